@@ -122,3 +122,30 @@ func (s *Span) UnmarshalText(text []byte) error {
 	}
 	return err
 }
+
+// durations names the kind of Span, for finding and listing only.
+var durations = kind{name: "duration", symbols: []symbol{{"s", 0, 1, ""}}, si: []scale{{0, "s", 3}}, us: []scale{{0, "s", 3}}}
+
+func (s Span) quantity() (*kind, float64) { return &durations, time.Duration(s).Seconds() }
+
+// forPeople rounds to what a crew reads: "2d 4h", "4h 30m", "25m", "40s".
+func (s Span) forPeople() string {
+	d := time.Duration(s)
+	switch {
+	case d >= 48*time.Hour:
+		d = d.Round(time.Hour)
+	case d >= 2*time.Minute:
+		d = d.Round(time.Minute)
+	default:
+		d = d.Round(time.Second)
+	}
+	t := DurationText(d)
+	var b strings.Builder
+	for i, c := range t {
+		if i > 0 && c >= '0' && c <= '9' && t[i-1] > '9' {
+			b.WriteByte(' ')
+		}
+		b.WriteRune(c)
+	}
+	return b.String()
+}

@@ -59,6 +59,9 @@ func Format(q Quantity, s System) string {
 		}
 		return decimals(t.Fahrenheit(), 1) + " °F"
 	}
+	if d, ok := q.(Span); ok {
+		return d.forPeople()
+	}
 	scales := k.si
 	if s == US {
 		scales = k.us

@@ -1,0 +1,54 @@
+package climate
+
+import (
+	"fmt"
+	"sort"
+	"time"
+
+	"github.com/tackfree/tackfree/data/units"
+)
+
+// A Sample is a temperature at a time.
+type Sample struct {
+	At   time.Duration
+	Temp units.Temperature
+}
+
+// A Trace is a history of temperature: linear between its samples, held past
+// its ends.
+type Trace []Sample
+
+// Validate returns an error unless t has at least one sample, its times rise,
+// and its temperatures are -60 °C to 100 °C.
+func (t Trace) Validate() error {
+	if len(t) == 0 {
+		return fmt.Errorf("climate.Trace: no samples: want at least one")
+	}
+	for i, s := range t {
+		if c := s.Temp.Celsius(); !(c >= -60-1e-7 && c <= 100+1e-7) {
+			return fmt.Errorf("climate.Trace: sample %d: %w", i, units.InRange("climate.Trace", "Temp", c, -60, 100, "°C"))
+		}
+		if i > 0 && s.At <= t[i-1].At {
+			return fmt.Errorf("climate.Trace: sample %d at %v is not after the one before, at %v: want rising times", i, s.At, t[i-1].At)
+		}
+	}
+	return nil
+}
+
+// At returns the temperature at time at. The trace must be valid; of an empty
+// one it returns an error.
+func (t Trace) At(at time.Duration) (units.Temperature, error) {
+	if len(t) == 0 {
+		return units.NaNTemperature(), t.Validate()
+	}
+	i := sort.Search(len(t), func(i int) bool { return t[i].At > at })
+	switch {
+	case i == 0:
+		return t[0].Temp, nil
+	case i == len(t):
+		return t[i-1].Temp, nil
+	}
+	a, b := t[i-1], t[i]
+	share := float64(at-a.At) / float64(b.At-a.At)
+	return a.Temp.Add(b.Temp.Sub(a.Temp) * units.TempDelta(share)), nil
+}

@@ -1,0 +1,99 @@
+package coverage
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"github.com/tackfree/tackfree/data/units"
+)
+
+// A Basis says whether a mixing ratio is by volume or by mass.
+type Basis int
+
+// The bases of a mixing ratio.
+const (
+	ByVolume Basis = iota
+	ByMass
+)
+
+// A Part is one component of a mix, with its number in the mixing ratio.
+type Part struct {
+	Name    string
+	Ratio   float64       // above 0
+	Density units.Density // 100 to 20 000 kg/m3
+}
+
+// A Mix is a liquid of two or more parts, or of one that needs no mixing.
+type Mix struct {
+	Parts []Part
+	By    Basis
+}
+
+// A Share is the amount of one part.
+type Share struct {
+	Name   string
+	Volume units.Volume
+	Mass   units.Mass
+}
+
+func (m Mix) check(fn string) error {
+	if len(m.Parts) == 0 {
+		return fmt.Errorf("%s: Parts: none: want at least one", fn)
+	}
+	if m.By != ByVolume && m.By != ByMass {
+		return fmt.Errorf("%s: By = %d: want ByVolume or ByMass", fn, m.By)
+	}
+	var errs []error
+	for _, p := range m.Parts {
+		if err := errors.Join(aboveZero(fn, "Ratio of "+p.Name, p.Ratio, p.Ratio, 1e6, "parts"),
+			units.InRange(fn, "Density of "+p.Name, float64(p.Density), 100, 20000, "kg/m3")); err != nil {
+			errs = append(errs, err)
+		}
+	}
+	return errors.Join(errs...)
+}
+
+// volume is the part's volume in a mix made to the numbers of the ratio.
+func (m Mix) volume(p Part) float64 {
+	if m.By == ByMass {
+		return p.Ratio / float64(p.Density)
+	}
+	return p.Ratio
+}
+
+// Density returns the density of the mix, its parts' volumes added (ideal
+// mixing, no air). The real one is a few tenths of a per cent higher.
+//
+// Source: mass balance.
+func (m Mix) Density() (units.Density, error) {
+	if err := m.check("coverage.Mix.Density"); err != nil {
+		return units.Density(math.NaN()), err
+	}
+	var v, mass float64
+	for _, p := range m.Parts {
+		v += m.volume(p)
+		mass += m.volume(p) * float64(p.Density)
+	}
+	return units.Density(mass / v), nil
+}
+
+// Split returns how much of each part makes total, by volume and by mass.
+//
+// Range: total 0 to 1e9 m3.
+func (m Mix) Split(total units.Volume) ([]Share, error) {
+	const fn = "coverage.Mix.Split"
+	if err := errors.Join(m.check(fn), units.InRange(fn, "total", float64(total), 0, 1e9, "m3")); err != nil {
+		return nil, err
+	}
+	var v float64
+	for _, p := range m.Parts {
+		v += m.volume(p)
+	}
+	shares := make([]Share, len(m.Parts))
+	for i, p := range m.Parts {
+		part := total * units.Volume(m.volume(p)/v)
+		shares[i] = Share{Name: p.Name, Volume: part, Mass: part.Mass(p.Density)}
+	}
+	return shares, nil
+}

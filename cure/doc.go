@@ -1,0 +1,6 @@
+// Package cure turns a data sheet's times at a few temperatures, and a history
+// of temperature, into the time of an event: tack-free, recoat, foot.
+//
+// One event has one law. Along a history the event comes when the integral of
+// dt/Time(T(t)) reaches 1 ([Reach]).
+package cure

@@ -1,0 +1,17 @@
+// Package data holds the reference data that systems reads: materials,
+// recipes, limits, marks and sources, as versioned TOML. It has no behaviour.
+//
+// Layout: materials/<id>-<version>.toml, recipes/<id>/<version>.toml,
+// limits/<topic>-<version>.toml, marks/<topic>-<version>.toml, sources.toml.
+// A released version is never edited; a new one is added beside it.
+package data
+
+import "embed"
+
+// Version is the version of the data as a whole; it rises when a file is added.
+const Version = "1.0.0"
+
+// Files holds every data file.
+//
+//go:embed materials recipes limits marks sources.toml
+var Files embed.FS

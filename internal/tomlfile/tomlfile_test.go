@@ -1,0 +1,32 @@
+package tomlfile
+
+import (
+	"strings"
+	"testing"
+)
+
+// Lines counted by hand; the traps are those of toml v1.6.0.
+func TestErrorsNameTheLine(t *testing.T) {
+	type inner struct {
+		Length string `toml:"length"`
+	}
+	type file struct {
+		Name  string           `toml:"name"`
+		Count int              `toml:"count"`
+		Areas map[string]inner `toml:"areas"`
+	}
+	for _, tc := range []struct{ text, want string }{
+		{"name = \"a\"\n[areas.shop]\nLength = \"3 m\"\n", `job:3: areas.shop.Length: unknown key "Length": want one of length`},
+		{"name = \"a\"\nnotes = [\n 1,\n 2 ]\n", `job:2: notes: unknown key "notes"`},
+		{"name = \"\"\"\nx = 1\n\"\"\"\nwidth = 2\n", `job:4: width: unknown key`},
+		{"name = \"a\"\ncount = \"b\"\n", `job:2: count: `},
+		{"name = \"a\n", `job:1`},
+		{"[areas.\"big \\\"x\\\" room\"]\n\nlenght = \"1 m\"", "job:3: areas"},
+	} {
+		var v file
+		_, err := Decode("job", []byte(tc.text), &v)
+		if err == nil || !strings.HasPrefix(err.Error(), tc.want) {
+			t.Errorf("%q:\n got %v\nwant %s", tc.text, err, tc.want)
+		}
+	}
+}

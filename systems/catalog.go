@@ -1,0 +1,505 @@
+package systems
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"io/fs"
+	"maps"
+	"path"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/tackfree/tackfree/coverage"
+	"github.com/tackfree/tackfree/data"
+	"github.com/tackfree/tackfree/data/units"
+	"github.com/tackfree/tackfree/internal/tomlfile"
+)
+
+// A FileError is one fault of a file: it names file, line and key, and says
+// what was found and what is allowed. Catalog and job errors are of this type.
+type FileError = tomlfile.Error
+
+// A Catalog holds the reference data that recipes and jobs are made from. It
+// is read-only after loading and safe for concurrent use.
+type Catalog struct {
+	materials map[string]Material // "id@version"
+	recipes   map[string]Recipe   // "id@version"
+	limits    map[string]Limit    // id
+	cautions  map[string]Caution  // key
+	grits     map[string]Grit     // grit number as text
+	sources   map[string]Source
+	files     map[string]FileID // limits, cautions, marks: kind -> file
+}
+
+// A Limit is a bound that somebody asks for: its value, its owner and edition.
+type Limit struct {
+	ID       string `toml:"-" json:"id"`
+	What     string `toml:"what" json:"what"`
+	Value    string `toml:"value" json:"value"`       // quantity text
+	Quantity string `toml:"quantity" json:"quantity"` // kind of quantity
+	Owner    string `toml:"owner" json:"owner"`
+	Edition  string `toml:"edition" json:"edition"`
+	Rising   bool   `toml:"rising" json:"rising"` // dew-point rules: the surface must not be falling
+	Basis    Basis  `toml:"basis" json:"basis"`
+	Source   string `toml:"source" json:"source"`
+	At       string `toml:"at" json:"at"`
+	Note     string `toml:"note" json:"note"`
+
+	file FileID
+}
+
+// A Grit is a grinding step: how deep its scratches are.
+type Grit struct {
+	Grit    string              `toml:"grit"`
+	Size    Value[units.Length] `toml:"size"`    // of the grains, by the grit-size standard
+	Scratch Value[units.Length] `toml:"scratch"` // depth of the marks it leaves
+	file    FileID
+}
+
+// A Source is a document that published figures.
+type Source struct {
+	Title   string `toml:"title" json:"title"`
+	Owner   string `toml:"owner" json:"owner"`
+	Edition string `toml:"edition" json:"edition"`
+	Year    string `toml:"year" json:"year"`
+	How     string `toml:"how" json:"how"` // "seen" or "memory"
+	Note    string `toml:"note" json:"note"`
+}
+
+type limitsFile struct {
+	Kind    string           `toml:"kind"`
+	ID      string           `toml:"id"`
+	Version string           `toml:"version"`
+	Name    string           `toml:"name"`
+	Limits  map[string]Limit `toml:"limits"`
+}
+
+type cautionText struct {
+	Title  string `toml:"title"`
+	Text   string `toml:"text"`
+	Topic  string `toml:"topic"`
+	Basis  Basis  `toml:"basis"`
+	Source string `toml:"source"`
+	At     string `toml:"at"`
+	Note   string `toml:"note"`
+}
+
+type cautionsFile struct {
+	Kind     string                 `toml:"kind"`
+	ID       string                 `toml:"id"`
+	Version  string                 `toml:"version"`
+	Name     string                 `toml:"name"`
+	Cautions map[string]cautionText `toml:"cautions"`
+}
+
+type marksFile struct {
+	Kind    string          `toml:"kind"`
+	ID      string          `toml:"id"`
+	Version string          `toml:"version"`
+	Name    string          `toml:"name"`
+	Grits   map[string]Grit `toml:"grits"`
+}
+
+// Builtin returns the catalog of the data that comes with the library.
+func Builtin() (*Catalog, error) { return Load(data.Files) }
+
+// Load reads a catalog from a file tree laid out like package data: materials,
+// recipes, limits, marks and sources.toml. Every fault is a [*FileError].
+func Load(fsys fs.FS) (*Catalog, error) {
+	c := &Catalog{
+		materials: map[string]Material{}, recipes: map[string]Recipe{}, limits: map[string]Limit{},
+		cautions: map[string]Caution{}, grits: map[string]Grit{}, sources: map[string]Source{}, files: map[string]FileID{},
+	}
+	if text, err := fs.ReadFile(fsys, "sources.toml"); err == nil {
+		if _, err := tomlfile.Decode("sources.toml", text, &c.sources); err != nil {
+			return nil, err
+		}
+	}
+	err := fs.WalkDir(fsys, ".", func(name string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() || path.Ext(name) != ".toml" || name == "sources.toml" {
+			return err
+		}
+		text, err := fs.ReadFile(fsys, name)
+		if err != nil {
+			return err
+		}
+		return c.add(name, text)
+	})
+	if err != nil {
+		return nil, err
+	}
+	return c, c.check()
+}
+
+func (c *Catalog) add(name string, text []byte) error {
+	sum := sha256.Sum256(text)
+	id := FileID{Hash: hex.EncodeToString(sum[:])}
+	switch top, _, _ := strings.Cut(name, "/"); top {
+	case "materials":
+		var m Material
+		d, err := tomlfile.Decode(name, text, &m)
+		if err != nil {
+			return err
+		}
+		id.Kind, id.ID, id.Version = "material", m.ID, m.Version
+		m.file = id
+		if err := m.finish(d, nil); err != nil {
+			return err
+		}
+		if err := versioned(d, m.ID, m.Version); err != nil {
+			return err
+		}
+		if _, ok := c.materials[m.ID+"@"+m.Version]; ok {
+			return d.Errorf([]string{"version"}, "found %s@%s again: want one file for each version", m.ID, m.Version)
+		}
+		c.materials[m.ID+"@"+m.Version] = m
+	case "recipes":
+		var r Recipe
+		d, err := tomlfile.Decode(name, text, &r)
+		if err != nil {
+			return err
+		}
+		id.Kind, id.ID, id.Version = "recipe", r.ID, r.Version
+		r.file, r.order = id, d.Under("steps")
+		if err := versioned(d, r.ID, r.Version); err != nil {
+			return err
+		}
+		if err := r.check(d, c); err != nil {
+			return err
+		}
+		if _, ok := c.recipes[r.ID+"@"+r.Version]; ok {
+			return d.Errorf([]string{"version"}, "found %s@%s again: want one file for each version", r.ID, r.Version)
+		}
+		c.recipes[r.ID+"@"+r.Version] = r
+	case "limits":
+		var head struct {
+			Kind     string         `toml:"kind"`
+			ID       string         `toml:"id"`
+			Version  string         `toml:"version"`
+			Name     string         `toml:"name"`
+			Limits   map[string]any `toml:"limits"`
+			Cautions map[string]any `toml:"cautions"`
+		}
+		if _, err := tomlfile.Decode(name, text, &head); err != nil {
+			return err
+		}
+		id.Kind, id.ID, id.Version = head.Kind, head.ID, head.Version
+		if head.Kind == "cautions" {
+			var f cautionsFile
+			d, err := tomlfile.Decode(name, text, &f)
+			if err != nil {
+				return err
+			}
+			for key, t := range f.Cautions {
+				if t.Source != "" && c.sources[t.Source].Title == "" {
+					return d.Errorf([]string{"cautions", key, "source"}, "found %q: want a key of sources.toml", t.Source)
+				}
+				c.cautions[key] = Caution{Key: key, Title: t.Title, Text: t.Text}
+			}
+			c.files["cautions"] = id
+			return versioned(d, f.ID, f.Version)
+		}
+		var f limitsFile
+		d, err := tomlfile.Decode(name, text, &f)
+		if err != nil {
+			return err
+		}
+		for _, key := range d.Under("limits") {
+			l := f.Limits[key]
+			l.ID, l.file = key, id
+			at := []string{"limits", key}
+			if _, ok := c.limits[key]; ok {
+				return d.Errorf(at, "found limit %q again: want one of each", key)
+			}
+			if err := l.Basis.check(); err != nil {
+				return d.Errorf(append(at, "basis"), "%w", err)
+			}
+			if l.Basis == Published && l.Source == "" {
+				return d.Errorf(at, "basis is published: want a source")
+			}
+			if l.Source != "" && c.sources[l.Source].Title == "" {
+				return d.Errorf(append(at, "source"), "found %q: want a key of sources.toml", l.Source)
+			}
+			if l.Owner == "" {
+				return d.Errorf(at, "found no owner: want who asks for it")
+			}
+			c.limits[key] = l
+		}
+		return versioned(d, f.ID, f.Version)
+	case "marks":
+		var f marksFile
+		d, err := tomlfile.Decode(name, text, &f)
+		if err != nil {
+			return err
+		}
+		id.Kind, id.ID, id.Version = "marks", f.ID, f.Version
+		for key, g := range f.Grits {
+			if !(g.Scratch.Q > 0) || g.Scratch.Q > 5*units.Millimetre {
+				return d.Errorf([]string{"grits", key, "scratch"}, "found %q: want a depth above 0 mm and at most 5 mm", g.Scratch.Text)
+			}
+			g.file = id
+			c.grits[key] = g
+		}
+		return versioned(d, f.ID, f.Version)
+	default:
+		return &FileError{File: name, Problem: "want files under materials, recipes, limits or marks"}
+	}
+	return nil
+}
+
+// versioned checks id and version, and that the file is named after them.
+func versioned(d *tomlfile.Doc, id, version string) error {
+	if id == "" {
+		return d.Errorf([]string{"id"}, "found none: want a name such as epoxy-standard")
+	}
+	if !semver(version) {
+		return d.Errorf([]string{"version"}, "found %q: want a version such as 1.0.0", version)
+	}
+	base := strings.TrimSuffix(path.Base(d.Name), ".toml")
+	if base != id+"-"+version && (base != version || path.Base(path.Dir(d.Name)) != id) {
+		return d.Errorf([]string{"id"}, "found %s %s in this file: want the file named %s-%s.toml or %s/%s.toml", id, version, id, version, id, version)
+	}
+	return nil
+}
+
+func semver(v string) bool {
+	p := strings.Split(v, ".")
+	if len(p) != 3 {
+		return false
+	}
+	for _, x := range p {
+		if n, err := strconv.Atoi(x); err != nil || n < 0 || strconv.Itoa(n) != x {
+			return false
+		}
+	}
+	return true
+}
+
+// check looks for names that lead nowhere, once everything is read.
+func (c *Catalog) check() error {
+	for _, key := range slices.Sorted(maps.Keys(c.materials)) {
+		m := c.materials[key]
+		for _, caution := range m.Cautions {
+			if _, ok := c.cautions[caution]; !ok {
+				return &FileError{File: key, Key: "cautions", Problem: fmt.Sprintf("found %q: want one of %s", caution, strings.Join(slices.Sorted(maps.Keys(c.cautions)), ", "))}
+			}
+		}
+		if m.Moisture != "" && c.limits[m.Moisture].ID == "" {
+			return &FileError{File: key, Key: "moisture", Problem: fmt.Sprintf("found %q: want a limit of limits/*.toml", m.Moisture)}
+		}
+		for _, o := range m.origins() {
+			if o.Basis == Published && c.sources[o.Source].Title == "" {
+				return &FileError{File: key, Key: o.where, Problem: fmt.Sprintf("found source %q: want a key of sources.toml", o.Source)}
+			}
+		}
+	}
+	for _, key := range slices.Sorted(maps.Keys(c.recipes)) {
+		if err := c.recipes[key].resolve(c, key); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// Recipe returns the recipe called "id" (its newest version) or "id@1.0.0".
+func (c *Catalog) Recipe(name string) (Recipe, error) { return newest(c.recipes, "recipe", name) }
+
+// Material returns the material called "id" (its newest version) or "id@1.0.0".
+func (c *Catalog) Material(name string) (Material, error) {
+	return newest(c.materials, "material", name)
+}
+
+// Limit returns the limit called id.
+func (c *Catalog) Limit(id string) (Limit, error) {
+	if l, ok := c.limits[id]; ok {
+		return l, nil
+	}
+	return Limit{}, fmt.Errorf("no limit %q: want one of %s", id, strings.Join(slices.Sorted(maps.Keys(c.limits)), ", "))
+}
+
+// Recipes, Materials and LimitIDs list what the catalog has.
+func (c *Catalog) Recipes() []string { return slices.Sorted(maps.Keys(c.recipes)) }
+
+// Materials lists the materials as "id@version".
+func (c *Catalog) Materials() []string { return slices.Sorted(maps.Keys(c.materials)) }
+
+// LimitIDs lists the limits.
+func (c *Catalog) LimitIDs() []string { return slices.Sorted(maps.Keys(c.limits)) }
+
+func newest[T any](all map[string]T, what, name string) (T, error) {
+	if t, ok := all[name]; ok {
+		return t, nil
+	}
+	best := ""
+	for key := range all {
+		if id, _, _ := strings.Cut(key, "@"); id == name && (best == "" || later(key, best)) {
+			best = key
+		}
+	}
+	if best == "" {
+		var zero T
+		return zero, fmt.Errorf("no %s %q: want one of %s", what, name, strings.Join(slices.Sorted(maps.Keys(all)), ", "))
+	}
+	return all[best], nil
+}
+
+// later compares the versions of two keys of the same id.
+func later(a, b string) bool {
+	_, va, _ := strings.Cut(a, "@")
+	_, vb, _ := strings.Cut(b, "@")
+	pa, pb := strings.Split(va, "."), strings.Split(vb, ".")
+	for i := range pa {
+		x, _ := strconv.Atoi(pa[i])
+		y, _ := strconv.Atoi(pb[i])
+		if x != y {
+			return x > y
+		}
+	}
+	return false
+}
+
+// finish checks a material's figures and prepares its mix. under is the key of
+// an override in a job, nil in a data file.
+func (m *Material) finish(d *tomlfile.Doc, under []string) error {
+	bad := func(key, format string, args ...any) error {
+		return d.Errorf(append(slices.Clone(under), strings.Split(key, ".")...), format, args...)
+	}
+	for _, f := range m.positive() {
+		if !f.given {
+			if f.need {
+				return bad(f.key, "not given: want %s", f.want)
+			}
+			continue
+		}
+		if !(f.v >= f.lo && f.v <= f.hi) {
+			return bad(f.key, "found %q: want %s", f.text, f.want)
+		}
+	}
+	switch m.Kind {
+	case "aggregate":
+		return nil
+	case "liquid":
+	default:
+		return bad("kind", "found %q: want liquid or aggregate", m.Kind)
+	}
+	m.parts = slices.Sorted(maps.Keys(m.Parts))
+	ratios := strings.Split(m.Mix, ":")
+	if len(ratios) != len(m.parts) || len(ratios) == 0 {
+		return bad("mix", "found %q for %d parts: want one number for each, such as 2:1", m.Mix, len(m.parts))
+	}
+	by := coverage.ByVolume
+	switch m.MixBy {
+	case "volume":
+	case "mass":
+		by = coverage.ByMass
+	default:
+		return bad("mix_by", "found %q: want volume or mass", m.MixBy)
+	}
+	m.mix = coverage.Mix{By: by}
+	for i, key := range m.parts {
+		r, err := strconv.ParseFloat(ratios[i], 64)
+		if err != nil || !(r > 0) || r > 1e4 {
+			return bad("mix", "found %q: want numbers above zero, such as 2:1", m.Mix)
+		}
+		p := m.Parts[key]
+		if !(p.Density.Q >= 300 && p.Density.Q <= 5000) {
+			return bad("parts."+key+".density", "found %q: want 0.3 kg/L to 5 kg/L", p.Density.Text)
+		}
+		m.mix.Parts = append(m.mix.Parts, coverage.Part{Name: p.Name, Ratio: r, Density: p.Density.Q})
+	}
+	if m.Film.LowText != "" && m.Film.HighText != "" && !(m.Film.Low > 0 && m.Film.Low <= m.Film.High) {
+		return bad("film", "found %s to %s: want low above zero and not above high", m.Film.LowText, m.Film.HighText)
+	}
+	for _, key := range slices.Sorted(maps.Keys(m.Times)) {
+		if !slices.Contains(Events(), key) {
+			return bad("times."+key, "found event %q: want one of %s", key, strings.Join(Events(), ", "))
+		}
+		for i, row := range m.Times[key].Table {
+			if row.Temp.Less(units.Celsius(-60)) || units.Celsius(100).Less(row.Temp) {
+				return bad("times."+key, "found row %q: want a temperature from -60 °C to 100 °C", m.Times[key].Texts[i][0])
+			}
+		}
+	}
+	if _, ok := m.Times[PotLife]; !ok {
+		return bad("times", "found no %s: want its table", PotLife)
+	}
+	return nil
+}
+
+type figureCheck struct {
+	key, text   string
+	given, need bool
+	v, lo, hi   float64
+	want        string
+}
+
+// positive lists the single figures with their bounds.
+func (m *Material) positive() []figureCheck {
+	liquid, grain := m.Kind == "liquid", m.Kind == "aggregate"
+	return []figureCheck{
+		{"solids", m.Solids.Text, m.Solids.Given(), liquid, float64(m.Solids.Q), 0.05, 1, "5 % to 100 %"},
+		{"kit", m.Kit.Text, m.Kit.Given(), liquid, float64(m.Kit.Q), 1e-6, 2, "1 mL to 2 m3"},
+		{"vessel", m.Vessel.Text, m.Vessel.Given(), false, float64(m.Vessel.Q), 1e-5, 2, "10 mL to 2 m3"},
+		{"mixing", m.Mixing.Text, m.Mixing.Given(), false, m.Mixing.Q.Duration().Seconds(), 1, 7200, "1s to 2h"},
+		{"density", m.Density.Text, m.Density.Given(), grain, float64(m.Density.Q), 300, 9000, "0.3 kg/L to 9 kg/L"},
+		{"size", m.Size.Text, m.Size.Given(), grain, float64(m.Size.Q), 1e-5, 0.05, "10 um to 50 mm"},
+		{"packing", m.Packing.Text, m.Packing.Given(), grain, float64(m.Packing.Q), 0.2, 0.8, "20 % to 80 %"},
+		{"coverage", m.Coverage.Text, m.Coverage.Given(), false, float64(m.Coverage.Q), 0.547, 0.907, "54.7 % to 90.7 %"},
+		{"retention", m.Retention.Text, m.Retention.Given(), false, float64(m.Retention.Q), 0.05, 1, "5 % to 100 %"},
+		{"bag", m.Bag.Text, m.Bag.Given(), grain, float64(m.Bag.Q), 0.01, 5000, "10 g to 5 t"},
+	}
+}
+
+type origin struct {
+	where string
+	text  string
+	Origin
+}
+
+// origins lists every figure of m with where it comes from, in a fixed order.
+func (m *Material) origins() []origin {
+	var all []origin
+	one := func(where, text string, o Origin) {
+		if text != "" {
+			all = append(all, origin{where, text, o})
+		}
+	}
+	one("solids", m.Solids.Text, m.Solids.Origin)
+	one("kit", m.Kit.Text, m.Kit.Origin)
+	one("film", m.Film.LowText+" to "+m.Film.HighText, m.Film.Origin)
+	one("vessel", m.Vessel.Text, m.Vessel.Origin)
+	one("mixing", m.Mixing.Text, m.Mixing.Origin)
+	one("surface", m.Surface.LowText+" to "+m.Surface.HighText, m.Surface.Origin)
+	one("air", m.Air.LowText+" to "+m.Air.HighText, m.Air.Origin)
+	one("humidity", m.Humidity.LowText+" to "+m.Humidity.HighText, m.Humidity.Origin)
+	for _, key := range m.parts {
+		one("parts."+key+".density", m.Parts[key].Density.Text, m.Parts[key].Density.Origin)
+	}
+	for _, key := range Events() {
+		if t, ok := m.Times[key]; ok {
+			text := ""
+			for i, row := range t.Texts {
+				if i > 0 {
+					text += ", "
+				}
+				text += row[0] + " " + row[1]
+			}
+			one("times."+key, text, t.Origin)
+		}
+	}
+	one("density", m.Density.Text, m.Density.Origin)
+	one("size", m.Size.Text, m.Size.Origin)
+	one("packing", m.Packing.Text, m.Packing.Origin)
+	one("coverage", m.Coverage.Text, m.Coverage.Origin)
+	one("retention", m.Retention.Text, m.Retention.Origin)
+	one("bag", m.Bag.Text, m.Bag.Origin)
+	out := all[:0]
+	for _, o := range all {
+		if o.text != " to " {
+			out = append(out, o)
+		}
+	}
+	return out
+}

@@ -1,0 +1,671 @@
+package systems
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"maps"
+	"math"
+	"path"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/BurntSushi/toml"
+
+	"github.com/tackfree/tackfree/data/units"
+	"github.com/tackfree/tackfree/internal/tomlfile"
+)
+
+// A Job is one floor to be built: what was typed in, with the recipe and the
+// materials resolved and the user's own figures put over theirs. Make one with
+// [ReadJob] or [ReadJobFS].
+type Job struct {
+	Name, Place string
+	Start       time.Time
+	Recipe      Recipe
+	Areas       []Area
+	Patches     []PatchWork
+	Joints      []JointWork
+	Grits       []string
+	Crew        Crew
+	Slab        SlabState
+	Weather     Weather
+	Sections    int // 0: as many as the crew needs
+	Margin      Limit
+
+	catalog   *Catalog
+	materials map[string]Material // by the name a step uses
+	skip      map[string]bool
+	overrides map[string]Material // by id, figures of the job's own data sheets
+}
+
+// An Area is one floor area with what is known of its concrete.
+type Area struct {
+	Name                             string
+	Floor                            units.Area
+	BaseLength, BaseHeight, BaseCove units.Length
+	Uptake                           units.Length // volume of resin the pores drink, per area
+	UptakeKnown                      bool
+	Profile                          units.Length // volume of resin the texture takes, per area
+}
+
+// A PatchWork is a number of like patches.
+type PatchWork struct {
+	Name  string
+	Area  units.Area
+	Depth units.Length
+	Crown units.Length
+	Count int
+}
+
+// A JointWork is a number of like joints.
+type JointWork struct {
+	Name                 string
+	Length, Width, Depth units.Length
+	Count                int
+}
+
+// A Crew is who works, and when.
+type Crew struct {
+	Hands    int
+	From, To time.Duration // of the day
+	Rest     []time.Weekday
+}
+
+// SlabState is what was measured of the slab.
+type SlabState struct {
+	Humidity *units.Fraction // in-situ relative humidity
+	Emission *units.MassFlux
+	Age      time.Duration // 0: not given
+}
+
+type areaFile struct {
+	Length      *units.Length   `toml:"length"`
+	Width       *units.Length   `toml:"width"`
+	Area        *units.Area     `toml:"area"`
+	Less        *units.Area     `toml:"less"`
+	BaseLength  *units.Length   `toml:"base_length"`
+	BaseHeight  *units.Length   `toml:"base_height"`
+	BaseRadius  *units.Length   `toml:"base_radius"`
+	Uptake      *units.Length   `toml:"uptake"`
+	Porosity    *units.Fraction `toml:"porosity"`
+	Penetration *units.Length   `toml:"penetration"`
+	Profile     *units.Length   `toml:"profile"`
+}
+
+type patchFile struct {
+	Area  units.Area   `toml:"area"`
+	Depth units.Length `toml:"depth"`
+	Crown units.Length `toml:"crown"`
+	Count *int64       `toml:"count"`
+}
+
+type jointFile struct {
+	Length units.Length `toml:"length"`
+	Width  units.Length `toml:"width"`
+	Depth  units.Length `toml:"depth"`
+	Count  *int64       `toml:"count"`
+}
+
+type stepFile struct {
+	Skip     bool                   `toml:"skip"`
+	Title    string                 `toml:"title"`
+	Material string                 `toml:"material"`
+	Film     *Value[units.Length]   `toml:"film"`
+	Share    *Value[units.Fraction] `toml:"share"`
+	Ratio    *Value[units.Fraction] `toml:"ratio"`
+	Waste    *Value[units.Fraction] `toml:"waste"`
+	Rate     *Value[units.AreaRate] `toml:"rate"`
+	Pace     *Value[units.Speed]    `toml:"pace"`
+	Each     *Value[units.Span]     `toml:"each"`
+	Setup    *Value[units.Span]     `toml:"setup"`
+	Lag      *Value[units.Span]     `toml:"lag"`
+	Hands    *int64                 `toml:"hands"`
+}
+
+type jobFile struct {
+	Name    string               `toml:"name"`
+	Place   string               `toml:"place"`
+	Recipe  string               `toml:"recipe"`
+	Start   string               `toml:"start"`
+	Areas   map[string]areaFile  `toml:"areas"`
+	Patches map[string]patchFile `toml:"patches"`
+	Joints  map[string]jointFile `toml:"joints"`
+	Grind   struct {
+		Grits []string `toml:"grits"`
+	} `toml:"grind"`
+	Crew struct {
+		Hands    int64    `toml:"hands"`
+		From     string   `toml:"from"`
+		To       string   `toml:"to"`
+		Rest     []string `toml:"rest"`
+		Sections int64    `toml:"sections"`
+	} `toml:"crew"`
+	Moisture struct {
+		Humidity *units.Fraction `toml:"humidity"`
+		Emission *units.MassFlux `toml:"emission"`
+		Age      *units.Span     `toml:"age"`
+	} `toml:"moisture"`
+	Limits struct {
+		Margin string `toml:"margin"`
+	} `toml:"limits"`
+	Temperatures struct {
+		Slab    map[string]units.Temperature `toml:"slab"`
+		Air     map[string]units.Temperature `toml:"air"`
+		RH      map[string]units.Fraction    `toml:"rh"`
+		Log     string                       `toml:"log"`
+		LogFile string                       `toml:"log_file"`
+	} `toml:"temperatures"`
+	Materials map[string]toml.Primitive `toml:"materials"`
+	Steps     map[string]stepFile       `toml:"steps"`
+}
+
+// ReadJob reads a job file and resolves it against c. Every fault is a
+// [*FileError] that names line, key, what was found and what is allowed. A
+// logger's readings stand in the file itself (temperatures.log); for a file
+// that names another (temperatures.log_file) use [ReadJobFS].
+func ReadJob(r io.Reader, c *Catalog) (Job, error) { return readJob(r, "job", nil, c) }
+
+// ReadJobFS reads the job file called name in fsys; a logger's CSV file that
+// it names is read from the same folder.
+func ReadJobFS(fsys fs.FS, name string, c *Catalog) (Job, error) {
+	f, err := fsys.Open(name)
+	if err != nil {
+		return Job{}, err
+	}
+	defer f.Close()
+	return readJob(f, name, func(file string) ([]byte, error) { return fs.ReadFile(fsys, path.Join(path.Dir(name), file)) }, c)
+}
+
+const maxJobBytes = 8 << 20
+
+func readJob(r io.Reader, name string, open func(string) ([]byte, error), c *Catalog) (Job, error) {
+	if c == nil {
+		return Job{}, errors.New("systems.ReadJob: catalog = nil: want one from Builtin or Load")
+	}
+	text, err := io.ReadAll(io.LimitReader(r, maxJobBytes+1))
+	if err != nil {
+		return Job{}, err
+	}
+	if len(text) > maxJobBytes {
+		return Job{}, &FileError{File: name, Problem: "longer than 8 MiB"}
+	}
+	var f jobFile
+	d, err := tomlfile.Decode(name, text, &f)
+	if err != nil {
+		return Job{}, err
+	}
+	j := Job{Name: f.Name, Place: f.Place, catalog: c, materials: map[string]Material{}, skip: map[string]bool{}, overrides: map[string]Material{}}
+	p := jobReader{d: d, f: &f, j: &j, c: c, open: open}
+	for _, read := range []func() error{p.head, p.recipe, p.areas, p.patches, p.joints, p.crew, p.slab, p.weather, p.overrides, p.steps, p.resolve} {
+		if err := read(); err != nil {
+			return Job{}, err
+		}
+	}
+	return j, nil
+}
+
+type jobReader struct {
+	d    *tomlfile.Doc
+	f    *jobFile
+	j    *Job
+	c    *Catalog
+	open func(string) ([]byte, error)
+}
+
+func (p jobReader) bad(key string, format string, args ...any) error {
+	return p.d.Errorf(strings.Split(key, "/"), format, args...)
+}
+
+func (p jobReader) head() error {
+	if strings.TrimSpace(p.f.Name) == "" {
+		return p.bad("name", "not given: want the job's name")
+	}
+	t, err := time.Parse(time.RFC3339, p.f.Start)
+	if err != nil {
+		return p.bad("start", "found %q: want a time with offset such as 2026-04-07T07:00:00-04:00", p.f.Start)
+	}
+	if t.Year() < 1900 || t.Year() > 2200 {
+		return p.bad("start", "found %q: want a year from 1900 to 2200", p.f.Start)
+	}
+	p.j.Start = t
+	return nil
+}
+
+func (p jobReader) recipe() error {
+	r, err := p.c.Recipe(p.f.Recipe)
+	if err != nil {
+		return p.bad("recipe", "found %q: %w", p.f.Recipe, err)
+	}
+	r.Steps = maps.Clone(r.Steps)
+	p.j.Recipe = r
+	margin := r.Margin
+	if p.f.Limits.Margin != "" {
+		margin = p.f.Limits.Margin
+	}
+	l, err := p.c.Limit(margin)
+	if err != nil {
+		return p.bad("limits/margin", "%w", err)
+	}
+	if err := new(units.TempDelta).UnmarshalText([]byte(l.Value)); err != nil {
+		return p.bad("limits/margin", "found %q, which is not a temperature difference: want a dew-point rule", margin)
+	}
+	p.j.Margin = l
+	return nil
+}
+
+// within checks a length-like figure of the job.
+func within[Q ~float64](p jobReader, key string, q, lo, hi Q, want string) error {
+	if q >= lo && q <= hi {
+		return nil
+	}
+	return p.bad(key, "found %v: want %s", any(q), want)
+}
+
+func (p jobReader) areas() error {
+	names := p.d.Under("areas")
+	if len(names) == 0 {
+		return p.bad("areas", "found none: want at least one, such as [areas.shop]")
+	}
+	for _, name := range names {
+		f, at := p.f.Areas[name], "areas/"+name
+		a := Area{Name: name}
+		switch {
+		case f.Area != nil && (f.Length != nil || f.Width != nil):
+			return p.bad(at, "found area and length or width: want either area, or length and width")
+		case f.Area != nil:
+			a.Floor = *f.Area
+		case f.Length != nil && f.Width != nil:
+			if err := errors.Join(within(p, at+"/length", *f.Length, 0.01, 1e4, "10 mm to 10 km"), within(p, at+"/width", *f.Width, 0.01, 1e4, "10 mm to 10 km")); err != nil {
+				return first(err)
+			}
+			a.Floor = f.Length.Times(*f.Width)
+		default:
+			return p.bad(at, "found neither area nor length and width: want one of them")
+		}
+		if err := within(p, at, a.Floor, 1e-3, 1e7, "an area from 10 cm2 to 10 000 000 m2"); err != nil {
+			return err
+		}
+		if f.Less != nil {
+			if err := within(p, at+"/less", *f.Less, 0, a.Floor*(1-1e-9), "0 m2 up to less than the area"); err != nil {
+				return err
+			}
+			a.Floor -= *f.Less
+		}
+		if f.BaseLength != nil || f.BaseHeight != nil || f.BaseRadius != nil {
+			if f.BaseLength == nil || f.BaseHeight == nil {
+				return p.bad(at, "found a base without both base_length and base_height: want both")
+			}
+			a.BaseLength, a.BaseHeight = *f.BaseLength, *f.BaseHeight
+			if f.BaseRadius != nil {
+				a.BaseCove = *f.BaseRadius
+			}
+			if err := errors.Join(within(p, at+"/base_length", a.BaseLength, 0, 1e5, "0 m to 100 km"), within(p, at+"/base_height", a.BaseHeight, 0.001, 5, "1 mm to 5 m"),
+				within(p, at+"/base_radius", a.BaseCove, 0, a.BaseHeight, "0 mm up to the base height")); err != nil {
+				return first(err)
+			}
+			if lost := a.BaseLength.Times(a.BaseCove); lost >= a.Floor {
+				return p.bad(at+"/base_length", "found a cove that takes %v of floor: want less than the area", lost)
+			}
+		}
+		switch {
+		case f.Uptake != nil && (f.Porosity != nil || f.Penetration != nil):
+			return p.bad(at+"/uptake", "found uptake and porosity or penetration: want either the measured uptake, or porosity and penetration")
+		case f.Uptake != nil:
+			a.Uptake, a.UptakeKnown = *f.Uptake, true
+		case f.Porosity != nil && f.Penetration != nil:
+			if err := errors.Join(within(p, at+"/porosity", *f.Porosity, 0, 0.6, "0 % to 60 %"), within(p, at+"/penetration", *f.Penetration, 0, 0.05, "0 mm to 50 mm")); err != nil {
+				return first(err)
+			}
+			a.Uptake, a.UptakeKnown = *f.Penetration*units.Length(*f.Porosity), true
+		case f.Porosity != nil || f.Penetration != nil:
+			return p.bad(at, "found one of porosity and penetration: want both")
+		}
+		if f.Profile != nil {
+			a.Profile = *f.Profile
+		}
+		if err := errors.Join(within(p, at+"/uptake", a.Uptake, 0, 0.005, "0 mm to 5 mm (volume per area)"), within(p, at+"/profile", a.Profile, 0, 0.01, "0 mm to 10 mm (volume per area)")); err != nil {
+			return first(err)
+		}
+		p.j.Areas = append(p.j.Areas, a)
+	}
+	return nil
+}
+
+func count(n *int64) int64 {
+	if n == nil {
+		return 1
+	}
+	return *n
+}
+
+func (p jobReader) patches() error {
+	var total units.Area
+	for _, name := range p.d.Under("patches") {
+		f, at := p.f.Patches[name], "patches/"+name
+		n := count(f.Count)
+		if n < 1 || n > 100000 {
+			return p.bad(at+"/count", "found %d: want 1 to 100000", n)
+		}
+		if err := errors.Join(within(p, at+"/area", f.Area, 1e-6, 1e5, "1 mm2 to 100 000 m2"), within(p, at+"/depth", f.Depth, 1e-5, 1, "0.01 mm to 1 m"),
+			within(p, at+"/crown", f.Crown, 0, 0.05, "0 mm to 50 mm")); err != nil {
+			return first(err)
+		}
+		total += f.Area * units.Area(n)
+		p.j.Patches = append(p.j.Patches, PatchWork{name, f.Area, f.Depth, f.Crown, int(n)})
+	}
+	var floor units.Area
+	for _, a := range p.j.Areas {
+		floor += a.Floor
+	}
+	if total > floor {
+		return p.bad("patches", "found %v of patches on %v of floor: want no more than the floor", total, floor)
+	}
+	return nil
+}
+
+func (p jobReader) joints() error {
+	for _, name := range p.d.Under("joints") {
+		f, at := p.f.Joints[name], "joints/"+name
+		n := count(f.Count)
+		if n < 1 || n > 100000 {
+			return p.bad(at+"/count", "found %d: want 1 to 100000", n)
+		}
+		if err := errors.Join(within(p, at+"/length", f.Length, 1e-3, 1e6, "1 mm to 1000 km"), within(p, at+"/width", f.Width, 1e-4, 1, "0.1 mm to 1 m"),
+			within(p, at+"/depth", f.Depth, 1e-4, 2, "0.1 mm to 2 m")); err != nil {
+			return first(err)
+		}
+		p.j.Joints = append(p.j.Joints, JointWork{name, f.Length, f.Width, f.Depth, int(n)})
+	}
+	for _, g := range p.f.Grind.Grits {
+		if _, ok := p.c.grits[g]; !ok {
+			return p.bad("grind/grits", "found grit %q: want some of %s", g, strings.Join(sortedGrits(p.c.grits), ", "))
+		}
+	}
+	p.j.Grits = p.f.Grind.Grits
+	return nil
+}
+
+func sortedGrits(m map[string]Grit) []string {
+	keys := slices.Collect(maps.Keys(m))
+	slices.SortFunc(keys, func(a, b string) int {
+		x, _ := strconv.Atoi(a)
+		y, _ := strconv.Atoi(b)
+		return x - y
+	})
+	return keys
+}
+
+func clock(text string) (time.Duration, bool) {
+	t, err := time.Parse("15:04", text)
+	if err != nil {
+		return 0, text == "24:00"
+	}
+	return time.Duration(t.Hour())*time.Hour + time.Duration(t.Minute())*time.Minute, true
+}
+
+func (p jobReader) crew() error {
+	f := p.f.Crew
+	if f.Hands < 1 || f.Hands > 1000 {
+		return p.bad("crew/hands", "found %d: want 1 to 1000", f.Hands)
+	}
+	from, ok1 := clock(f.From)
+	to, ok2 := clock(f.To)
+	if f.To == "24:00" {
+		to = 24 * time.Hour
+	}
+	if !ok1 {
+		return p.bad("crew/from", "found %q: want a time of day such as 07:00", f.From)
+	}
+	if !ok2 || to-from < time.Hour {
+		return p.bad("crew/to", "found %q: want a time of day at least one hour after from", f.To)
+	}
+	if f.Sections < 0 || f.Sections > 1000 {
+		return p.bad("crew/sections", "found %d: want 0 (as many as the crew needs) to 1000", f.Sections)
+	}
+	p.j.Sections = int(f.Sections)
+	p.j.Crew = Crew{Hands: int(f.Hands), From: from, To: to}
+	for _, day := range f.Rest {
+		i := slices.Index([]string{"sun", "mon", "tue", "wed", "thu", "fri", "sat"}, day)
+		if i < 0 {
+			return p.bad("crew/rest", "found %q: want some of sun, mon, tue, wed, thu, fri, sat", day)
+		}
+		p.j.Crew.Rest = append(p.j.Crew.Rest, time.Weekday(i))
+	}
+	if len(slices.Compact(slices.Sorted(slices.Values(p.j.Crew.Rest)))) == 7 {
+		return p.bad("crew/rest", "found all seven days: want at least one to work")
+	}
+	return nil
+}
+
+func (p jobReader) slab() error {
+	m := p.f.Moisture
+	if m.Humidity != nil {
+		if err := within(p, "moisture/humidity", *m.Humidity, 0, 1, "0 % to 100 %"); err != nil {
+			return err
+		}
+	}
+	if m.Emission != nil {
+		if err := within(p, "moisture/emission", *m.Emission, 0, 1e-5, "0 to about 177 lb/(1000 ft2 d)"); err != nil {
+			return err
+		}
+	}
+	p.j.Slab = SlabState{Humidity: m.Humidity, Emission: m.Emission}
+	if m.Age != nil {
+		p.j.Slab.Age = m.Age.Duration()
+	}
+	return nil
+}
+
+func (p jobReader) overrides() error {
+	for _, id := range p.d.Under("materials") {
+		m, err := p.c.Material(id)
+		if err != nil {
+			return p.bad("materials/"+id, "%w", err)
+		}
+		m.Parts, m.Times, m.Passing = maps.Clone(m.Parts), maps.Clone(m.Times), maps.Clone(m.Passing)
+		kind, oid, version := m.Kind, m.ID, m.Version
+		if err := p.d.Primitive(p.f.Materials[id], &m, "materials", id); err != nil {
+			return err
+		}
+		if m.Kind != kind || m.ID != oid || m.Version != version {
+			return p.bad("materials/"+id, "found another kind, id or version: want figures only")
+		}
+		if err := m.finish(p.d, []string{"materials", id}); err != nil {
+			return err
+		}
+		p.j.overrides[id] = m
+	}
+	return nil
+}
+
+func (p jobReader) steps() error {
+	for _, id := range p.d.Under("steps") {
+		f, at := p.f.Steps[id], "steps/"+id
+		s, ok := p.j.Recipe.Steps[id]
+		if !ok {
+			return p.bad(at, "unknown step: want one of %s", strings.Join(p.j.Recipe.order, ", "))
+		}
+		if f.Skip {
+			p.j.skip[id] = true
+		}
+		if f.Title != "" {
+			s.Title = f.Title
+		}
+		if f.Material != "" {
+			m, err := p.c.Material(f.Material)
+			if err != nil {
+				return p.bad(at+"/material", "%w", err)
+			}
+			if s.Material == "" {
+				return p.bad(at+"/material", "found %q: this step takes no material", f.Material)
+			}
+			if old, err := p.c.Material(s.Material); err == nil && old.Kind != m.Kind {
+				return p.bad(at+"/material", "found %q, which is %s: want %s", f.Material, m.Kind, old.Kind)
+			}
+			s.Material = f.Material
+		}
+		set(&s.Film, f.Film)
+		set(&s.Share, f.Share)
+		set(&s.Ratio, f.Ratio)
+		set(&s.Waste, f.Waste)
+		set(&s.Rate, f.Rate)
+		set(&s.Pace, f.Pace)
+		set(&s.Each, f.Each)
+		set(&s.Setup, f.Setup)
+		set(&s.Lag, f.Lag)
+		if f.Hands != nil {
+			s.Hands = *f.Hands
+		}
+		p.j.Recipe.Steps[id] = s
+		if f.Film != nil && s.Does != Coat {
+			return p.bad(at+"/film", "found a film for a step that does %s: want it for coats only", s.Does)
+		}
+	}
+	if len(p.f.Steps) > 0 {
+		if err := p.j.Recipe.check(p.d, p.c); err != nil {
+			return err
+		}
+	}
+	for _, id := range p.j.Recipe.order {
+		s := p.j.Recipe.Steps[id]
+		if (s.Into != "" && p.j.skip[s.Into] || s.Fills != "" && p.j.skip[s.Fills]) && !p.j.skip[id] {
+			return p.bad("steps/"+id, "the step %s%s that it needs is skipped: want it skipped too", s.Into, s.Fills)
+		}
+	}
+	return nil
+}
+
+func set[T any](to *T, from *T) {
+	if from != nil {
+		*to = *from
+	}
+}
+
+// resolve finds the materials that the steps and their options name.
+func (p jobReader) resolve() error {
+	find := func(name string) error {
+		m, err := p.c.Material(name)
+		if err != nil {
+			return p.bad("recipe", "%w", err)
+		}
+		if o, ok := p.j.overrides[m.ID]; ok && o.Version == m.Version {
+			m = o
+		} else if o, ok := p.j.overrides[m.ID+"@"+m.Version]; ok {
+			m = o
+		}
+		p.j.materials[name] = m
+		return nil
+	}
+	for _, id := range p.j.Recipe.order {
+		s := p.j.Recipe.Steps[id]
+		for _, name := range []string{s.Material, s.Sand} {
+			if name != "" {
+				if err := find(name); err != nil {
+					return err
+				}
+			}
+		}
+		for _, o := range s.Options {
+			if err := find(o.Material); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// first returns the first of joined errors: a job's fault is shown one at a time.
+func first(err error) error {
+	if j, ok := err.(interface{ Unwrap() []error }); ok {
+		return j.Unwrap()[0]
+	}
+	return err
+}
+
+func (p jobReader) weather() error {
+	t := p.f.Temperatures
+	w := &p.j.Weather
+	switch {
+	case t.Log != "" && t.LogFile != "":
+		return p.bad("temperatures/log_file", "found log and log_file: want one of them")
+	case t.LogFile != "":
+		if p.open == nil {
+			return p.bad("temperatures/log_file", "found %q, but the job was not read from a folder: want the readings in temperatures.log", t.LogFile)
+		}
+		text, err := p.open(t.LogFile)
+		if err != nil {
+			return p.bad("temperatures/log_file", "found %q: %w", t.LogFile, err)
+		}
+		if err := w.readLog(t.LogFile, text, 1, p.j.Start); err != nil {
+			return err
+		}
+	case t.Log != "":
+		line := p.d.Line("temperatures", "log")
+		if err := w.readLog(p.d.Name, []byte(strings.TrimPrefix(t.Log, "\n")), line+1, p.j.Start); err != nil {
+			return err
+		}
+	}
+	read := func(name string, n int, value func(string) float64, lo, hi float64, want string) (Series, error) {
+		var s Series
+		for _, key := range p.d.Under("temperatures", name) {
+			full := []string{"temperatures", name, key}
+			at, err := moment(key, p.j.Start)
+			if err != nil {
+				return nil, p.d.Errorf(full, "found time %q: want a time since the start such as 12h, or one with offset such as 2026-04-07T07:00:00-04:00", key)
+			}
+			v := value(key)
+			if !(v >= lo && v <= hi) {
+				return nil, p.d.Errorf(full, "out of range: want %s", want)
+			}
+			if len(s) > 0 && at <= s[len(s)-1].At {
+				return nil, p.d.Errorf(full, "found time %q not after the one before: want rising times", key)
+			}
+			s = append(s, Reading{at, v})
+		}
+		return s, nil
+	}
+	const warm = "-40 °C to 60 °C"
+	slab, err := read("slab", len(t.Slab), func(k string) float64 { return t.Slab[k].Kelvin() }, 233.15-1e-9, 333.15+1e-9, warm)
+	if err != nil {
+		return err
+	}
+	air, err := read("air", len(t.Air), func(k string) float64 { return t.Air[k].Kelvin() }, 233.15-1e-9, 333.15+1e-9, warm)
+	if err != nil {
+		return err
+	}
+	rh, err := read("rh", len(t.RH), func(k string) float64 { return float64(t.RH[k]) }, 0.01, 1, "1 % to 100 %")
+	if err != nil {
+		return err
+	}
+	for _, s := range []struct {
+		name  string
+		typed Series
+		to    *Series
+	}{{"slab", slab, &w.Slab}, {"air", air, &w.Air}, {"rh", rh, &w.RH}} {
+		if len(s.typed) > 0 { // typed ones win over the logger's
+			*s.to = s.typed
+		}
+		if len(*s.to) == 0 {
+			return p.bad("temperatures", "found no %s: want [temperatures.%s] or a log with that column", s.name, s.name)
+		}
+	}
+	return nil
+}
+
+func moment(text string, start time.Time) (time.Duration, error) {
+	if d, err := units.ParseDuration(text); err == nil {
+		return d, nil
+	}
+	t, err := time.Parse(time.RFC3339, text)
+	if err != nil {
+		return 0, err
+	}
+	if d := t.Sub(start); d > math.MinInt64 && d < math.MaxInt64 {
+		return d, nil
+	}
+	return 0, fmt.Errorf("too far from the start")
+}

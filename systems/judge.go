@@ -1,0 +1,258 @@
+package systems
+
+import (
+	"slices"
+	"time"
+
+	"github.com/tackfree/tackfree/coverage"
+	"github.com/tackfree/tackfree/cure"
+	"github.com/tackfree/tackfree/data/units"
+)
+
+// judge looks at the finished plan for all that must not pass in silence.
+func (p *planner) judge() error {
+	for _, id := range p.j.Recipe.order {
+		if !p.active(id) {
+			continue
+		}
+		s := p.step(id)
+		if s.Does == Coat {
+			p.judgeFilm(id, s)
+		}
+		for section := range p.o.Sections + 1 {
+			d, ok := p.done[spot{id, section}]
+			if !ok {
+				continue
+			}
+			if p.needs[id] != nil && s.Does != Broadcast {
+				p.judgeWeather(id, s, section, d)
+			}
+			p.judgeWindow(id, s, section, d)
+			if s.Does == Coat && d.end-d.start > p.j.Crew.To-p.j.Crew.From {
+				p.find(Finding{Key: "shift-too-short", Severity: Watch, Step: id, Section: section, When: p.clock(d.start), Found: Amount{units.Span((d.end - d.start).Round(time.Second))},
+					Asked: Amount{units.Span(p.j.Crew.To - p.j.Crew.From)}, Owner: "the crew's hours"})
+			}
+		}
+	}
+	p.judgeSlab()
+	p.judgePatches()
+	if err := p.judgeMarks(); err != nil {
+		return err
+	}
+	b := p.j.Recipe.Build
+	if (b.LowText != "" && p.o.Thickness < b.Low*(1-1e-9)) || (b.HighText != "" && p.o.Thickness > b.High*(1+1e-9)) {
+		asked := b.Low
+		if b.LowText == "" || p.o.Thickness > b.Low {
+			asked = b.High
+		}
+		p.find(Finding{Key: "build-out-of-range", Severity: Watch, Found: Amount{p.o.Thickness}, Asked: Amount{asked}, Owner: "recipe", Limit: p.o.Recipe})
+	}
+	if last := p.o.End.Sub(p.j.Start); last > p.end {
+		p.find(Finding{Key: "weather-held", Severity: Note, When: p.clock(p.end), Until: p.clock(last), Owner: "this plan"})
+	}
+	return nil
+}
+
+func (p *planner) judgeFilm(id string, s Step) {
+	m, n := p.material(id), p.needs[id]
+	switch f := m.Film; {
+	case f.LowText != "" && n.Wet < f.Low*(1-1e-9):
+		p.find(Finding{Key: "film-too-thin", Severity: Watch, Step: id, Found: Amount{n.Wet}, Asked: Amount{f.Low}, Owner: "data sheet", Limit: m.ID + "@" + m.Version})
+	case f.HighText != "" && n.Wet > f.High*(1+1e-9):
+		p.find(Finding{Key: "film-too-thick", Severity: Watch, Step: id, Found: Amount{n.Wet}, Asked: Amount{f.High}, Owner: "data sheet", Limit: m.ID + "@" + m.Version})
+	}
+	if !s.First {
+		return
+	}
+	for _, a := range p.j.Areas {
+		if !a.UptakeKnown {
+			p.find(Finding{Key: "uptake-unmeasured", Severity: Watch, Step: id, Limit: a.Name, Owner: "this plan"})
+		}
+	}
+}
+
+// judgeWeather checks the limits of the material and the margin while it is
+// placed and until it is tack-free.
+func (p *planner) judgeWeather(id string, s Step, section int, d placed) {
+	m := p.material(id)
+	until := d.end
+	tack, ok := d.reach[TackFree]
+	switch {
+	case ok && tack.never:
+		p.find(Finding{Key: "never-cures", Severity: Stop, Step: id, Section: section, When: p.clock(d.end), Owner: "data sheet", Limit: m.ID + "@" + m.Version})
+		until = max(d.end, p.end)
+	case ok:
+		until = tack.at
+	}
+	type worst struct {
+		breach
+		from, to time.Duration
+		while    bool
+	}
+	var all []worst
+	var buf [8]breach
+	last := min(until, max(p.end, d.end)) // after the last weather given nothing changes
+	for t := d.start; ; t += grain {
+		t = min(t, last)
+		for _, b := range p.breaches(m, p.weather(t), buf[:0]) {
+			while := t <= d.end
+			i := slices.IndexFunc(all, func(w worst) bool { return w.key == b.key && w.while == while })
+			if i < 0 {
+				all = append(all, worst{b, t, t, while})
+				continue
+			}
+			all[i].to = t
+			if b.by > all[i].by {
+				all[i].breach = b
+			}
+		}
+		if t == last {
+			break
+		}
+	}
+	for _, w := range all {
+		f := Finding{Key: w.key, Severity: Stop, Step: id, Section: section, When: p.clock(w.from), Until: p.clock(w.to), Found: Amount{w.found}, Asked: Amount{w.asked}, Owner: "data sheet", Limit: w.limit}
+		if w.margin {
+			f.Owner = p.j.Margin.Owner
+		}
+		if !w.while {
+			f.Key += "-before-tack-free"
+			if slices.ContainsFunc(all, func(o worst) bool { return o.while && o.key == w.key }) {
+				continue // told already: it began while placing
+			}
+		}
+		p.find(f)
+	}
+	if p.j.Margin.Rising && s.Does == Coat {
+		now, next := p.j.Weather.Slab.At(d.start), p.j.Weather.Slab.At(d.start+time.Hour)
+		if next < now-0.05 {
+			p.find(Finding{Key: "slab-falling", Severity: Watch, Step: id, Section: section, When: p.clock(d.start), Found: Amount{units.TempDelta(next - now)}, Owner: p.j.Margin.Owner, Limit: p.j.Margin.ID})
+		}
+	}
+	if t, ok := m.Times[TackFree]; ok && len(t.Table) > 0 {
+		coldest := t.Table[0].Temp.Kelvin()
+		for at := d.start; at <= last; at += grain {
+			if k := p.j.Weather.Slab.At(at); k < coldest-1e-6 {
+				p.find(Finding{Key: "colder-than-data-sheet", Severity: Watch, Step: id, Section: section, When: p.clock(at), Found: Amount{units.Kelvin(k)}, Asked: Amount{t.Table[0].Temp}, Owner: "data sheet", Limit: m.ID + "@" + m.Version})
+				break
+			}
+		}
+	}
+}
+
+// judgeWindow checks that the step ends before the window of an earlier one closes.
+func (p *planner) judgeWindow(id string, s Step, section int, d placed) {
+	missed := func(other string, event string) {
+		o, ok := p.done[spot{other, section}]
+		if !ok {
+			if o, ok = p.done[spot{other, 0}]; !ok {
+				return
+			}
+		}
+		e, ok := o.reach[event]
+		if !ok || e.never || d.end <= e.at {
+			return
+		}
+		p.find(Finding{Key: "window-missed", Severity: Stop, Step: id, Section: section, When: p.clock(e.at), Until: p.clock(d.end), Owner: "data sheet", Limit: p.material(other).ID + "@" + p.material(other).Version})
+	}
+	for _, other := range p.j.Recipe.order {
+		if event, ok := s.Before[other]; ok {
+			missed(other, event)
+		}
+	}
+	if s.Does != Broadcast {
+		return
+	}
+	// The first spot laid is thrown first and the last one last.
+	m, o := p.material(s.Into), p.done[spot{s.Into, section}]
+	t, ok := m.Times[BroadcastLatest]
+	if !ok {
+		return
+	}
+	for _, e := range [2][2]time.Duration{{o.start, d.start}, {o.end, d.end}} {
+		latest, err := cure.Reach(t.Table.NotAfter(), p.trace, e[0])
+		if err == nil && e[1] > latest {
+			p.find(Finding{Key: "broadcast-too-late", Severity: Stop, Step: id, Section: section, When: p.clock(latest), Until: p.clock(e[1]), Owner: "data sheet", Limit: m.ID + "@" + m.Version})
+			return
+		}
+	}
+}
+
+// judgeSlab compares the slab's moisture with what the coats ask.
+func (p *planner) judgeSlab() {
+	asked, measured := map[string]bool{}, false
+	for _, id := range p.j.Recipe.order {
+		if !p.active(id) || p.step(id).Does != Coat {
+			continue
+		}
+		l, ok := p.j.catalog.limits[p.material(id).Moisture]
+		if !ok || asked[l.ID] {
+			continue
+		}
+		asked[l.ID] = true
+		var rh units.Fraction
+		var emission units.MassFlux
+		f := Finding{Key: "slab-too-wet", Severity: Stop, Step: id, Owner: l.Owner, Limit: l.ID}
+		switch {
+		case rh.UnmarshalText([]byte(l.Value)) == nil && p.j.Slab.Humidity != nil:
+			measured = true
+			if *p.j.Slab.Humidity > rh*(1+1e-9) {
+				f.Found, f.Asked = Amount{*p.j.Slab.Humidity}, Amount{rh}
+				p.find(f)
+			}
+		case emission.UnmarshalText([]byte(l.Value)) == nil && p.j.Slab.Emission != nil:
+			measured = true
+			if *p.j.Slab.Emission > emission*(1+1e-9) {
+				f.Found, f.Asked = Amount{*p.j.Slab.Emission}, Amount{emission}
+				p.find(f)
+			}
+		}
+	}
+	if len(asked) > 0 && !measured {
+		p.find(Finding{Key: "slab-moisture-unmeasured", Severity: Watch, Owner: "this plan"})
+	}
+}
+
+// judgePatches compares patch depths with the limit for one lift.
+func (p *planner) judgePatches() {
+	l, ok := p.j.catalog.limits["patch-lift-1in"]
+	var lift units.Length
+	if !ok || lift.UnmarshalText([]byte(l.Value)) != nil {
+		return
+	}
+	for _, w := range p.j.Patches {
+		if w.Depth > lift*(1+1e-9) {
+			p.find(Finding{Key: "patch-too-deep", Severity: Watch, Found: Amount{w.Depth}, Asked: Amount{lift}, Owner: l.Owner, Limit: w.Name})
+		}
+	}
+}
+
+// judgeMarks follows the scratch of the last grit through the coats up to the
+// first broadcast, which hides it.
+func (p *planner) judgeMarks() error {
+	if len(p.j.Grits) == 0 || !p.j.Recipe.Relief.Given() {
+		return nil
+	}
+	last := p.j.Grits[len(p.j.Grits)-1]
+	relief := p.j.catalog.grits[last].Scratch.Q
+	var step string
+	for _, id := range p.j.Recipe.order {
+		if !p.active(id) {
+			continue
+		}
+		if p.step(id).Does == Broadcast {
+			break
+		}
+		if p.step(id).Does == Coat {
+			var err error
+			if relief, err = coverage.Residual(relief, p.material(id).Solids.Q); err != nil {
+				return err
+			}
+			step = id
+		}
+	}
+	if relief > p.j.Recipe.Relief.Q*(1+1e-9) {
+		p.find(Finding{Key: "scratch-telegraphs", Severity: Watch, Step: step, Found: Amount{relief}, Asked: Amount{p.j.Recipe.Relief.Q}, Owner: "recipe", Limit: last})
+	}
+	return nil
+}

@@ -1,0 +1,70 @@
+package systems
+
+import (
+	"github.com/tackfree/tackfree/coverage"
+	"github.com/tackfree/tackfree/data/units"
+)
+
+// The events of a mixed liquid's life, as data sheets name them.
+const (
+	PotLife         = "pot-life"         // in the bucket, for the amount stated
+	BroadcastLatest = "broadcast-latest" // last grains may fall into the film
+	TackFree        = "tack-free"        // may be touched; no longer harmed by damp
+	Grindable       = "grindable"        // may be ground without gumming
+	RecoatEarliest  = "recoat-earliest"  // next coat may go on
+	RecoatLatest    = "recoat-latest"    // after it, abrade first
+	Foot            = "foot"             // light foot traffic
+	Service         = "service"          // full service
+)
+
+// Events lists every event a material file may give times for.
+func Events() []string {
+	return []string{PotLife, BroadcastLatest, TackFree, Grindable, RecoatEarliest, RecoatLatest, Foot, Service}
+}
+
+// A Material is one file of data/materials: a liquid mixed from parts, or an
+// aggregate. Materials are generic classes; a job overrides any figure by its
+// product's own data sheet.
+type Material struct {
+	Kind    string `toml:"kind" json:"kind"` // "liquid" or "aggregate"
+	ID      string `toml:"id" json:"id"`
+	Version string `toml:"version" json:"version"`
+	Name    string `toml:"name" json:"name"`
+
+	// Liquids.
+	Chemistry string                    `toml:"chemistry"` // "epoxy", "polyaspartic" ...
+	Mix       string                    `toml:"mix"`       // ratio of the parts in the order of their keys: "2:1"
+	MixBy     string                    `toml:"mix_by"`    // "volume" or "mass"
+	Parts     map[string]Part           `toml:"parts"`     // keys "a", "b", "c"
+	Solids    Value[units.Fraction]     `toml:"solids"`    // by volume, of the mixed liquid
+	Kit       Value[units.Volume]       `toml:"kit"`       // mixed volume of one kit
+	Film      Limits[units.Length]      `toml:"film"`      // wet film of one coat
+	Vessel    Value[units.Volume]       `toml:"vessel"`    // largest batch a mixing pail holds
+	Mixing    Value[units.Span]         `toml:"mixing"`    // from pouring together to the floor
+	Surface   Limits[units.Temperature] `toml:"surface"`   // surface temperature while placing and until tack-free
+	Air       Limits[units.Temperature] `toml:"air"`       // air temperature, likewise
+	Humidity  Limits[units.Fraction]    `toml:"humidity"`  // relative humidity of the air, likewise
+	Moisture  string                    `toml:"moisture"`  // id of the slab moisture limit, "" if none is asked
+	Times     map[string]Times          `toml:"times"`     // by event
+
+	// Aggregates.
+	Density   Value[units.Density]  `toml:"density"`   // of the grain
+	Size      Value[units.Length]   `toml:"size"`      // middle size of the grading
+	Packing   Value[units.Fraction] `toml:"packing"`   // solids of the loose bed
+	Coverage  Value[units.Fraction] `toml:"coverage"`  // plan coverage of one full layer
+	Retention Value[units.Fraction] `toml:"retention"` // share of the thrown grain that stays
+	Bag       Value[units.Mass]     `toml:"bag"`
+	Passing   map[string]string     `toml:"passing"` // sieve opening -> share passing
+
+	Cautions []string `toml:"cautions"` // keys of limits/cautions
+
+	parts []string // keys of Parts, sorted
+	mix   coverage.Mix
+	file  FileID
+}
+
+// A Part is one component of a liquid.
+type Part struct {
+	Name    string               `toml:"name"`
+	Density Value[units.Density] `toml:"density"`
+}

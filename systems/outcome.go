@@ -1,0 +1,224 @@
+package systems
+
+import (
+	"time"
+
+	"github.com/tackfree/tackfree/data/units"
+)
+
+// An Outcome is a whole plan: what to buy, what to do when, what to watch. It
+// marshals to JSON, with quantities as text in SI and times as RFC 3339.
+type Outcome struct {
+	Job          string        `json:"job"`
+	Place        string        `json:"place,omitempty"`
+	Recipe       string        `json:"recipe"` // "quartz-broadcast@1.0.0"
+	Title        string        `json:"title"`  // the recipe's name
+	Start        time.Time     `json:"start"`
+	End          time.Time     `json:"end"`     // last work
+	Foot         *time.Time    `json:"foot"`    // light foot traffic on all of it; nil if never reached
+	Service      *time.Time    `json:"service"` // full service; nil if never reached
+	Areas        []AreaLine    `json:"areas"`
+	Floor        units.Area    `json:"floor"`    // plan area of all floors
+	Base         units.Area    `json:"base"`     // developed face of the cove base
+	Sections     int           `json:"sections"` // parts the floor is coated in
+	TakeOff      []Need        `json:"take_off"`
+	Build        []Layer       `json:"build"`
+	Thickness    units.Length  `json:"thickness"` // sum of the layers
+	Schedule     []Work        `json:"schedule"`
+	Findings     []Finding     `json:"findings"`
+	Alternatives []Alternative `json:"alternatives"`
+	Order        []OrderLine   `json:"order"`
+	Cautions     []Caution     `json:"cautions"`
+	Files        []FileID      `json:"files"` // every data file used
+	Figures      []Figure      `json:"figures"`
+}
+
+// An AreaLine is one area of the job.
+type AreaLine struct {
+	Name  string     `json:"name"`
+	Floor units.Area `json:"floor"`
+	Base  units.Area `json:"base"`
+}
+
+// A Need is what one step takes: of a liquid with its losses by cause, or of
+// an aggregate. Resin: Gross = Film + Voids + Profile + Uptake + Fill + Waste.
+// Aggregate: Thrown = Held + Vacuumed.
+type Need struct {
+	Step     string         `json:"step"`
+	Title    string         `json:"title"`
+	Material string         `json:"material"` // id@version
+	Name     string         `json:"name"`
+	Area     units.Area     `json:"area"`
+	Wet      units.Length   `json:"wet"`     // wet film over the area, without profile, uptake and waste
+	Dry      units.Length   `json:"dry"`     // dry film
+	Film     units.Volume   `json:"film"`    // in the film
+	Voids    units.Volume   `json:"voids"`   // in the open voids of a broadcast
+	Profile  units.Volume   `json:"profile"` // in the texture of the ground concrete
+	Uptake   units.Volume   `json:"uptake"`  // drunk by the pores
+	Fill     units.Volume   `json:"fill"`    // resin of patches, joints and cove
+	Waste    units.Volume   `json:"waste"`   // buckets, rollers, spills
+	Gross    units.Volume   `json:"gross"`   // to be mixed
+	Mortar   units.Volume   `json:"mortar"`  // resin and sand together, in patches, joints and cove
+	Sand     units.Mass     `json:"sand"`    // filler sand in it
+	SandName string         `json:"sand_name,omitempty"`
+	Spread   units.Spread   `json:"spread"` // achieved: area by gross
+	Batches  *Batches       `json:"batches,omitempty"`
+	Thrown   units.Mass     `json:"thrown"`   // aggregate thrown
+	Held     units.Mass     `json:"held"`     // aggregate that stays
+	Vacuumed units.Mass     `json:"vacuumed"` // aggregate vacuumed back
+	Loading  units.Loading  `json:"loading"`  // held per area
+	Embedded units.Fraction `json:"embedded"` // share of the grain's height in resin, one layer
+	Light    bool           `json:"light"`    // a light broadcast, not refusal
+	Parts    []PartLine     `json:"parts,omitempty"`
+}
+
+// Batches says how to mix a step's liquid.
+type Batches struct {
+	N       int               `json:"n"`
+	Each    units.Volume      `json:"each"`     // all batches alike
+	Largest units.Volume      `json:"largest"`  // the largest allowed
+	PotLife units.Span        `json:"pot_life"` // at At, of the stated amount
+	At      units.Temperature `json:"at"`       // of the air then
+	Binding string            `json:"binding"`  // "pot life" or "vessel" or "need"
+	Ratio   string            `json:"ratio"`    // "2:1 by volume"
+	Parts   []PartLine        `json:"parts"`    // per batch
+}
+
+// A PartLine is an amount of one component.
+type PartLine struct {
+	Name   string       `json:"name"`
+	Volume units.Volume `json:"volume"`
+	Mass   units.Mass   `json:"mass"`
+}
+
+// A Layer is one step of the build-up.
+type Layer struct {
+	Step  string       `json:"step"`
+	Title string       `json:"title"`
+	Adds  units.Length `json:"adds"`
+	Total units.Length `json:"total"`
+}
+
+// A Work is one step on one section: when, how long, and why not earlier.
+type Work struct {
+	Step    string            `json:"step"`
+	Title   string            `json:"title"`
+	Does    string            `json:"does"`
+	Section int               `json:"section"` // 1 ...; 0 is the whole floor
+	Start   time.Time         `json:"start"`
+	End     time.Time         `json:"end"`
+	Crew    units.Span        `json:"crew"`    // working time of the crew in it
+	Binding string            `json:"binding"` // why it does not start earlier, in words
+	Slab    units.Temperature `json:"slab"`    // at the start
+	Air     units.Temperature `json:"air"`
+	RH      units.Fraction    `json:"rh"`
+	Margin  units.TempDelta   `json:"margin"` // slab above the dew point at the start
+	Events  []EventTime       `json:"events,omitempty"`
+}
+
+// An EventTime is when a coat, patch or joint reaches an event along the
+// temperatures given. Earliest events count from the last spot laid, latest
+// ones from the first.
+type EventTime struct {
+	Event string     `json:"event"`
+	At    *time.Time `json:"at"`   // nil: never, along these temperatures
+	Held  bool       `json:"held"` // beyond the last temperature given, which was held
+}
+
+// Severity says how grave a finding is.
+type Severity string
+
+// The severities.
+const (
+	Stop  Severity = "stop"  // do not go on as planned
+	Watch Severity = "watch" // may go wrong: look at it
+	Note  Severity = "note"  // worth knowing
+)
+
+// A Finding is something the plan does not pass over in silence. Key is stable;
+// Text is the sentence made from it and the figures, in the units asked for by
+// [Finding.Sentence].
+type Finding struct {
+	Key      string     `json:"key"`
+	Severity Severity   `json:"severity"`
+	Step     string     `json:"step,omitempty"`
+	Section  int        `json:"section,omitempty"`
+	When     *time.Time `json:"when,omitempty"`
+	Until    *time.Time `json:"until,omitempty"`
+	Found    Amount     `json:"found"`
+	Asked    Amount     `json:"asked"`
+	Owner    string     `json:"owner,omitempty"` // whose limit it is
+	Limit    string     `json:"limit,omitempty"` // its id or place
+	Text     string     `json:"text"`            // in SI; see Sentence
+}
+
+// An Alternative is another way to do a step, and what it would do.
+type Alternative struct {
+	Step    string          `json:"step"`
+	Way     string          `json:"way"` // "material", "wait" or "warm"
+	What    string          `json:"what"`
+	Why     string          `json:"why,omitempty"`
+	Start   *time.Time      `json:"start,omitempty"`   // of the step
+	Service *time.Time      `json:"service,omitempty"` // of the floor
+	Clears  []string        `json:"clears,omitempty"`  // findings of the step that go away
+	Brings  []string        `json:"brings,omitempty"`  // findings that appear
+	Warmer  units.TempDelta `json:"warmer,omitempty"`
+}
+
+// An OrderLine is one thing to buy.
+type OrderLine struct {
+	Material string       `json:"material"`
+	Name     string       `json:"name"`
+	Volume   units.Volume `json:"volume"`          // needed, of liquids
+	Mass     units.Mass   `json:"mass"`            // needed, of aggregates
+	Units    int          `json:"units"`           // kits or bags
+	Unit     string       `json:"unit"`            // "kit" or "bag"
+	Parts    []PartLine   `json:"parts,omitempty"` // in all kits together
+	Steps    []string     `json:"steps"`
+
+	LeftVolume units.Volume `json:"left_volume"`
+	LeftMass   units.Mass   `json:"left_mass"`
+	UnitVolume units.Volume `json:"unit_volume"`
+	UnitMass   units.Mass   `json:"unit_mass"`
+}
+
+// A Caution is a warning that belongs to the materials and the work.
+type Caution struct {
+	Key   string `json:"key"`
+	Title string `json:"title"`
+	Text  string `json:"text"`
+}
+
+// A FileID names one data file, its version and the SHA-256 of its bytes.
+type FileID struct {
+	Kind    string `json:"kind"`
+	ID      string `json:"id"`
+	Version string `json:"version"`
+	Hash    string `json:"hash"`
+}
+
+// A Figure is one input the plan used, and where it came from.
+type Figure struct {
+	Where string `json:"where"` // "epoxy-standard@1.0.0 solids"
+	Text  string `json:"text"`
+	Origin
+}
+
+// An Amount is a quantity inside a finding: one of those of [units], or none.
+type Amount struct{ Q units.Quantity }
+
+// MarshalText returns the quantity's exact text, or nothing.
+func (a Amount) MarshalText() ([]byte, error) {
+	if a.Q == nil {
+		return nil, nil
+	}
+	return []byte(a.Q.String()), nil
+}
+
+// In returns the amount for people, or "" if there is none.
+func (a Amount) In(s units.System) string {
+	if a.Q == nil {
+		return ""
+	}
+	return units.Format(a.Q, s)
+}

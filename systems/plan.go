@@ -1,0 +1,203 @@
+package systems
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/tackfree/tackfree/aggregate"
+	"github.com/tackfree/tackfree/climate"
+	"github.com/tackfree/tackfree/data/units"
+)
+
+// Plan works a job out: take-off, batches, schedule along the temperatures,
+// findings, alternatives, order and cautions. A plan with findings is still a
+// plan; an error means that there is none (a job not made by [ReadJob], or ctx
+// cancelled).
+func Plan(ctx context.Context, j Job) (*Outcome, error) {
+	p, err := run(ctx, &j)
+	if err != nil {
+		return nil, err
+	}
+	if err := p.alternatives(ctx); err != nil {
+		return nil, err
+	}
+	for i := range p.o.Findings {
+		p.o.Findings[i].Text = p.o.Findings[i].Sentence(units.SI)
+	}
+	return p.o, nil
+}
+
+// run makes a plan without its alternatives.
+func run(ctx context.Context, j *Job) (*planner, error) {
+	if j.catalog == nil || len(j.Recipe.order) == 0 || len(j.Areas) == 0 || len(j.Weather.Slab) == 0 {
+		return nil, errors.New("systems.Plan: the job was not read by ReadJob")
+	}
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	p := &planner{j: j, trace: j.Weather.SlabTrace(), end: j.Weather.End(), needs: map[string]*Need{}, beds: map[string]aggregate.Bed{}, done: map[spot]placed{}, fell: map[string]bool{}}
+	if err := p.margin.UnmarshalText([]byte(j.Margin.Value)); err != nil {
+		return nil, fmt.Errorf("systems.Plan: margin rule %s: %w", j.Margin.ID, err)
+	}
+	p.o = &Outcome{
+		Job: j.Name, Place: j.Place, Recipe: j.Recipe.ID + "@" + j.Recipe.Version, Title: j.Recipe.Name, Start: j.Start,
+		Findings: []Finding{}, Alternatives: []Alternative{},
+	}
+	for _, stage := range []func() error{p.geometry, p.takeOff, p.schedule, p.batches, p.order, p.judge} {
+		if err := stage(); err != nil {
+			return nil, err
+		}
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+	}
+	p.provenance()
+	rank := map[Severity]int{Stop: 0, Watch: 1, Note: 2}
+	slices.SortStableFunc(p.o.Findings, func(a, b Finding) int { return rank[a.Severity] - rank[b.Severity] })
+	return p, nil
+}
+
+// A planner holds one run of Plan.
+type planner struct {
+	j      *Job
+	o      *Outcome
+	trace  climate.Trace // of the slab
+	end    time.Duration // up to which weather is given
+	margin units.TempDelta
+
+	floor, lost, face units.Area   // plan area, what the cove takes of it, the base's face
+	fillet            units.Volume // of the cove
+	baseLength        units.Length
+	needs             map[string]*Need
+	beds              map[string]aggregate.Bed
+	done              map[spot]placed
+	fell              map[string]bool // findings that are told once
+}
+
+// A spot is one step on one section.
+type spot struct {
+	step    string
+	section int
+}
+
+func (p *planner) step(id string) Step { return p.j.Recipe.Steps[id] }
+
+func (p *planner) material(id string) Material { return p.j.materials[p.step(id).Material] }
+
+// find adds a finding; once per key and step if it has no section.
+func (p *planner) find(f Finding) { p.o.Findings = append(p.o.Findings, f) }
+
+func (p *planner) clock(t time.Duration) *time.Time {
+	at := p.j.Start.Add(t.Round(time.Second))
+	return &at
+}
+
+// active reports whether the step has work on this job.
+func (p *planner) active(id string) bool {
+	if p.j.skip[id] {
+		return false
+	}
+	switch p.step(id).Does {
+	case FillPatch:
+		return len(p.j.Patches) > 0
+	case FillJoint:
+		return len(p.j.Joints) > 0
+	case Cove:
+		return p.fillet > 0
+	case Grind:
+		return len(p.j.Grits) > 0
+	}
+	return true
+}
+
+// provenance lists the data files used, the figures and the cautions.
+func (p *planner) provenance() {
+	files := map[string]FileID{}
+	add := func(f FileID) {
+		if f.ID != "" {
+			files[f.Kind+f.ID+f.Version] = f
+		}
+	}
+	cautions := map[string]bool{}
+	for _, c := range p.j.Recipe.Cautions {
+		cautions[c] = true
+	}
+	add(p.j.Recipe.file)
+	add(p.j.Margin.file)
+	seen := map[string]bool{}
+	for _, id := range p.j.Recipe.order {
+		if !p.active(id) {
+			continue
+		}
+		s := p.step(id)
+		for _, o := range s.figures() {
+			p.o.Figures = append(p.o.Figures, Figure{Where: p.o.Recipe + " " + id + " " + o.where, Text: o.text, Origin: o.Origin})
+		}
+		for _, name := range []string{s.Material, s.Sand} {
+			m, ok := p.j.materials[name]
+			if !ok || seen[name] {
+				continue
+			}
+			seen[name] = true
+			add(m.file)
+			for _, c := range m.Cautions {
+				cautions[c] = true
+			}
+			if l, ok := p.j.catalog.limits[m.Moisture]; ok {
+				add(l.file)
+			}
+			for _, o := range m.origins() {
+				p.o.Figures = append(p.o.Figures, Figure{Where: m.ID + "@" + m.Version + " " + o.where, Text: o.text, Origin: o.Origin})
+			}
+		}
+	}
+	for _, g := range p.j.Grits {
+		grit := p.j.catalog.grits[g]
+		add(grit.file)
+		p.o.Figures = append(p.o.Figures, Figure{Where: "grit " + g + " scratch", Text: grit.Scratch.Text, Origin: grit.Scratch.Origin})
+	}
+	if l := p.j.Margin; l.ID != "" {
+		p.o.Figures = append(p.o.Figures, Figure{Where: "limit " + l.ID, Text: l.Value, Origin: Origin{Basis: l.Basis, Source: l.Source, At: l.At, Note: l.Note}})
+	}
+	for _, key := range slices.Sorted(maps.Keys(cautions)) {
+		p.o.Cautions = append(p.o.Cautions, p.j.catalog.cautions[key])
+	}
+	if len(p.o.Cautions) > 0 {
+		add(p.j.catalog.files["cautions"])
+	}
+	for _, key := range slices.Sorted(maps.Keys(files)) {
+		p.o.Files = append(p.o.Files, files[key])
+	}
+}
+
+// figures lists the step's own figures.
+func (s Step) figures() []origin {
+	var all []origin
+	add := func(where, text string, o Origin) {
+		if text != "" {
+			all = append(all, origin{where, text, o})
+		}
+	}
+	add("film", s.Film.Text, s.Film.Origin)
+	add("share", s.Share.Text, s.Share.Origin)
+	add("ratio", s.Ratio.Text, s.Ratio.Origin)
+	add("waste", s.Waste.Text, s.Waste.Origin)
+	add("rate", s.Rate.Text, s.Rate.Origin)
+	add("pace", s.Pace.Text, s.Pace.Origin)
+	add("each", s.Each.Text, s.Each.Origin)
+	add("setup", s.Setup.Text, s.Setup.Origin)
+	add("lag", s.Lag.Text, s.Lag.Origin)
+	return all
+}
+
+func title(s Step, id string) string {
+	if s.Title != "" {
+		return s.Title
+	}
+	return strings.ToUpper(id[:1]) + id[1:]
+}

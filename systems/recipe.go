@@ -1,0 +1,183 @@
+package systems
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/tackfree/tackfree/data/units"
+	"github.com/tackfree/tackfree/internal/tomlfile"
+)
+
+// A Recipe is one file of data/recipes: the steps of a floor, in their order.
+type Recipe struct {
+	Kind     string               `toml:"kind"` // "recipe"
+	ID       string               `toml:"id"`
+	Version  string               `toml:"version"`
+	Name     string               `toml:"name"`
+	Margin   string               `toml:"margin"` // id of the dew-point margin limit
+	Build    Limits[units.Length] `toml:"build"`  // thickness of the finished floor
+	Relief   Value[units.Length]  `toml:"relief"` // scratch relief that shows through a clear or thin coat
+	Cautions []string             `toml:"cautions"`
+	Steps    map[string]Step      `toml:"steps"`
+
+	order []string // keys of Steps as they stand in the file
+	file  FileID
+}
+
+// What a step does.
+const (
+	Survey    = "survey"    // sound the slab, mark, measure
+	FillPatch = "patch"     // fill hollow or broken spots
+	FillJoint = "joint"     // fill joints
+	Cove      = "cove"      // form the cove base
+	Condition = "condition" // bring the room to temperature and hold it
+	Grind     = "grind"     // grind by the job's grit steps
+	Clean     = "clean"     // vacuum and wipe
+	Coat      = "coat"      // spread a liquid
+	Broadcast = "broadcast" // throw aggregate into a wet coat
+	Sweep     = "sweep"     // vacuum back the loose grain
+)
+
+// A Step is one piece of work of a recipe.
+type Step struct {
+	Does     string                    `toml:"does"`
+	Title    string                    `toml:"title"`
+	Material string                    `toml:"material"` // id, or id@version
+	Sand     string                    `toml:"sand"`     // filler sand of a patch, joint or cove mortar
+	Ratio    Value[units.Fraction]     `toml:"ratio"`    // sand to resin by mass: "150 %"
+	Film     Value[units.Length]       `toml:"film"`     // dry film of a coat; of a grout, above the peaks
+	Fills    string                    `toml:"fills"`    // the broadcast step whose open voids a grout fills
+	Share    Value[units.Fraction]     `toml:"share"`    // share of those voids filled
+	Into     string                    `toml:"into"`     // the coat a broadcast falls into
+	Lag      Value[units.Span]         `toml:"lag"`      // a broadcast follows the coat by this
+	First    bool                      `toml:"first"`    // a coat on bare concrete: profile and pores drink
+	Base     bool                      `toml:"base"`     // the cove base is coated too
+	Waste    Value[units.Fraction]     `toml:"waste"`    // share of the order that never reaches the floor
+	Rate     Value[units.AreaRate]     `toml:"rate"`     // per hand; of grinding, per machine and grit step
+	Pace     Value[units.Speed]        `toml:"pace"`     // joints and cove, per hand
+	Each     Value[units.Span]         `toml:"each"`     // per patch, one hand
+	Setup    Value[units.Span]         `toml:"setup"`    // before the step begins, once
+	Hands    int64                     `toml:"hands"`    // at most so many work at it; 0 is the whole crew
+	After    map[string]string         `toml:"after"`    // step -> event that must have been reached
+	Before   map[string]string         `toml:"before"`   // step -> event that must not have passed
+	Slab     Limits[units.Temperature] `toml:"slab"`     // condition: wait until the slab is inside
+	Options  map[string]Option         `toml:"options"`
+}
+
+// An Option is another material that a recipe allows for a step.
+type Option struct {
+	Material string              `toml:"material"`
+	Film     Value[units.Length] `toml:"film"` // if it differs
+	Why      string              `toml:"why"`
+}
+
+// does lists what steps can do.
+func does() []string {
+	return []string{Survey, FillPatch, FillJoint, Cove, Condition, Grind, Clean, Coat, Broadcast, Sweep}
+}
+
+// check looks at the steps by themselves, while the file's lines are at hand.
+func (r *Recipe) check(d *tomlfile.Doc, _ *Catalog) error {
+	if len(r.order) == 0 {
+		return d.Errorf([]string{"steps"}, "found none: want at least one step")
+	}
+	for i, id := range r.order {
+		s := r.Steps[id]
+		at := func(key string) []string { return []string{"steps", id, key} }
+		if !slices.Contains(does(), s.Does) {
+			return d.Errorf(at("does"), "found %q: want one of %s", s.Does, strings.Join(does(), ", "))
+		}
+		needs := s.Does == FillPatch || s.Does == FillJoint || s.Does == Cove || s.Does == Coat || s.Does == Broadcast
+		if needs && s.Material == "" {
+			return d.Errorf(at("material"), "not given: want a material for a step that does %s", s.Does)
+		}
+		if s.Does == Coat && !(s.Film.Q > 0 && s.Film.Q <= 25*units.Millimetre) {
+			return d.Errorf(at("film"), "found %q: want a film above 0 mm and at most 25 mm", s.Film.Text)
+		}
+		earlier := func(name string) bool { return slices.Contains(r.order[:i], name) }
+		for key, other := range map[string]string{"into": s.Into, "fills": s.Fills} {
+			if other != "" && !earlier(other) {
+				return d.Errorf(at(key), "found %q: want an earlier step", other)
+			}
+		}
+		if s.Does == Broadcast && (s.Into == "" || r.Steps[s.Into].Does != Coat) {
+			return d.Errorf(at("into"), "found %q: want an earlier coat", s.Into)
+		}
+		if s.Fills != "" && r.Steps[s.Fills].Does != Broadcast {
+			return d.Errorf(at("fills"), "found %q: want an earlier broadcast", s.Fills)
+		}
+		for key, m := range map[string]map[string]string{"after": s.After, "before": s.Before} {
+			for other, event := range m {
+				if !earlier(other) {
+					return d.Errorf([]string{"steps", id, key, other}, "found step %q: want an earlier step", other)
+				}
+				if !slices.Contains(Events(), event) {
+					return d.Errorf([]string{"steps", id, key, other}, "found event %q: want one of %s", event, strings.Join(Events(), ", "))
+				}
+			}
+		}
+		if s.Waste.Given() && !(s.Waste.Q >= 0 && s.Waste.Q < 0.9) {
+			return d.Errorf(at("waste"), "found %q: want 0 %% to 90 %%", s.Waste.Text)
+		}
+		if s.Share.Given() && !(s.Share.Q >= 0 && s.Share.Q <= 1) {
+			return d.Errorf(at("share"), "found %q: want 0 %% to 100 %%", s.Share.Text)
+		}
+		if s.Ratio.Given() && !(s.Ratio.Q >= 0 && s.Ratio.Q <= 20) {
+			return d.Errorf(at("ratio"), "found %q: want 0 %% to 2000 %% by mass", s.Ratio.Text)
+		}
+		if s.Hands < 0 || s.Hands > 1000 {
+			return d.Errorf(at("hands"), "found %d: want 0 to 1000", s.Hands)
+		}
+		if s.Rate.Given() && !(s.Rate.Q > 0) {
+			return d.Errorf(at("rate"), "found %q: want a rate above zero", s.Rate.Text)
+		}
+		if s.Pace.Given() && !(s.Pace.Q > 0) {
+			return d.Errorf(at("pace"), "found %q: want a pace above zero", s.Pace.Text)
+		}
+	}
+	return nil
+}
+
+// resolve checks every material, limit and caution that the recipe names.
+func (r Recipe) resolve(c *Catalog, file string) error {
+	bad := func(key, format string, args ...any) error {
+		return &FileError{File: file, Key: key, Problem: fmt.Sprintf(format, args...)}
+	}
+	if _, err := c.Limit(r.Margin); err != nil {
+		return bad("margin", "%v", err)
+	}
+	for _, key := range r.Cautions {
+		if _, ok := c.cautions[key]; !ok {
+			return bad("cautions", "found %q, which no cautions file has", key)
+		}
+	}
+	for _, id := range r.order {
+		s := r.Steps[id]
+		want := map[string]string{"material": "liquid", "sand": "aggregate"}
+		if s.Does == Broadcast {
+			want["material"] = "aggregate"
+		}
+		for key, name := range map[string]string{"material": s.Material, "sand": s.Sand} {
+			if name == "" {
+				continue
+			}
+			m, err := c.Material(name)
+			if err != nil {
+				return bad("steps."+id+"."+key, "%v", err)
+			}
+			if m.Kind != want[key] {
+				return bad("steps."+id+"."+key, "found %s, which is an %s: want a %s", name, m.Kind, want[key])
+			}
+		}
+		for o, opt := range s.Options {
+			if _, err := c.Material(opt.Material); err != nil {
+				return bad("steps."+id+".options."+o, "%v", err)
+			}
+		}
+	}
+	return nil
+}
+
+// Order lists the steps' ids in the order of the work.
+func (r Recipe) Order() []string { return slices.Clone(r.order) }

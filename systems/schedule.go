@@ -1,0 +1,423 @@
+package systems
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"github.com/tackfree/tackfree/cure"
+	"github.com/tackfree/tackfree/data/units"
+)
+
+// grain is the step in which the schedule tries later starts and looks at the
+// weather; between its points the weather is linear.
+const grain = 15 * time.Minute
+
+// placed is a step done on one section.
+type placed struct {
+	start, end time.Duration
+	reach      map[string]eventTime
+	work       int // index in Outcome.Schedule
+}
+
+type eventTime struct {
+	at    time.Duration
+	never bool
+}
+
+// crewTime returns how long the crew works at a step on a share of the floor,
+// without its setup.
+func (p *planner) crewTime(id string, share float64) time.Duration {
+	s := p.step(id)
+	hands := float64(p.j.Crew.Hands)
+	if s.Hands > 0 {
+		hands = min(hands, float64(s.Hands))
+	}
+	area := func(a units.Area) time.Duration {
+		if !(s.Rate.Q > 0) {
+			return 0
+		}
+		return (s.Rate.Q * units.AreaRate(hands)).Time(a * units.Area(share))
+	}
+	pace := func(l units.Length) time.Duration {
+		if !(s.Pace.Q > 0) {
+			return 0
+		}
+		return (s.Pace.Q * units.Speed(hands)).Time(l)
+	}
+	switch s.Does {
+	case FillPatch:
+		n := 0
+		for _, w := range p.j.Patches {
+			n += w.Count
+		}
+		return time.Duration(float64(n) * float64(s.Each.Q) / hands)
+	case FillJoint:
+		var l units.Length
+		for _, w := range p.j.Joints {
+			l += w.Length * units.Length(w.Count)
+		}
+		return pace(l)
+	case Cove:
+		return pace(p.baseLength)
+	case Grind:
+		return area(p.floor) * time.Duration(len(p.j.Grits))
+	case Survey, Clean:
+		return area(p.floor)
+	case Condition:
+		return 0
+	}
+	return area(p.area(s))
+}
+
+// midnight returns the start's time of day.
+func (p *planner) midnight() time.Duration {
+	h, m, s := p.j.Start.Clock()
+	return time.Duration(h)*time.Hour + time.Duration(m)*time.Minute + time.Duration(s)*time.Second
+}
+
+const day = 24 * time.Hour
+
+// open returns the first moment at or after t in a shift, and that shift's end.
+func (p *planner) open(t time.Duration) (at, until time.Duration) {
+	base := p.midnight()
+	for {
+		local := t + base
+		d := local / day
+		if local < 0 {
+			d--
+		}
+		from, to := d*day+p.j.Crew.From-base, d*day+p.j.Crew.To-base
+		if !slices.Contains(p.j.Crew.Rest, time.Weekday((int64(p.j.Start.Weekday())+int64(d)%7+7)%7)) && t < to {
+			return max(t, from), to
+		}
+		t = (d+1)*day - base
+	}
+}
+
+// spread lays work that may be left overnight into shifts from t on.
+func (p *planner) spread(t, work time.Duration) (start, end time.Duration) {
+	start, until := p.open(t)
+	for at := start; ; {
+		if at+work <= until {
+			return start, at + work
+		}
+		work -= until - at
+		at, until = p.open(until)
+	}
+}
+
+// schedule puts every step in time: the preparation on the whole floor, the
+// coats section by section, always taking next what can start first.
+func (p *planner) schedule() error {
+	var prep, coats []string
+	for _, id := range p.j.Recipe.order {
+		if !p.active(id) {
+			continue
+		}
+		if len(coats) > 0 || p.step(id).Does == Coat {
+			coats = append(coats, id)
+		} else {
+			prep = append(prep, id)
+		}
+	}
+	n := p.j.Sections
+	if n == 0 {
+		n = 1
+		shift := p.j.Crew.To - p.j.Crew.From
+		for _, id := range coats {
+			if p.step(id).Does == Coat {
+				free := max(shift-time.Duration(p.step(id).Setup.Q)-time.Duration(p.lag(id)), shift/4)
+				n = max(n, int(math.Ceil(float64(p.crewTime(id, 1))/float64(free)-1e-9)))
+			}
+		}
+		if n > 1000 {
+			return fmt.Errorf("systems.Plan: the crew needs %d sections to coat the floor: want a larger crew or longer shifts (at most 1000 sections)", n)
+		}
+	}
+	p.o.Sections = n
+	var free time.Duration
+	for _, id := range prep {
+		next, ok, err := p.place(id, 0, 1, free)
+		if err != nil || !ok {
+			return err
+		}
+		if p.step(id).Does != Condition {
+			free = next
+		}
+	}
+	at := make([]int, n) // next coat of each section
+	for {
+		best, bestStart := -1, time.Duration(math.MaxInt64)
+		for s := range at {
+			if at[s] == len(coats) {
+				continue
+			}
+			ready, _, ok := p.ready(coats[at[s]], s+1, free)
+			if !ok {
+				continue
+			}
+			start, _ := p.open(ready)
+			if start < bestStart || start == bestStart && at[s] > at[best] { // further on first: its window is closing
+				best, bestStart = s, start
+			}
+			if at[s] == 0 { // sections not begun are alike: the first of them will do
+				break
+			}
+		}
+		if best < 0 {
+			return p.finish(coats, at)
+		}
+		next, ok, err := p.place(coats[at[best]], best+1, 1/float64(n), free)
+		if err != nil {
+			return err
+		}
+		if !ok {
+			return p.finish(coats, at)
+		}
+		free = next
+		at[best]++
+		// A broadcast goes with its coat: same crew, same hour.
+		for at[best] < len(coats) && p.step(coats[at[best]]).Does == Broadcast {
+			if next, _, err = p.place(coats[at[best]], best+1, 1/float64(n), free); err != nil {
+				return err
+			}
+			free = max(free, next)
+			at[best]++
+		}
+	}
+}
+
+// lag is how long after its coat the broadcast into it begins.
+func (p *planner) lag(coat string) time.Duration {
+	for _, id := range p.j.Recipe.order {
+		if s := p.step(id); s.Does == Broadcast && s.Into == coat && p.active(id) {
+			return time.Duration(s.Lag.Q)
+		}
+	}
+	return 0
+}
+
+// finish reports the times that matter at the end, or that a step never comes.
+func (p *planner) finish(coats []string, at []int) error {
+	for s, i := range at {
+		if i < len(coats) {
+			if !p.fell["never"+coats[i]] {
+				p.fell["never"+coats[i]] = true
+				_, why, _ := p.ready(coats[i], s+1, 0)
+				p.find(Finding{Key: "never-ready", Severity: Stop, Step: coats[i], Section: s + 1, Limit: why})
+			}
+		}
+	}
+	complete := true
+	for _, i := range at {
+		complete = complete && i == len(coats)
+	}
+	var foot, service time.Duration
+	have := map[string]bool{Foot: complete && len(coats) > 0, Service: complete && len(coats) > 0}
+	var lastCoat string
+	for _, id := range coats {
+		if p.step(id).Does == Coat {
+			lastCoat = id
+		}
+	}
+	for spot, d := range p.done {
+		p.o.End = later2(p.o.End, p.j.Start.Add(d.end))
+		if spot.step != lastCoat {
+			continue
+		}
+		for event, to := range map[string]*time.Duration{Foot: &foot, Service: &service} {
+			e, ok := d.reach[event]
+			if !ok || e.never {
+				have[event] = false
+			}
+			*to = max(*to, e.at)
+		}
+	}
+	if have[Foot] {
+		p.o.Foot = p.clock(foot)
+	}
+	if have[Service] {
+		p.o.Service = p.clock(service)
+	}
+	return nil
+}
+
+func later2(a, b time.Time) time.Time {
+	if b.After(a) {
+		return b
+	}
+	return a
+}
+
+// ready returns when the events that a step waits for have come, in words
+// which of them was last, and false if one never comes.
+func (p *planner) ready(id string, section int, free time.Duration) (time.Duration, string, bool) {
+	t, why := free, "the crew is free"
+	if free == 0 {
+		why = "start of the job"
+	}
+	s := p.step(id)
+	for _, other := range p.j.Recipe.order { // in order, so that the answer does not depend on the map
+		event, ok := s.After[other]
+		if !ok {
+			continue
+		}
+		d, ok := p.done[spot{other, section}]
+		if !ok {
+			d, ok = p.done[spot{other, 0}]
+		}
+		if !ok {
+			continue // that step has no work here
+		}
+		e, ok := d.reach[event]
+		if !ok {
+			continue
+		}
+		if e.never {
+			return 0, fmt.Sprintf("%s never reaches %s at these temperatures", title(p.step(other), other), event), false
+		}
+		if e.at > t {
+			t, why = e.at, fmt.Sprintf("%s: %s", title(p.step(other), other), event)
+		}
+	}
+	return t, why, true
+}
+
+// place puts one step on one section in time and returns when the crew is free.
+func (p *planner) place(id string, section int, share float64, free time.Duration) (time.Duration, bool, error) {
+	s := p.step(id)
+	ready, why, ok := p.ready(id, section, free)
+	if !ok {
+		p.fell["never"+id] = true
+		p.find(Finding{Key: "never-ready", Severity: Stop, Step: id, Section: section, Limit: why})
+		return 0, false, nil
+	}
+	work := p.crewTime(id, share)
+	if work > 40*365*day {
+		return 0, false, fmt.Errorf("systems.Plan: step %s would take the crew more than 40 years: want a larger crew or higher rates", id)
+	}
+	if section < 2 { // set up once, on the first section
+		work += time.Duration(s.Setup.Q)
+	}
+	var start, end time.Duration
+	switch s.Does {
+	case Broadcast:
+		into := p.done[spot{s.Into, section}]
+		start = into.start + time.Duration(s.Lag.Q)
+		end = max(start+work, into.end+time.Duration(s.Lag.Q))
+		why = "follows " + title(p.step(s.Into), s.Into)
+	case Condition:
+		start, end, why = p.condition(s, ready, why)
+	case Coat:
+		start, end, why = p.coatTime(id, s, section, ready, work, why)
+	default:
+		start, end = p.spread(ready, work)
+		if start > ready {
+			why = "next shift (" + why + ")"
+		}
+	}
+	if end > 50*365*day {
+		return 0, false, fmt.Errorf("systems.Plan: step %s would end after more than 50 years: want a larger crew or higher rates", id)
+	}
+	d := placed{start: start, end: end, work: len(p.o.Schedule), reach: map[string]eventTime{}}
+	c := p.weather(start)
+	w := Work{Step: id, Title: title(s, id), Does: s.Does, Section: section, Start: *p.clock(start), End: *p.clock(end), Crew: units.Span(work.Round(time.Second)), Binding: why,
+		Slab: units.Kelvin(c.slab), Air: units.Kelvin(c.air), RH: units.Fraction(c.rh), Margin: units.TempDelta(c.slab - c.dew)}
+	if p.needs[id] != nil && s.Does != Broadcast {
+		if err := p.events(id, &d, &w); err != nil {
+			return 0, false, err
+		}
+	}
+	p.o.Schedule = append(p.o.Schedule, w)
+	p.done[spot{id, section}] = d
+	switch s.Does {
+	case Condition:
+		return free, true, nil
+	case Broadcast:
+		return max(free, end), true, nil
+	}
+	return end, true, nil
+}
+
+// condition waits until the slab is inside the step's limits, day or night.
+func (p *planner) condition(s Step, ready time.Duration, why string) (start, end time.Duration, _ string) {
+	ok := func(t time.Duration) bool {
+		k := p.j.Weather.Slab.At(t)
+		return (s.Slab.LowText == "" || k >= s.Slab.Low.Kelvin()-1e-9) && (s.Slab.HighText == "" || k <= s.Slab.High.Kelvin()+1e-9)
+	}
+	for t := ready; ; t += grain {
+		if ok(t) {
+			return ready, t, why
+		}
+		if t > p.end {
+			return ready, ready, why + "; the slab does not come inside " + s.Slab.LowText + " in the temperatures given"
+		}
+	}
+}
+
+// coatTime finds the first start in a shift at which the coat may go down. If
+// there is none in the temperatures given it takes the first shift, and the
+// findings say what is wrong.
+func (p *planner) coatTime(id string, s Step, section int, ready, work time.Duration, why string) (start, end time.Duration, _ string) {
+	m := p.material(id)
+	fit := func(t time.Duration) time.Duration {
+		at, until := p.open(t)
+		for tries := 0; at+work > until && work <= p.j.Crew.To-p.j.Crew.From && tries < 10; tries++ {
+			at, until = p.open(until) // a coat is not left half done
+		}
+		return at
+	}
+	firstStart := fit(ready)
+	if firstStart > ready {
+		why = "next shift with time for it (" + why + ")"
+	}
+	blocked := ""
+	for t := firstStart; ; {
+		bad := p.allowed(m, t, t+work)
+		if bad == "" {
+			if blocked != "" {
+				why = "waits: " + blocked + " before"
+			}
+			return t, t + work, why
+		}
+		if blocked == "" {
+			blocked = bad
+		}
+		if t > p.end {
+			return firstStart, firstStart + work, why
+		}
+		t = fit(t + grain)
+	}
+}
+
+// events computes when a placed liquid reaches each event of its data sheet.
+func (p *planner) events(id string, d *placed, w *Work) error {
+	m := p.material(id)
+	for _, event := range Events() {
+		t, ok := m.Times[event]
+		if !ok || event == PotLife {
+			continue
+		}
+		law, from := t.Table.NotBefore(), d.end
+		if event == RecoatLatest || event == BroadcastLatest {
+			law, from = t.Table.NotAfter(), d.start
+		}
+		at, err := cure.Reach(law, p.trace, from)
+		e := eventTime{at: at}
+		if errors.Is(err, cure.ErrNotReached) {
+			e = eventTime{never: true}
+		} else if err != nil {
+			return fmt.Errorf("systems.Plan: %s of step %s: %w", event, id, err)
+		}
+		d.reach[event] = e
+		line := EventTime{Event: event}
+		if !e.never {
+			line.At, line.Held = p.clock(e.at), e.at > p.trace[len(p.trace)-1].At
+		}
+		w.Events = append(w.Events, line)
+	}
+	return nil
+}

@@ -1,0 +1,77 @@
+package systems
+
+import (
+	"strings"
+
+	"github.com/tackfree/tackfree/data/units"
+)
+
+// Sentence says the finding in one English sentence, with its quantities in s.
+// Apps that show their own make it from Key and the other fields.
+func (f Finding) Sentence(s units.System) string {
+	found, asked := f.Found.In(s), f.Asked.In(s)
+	by := ""
+	if f.Owner != "" {
+		by = " (asked by " + f.Owner
+		if f.Limit != "" {
+			by += ", " + f.Limit
+		}
+		by += ")"
+	}
+	key, later := strings.CutSuffix(f.Key, "-before-tack-free")
+	when := " while it is placed"
+	if later {
+		when = " before it is tack-free"
+	}
+	switch key {
+	case "slab-too-cold":
+		return "The slab is down to " + found + when + "; at least " + asked + by + "."
+	case "slab-too-hot":
+		return "The slab is up to " + found + when + "; at most " + asked + by + "."
+	case "air-too-cold":
+		return "The air is down to " + found + when + "; at least " + asked + by + "."
+	case "air-too-hot":
+		return "The air is up to " + found + when + "; at most " + asked + by + "."
+	case "air-too-damp":
+		return "Relative humidity is up to " + found + when + "; at most " + asked + by + "."
+	case "air-too-dry":
+		return "Relative humidity is down to " + found + when + "; at least " + asked + by + "."
+	case "dew-point-margin":
+		return "The slab is only " + found + " above the dew point" + when + "; at least " + asked + by + "."
+	case "slab-falling":
+		return "The slab's temperature changes by " + found + " in the hour after the start: the rule asks for it to be rising" + by + "."
+	case "colder-than-data-sheet":
+		return "The slab is at " + found + ", colder than the coldest row of the data sheet, " + asked + ": no cure is counted while it is" + by + "."
+	case "never-cures":
+		return "It does not become tack-free along the temperatures given" + by + "."
+	case "never-ready":
+		return "The step cannot be planned: " + f.Limit + "."
+	case "window-missed":
+		return "The recoat window of the coat below has closed before this one is down: abrade first, or move the work" + by + "."
+	case "broadcast-too-late":
+		return "The last grains fall after the film takes them: smaller sections or more hands" + by + "."
+	case "pot-life-too-short":
+		return "The pot life is " + found + " and mixing takes " + asked + ": no batch reaches the floor" + by + "."
+	case "shift-too-short":
+		return "The coat takes " + found + " without a stop and the shift is " + asked + ": more sections or more hands" + by + "."
+	case "film-too-thin":
+		return "The wet film is " + found + "; at least " + asked + by + "."
+	case "film-too-thick":
+		return "The wet film is " + found + "; at most " + asked + by + "."
+	case "build-out-of-range":
+		return "The floor builds " + found + ", outside the recipe's range at " + asked + by + "."
+	case "uptake-unmeasured":
+		return "Nothing is known of how much area " + f.Limit + " drinks: measure it with water or resin, the take-off counts none."
+	case "slab-too-wet":
+		return "The slab's moisture is " + found + "; at most " + asked + by + "."
+	case "slab-moisture-unmeasured":
+		return "The coats ask for a dry slab and no reading is given that can be compared with their limits."
+	case "patch-too-deep":
+		return "Patch " + f.Limit + " is " + found + " deep; at most " + asked + " in one lift (asked by " + f.Owner + "): fill it in lifts."
+	case "scratch-telegraphs":
+		return "Scratches of grit " + f.Limit + " leave " + found + " of relief that will show; at most " + asked + " (asked by " + f.Owner + ")."
+	case "weather-held":
+		return "The work goes on beyond the last temperatures given: they are held, so look again with a new forecast."
+	}
+	return f.Key + ": found " + found + ", asked " + asked + by + "."
+}

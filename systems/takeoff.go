@@ -1,0 +1,224 @@
+package systems
+
+import (
+	"fmt"
+
+	"github.com/tackfree/tackfree/aggregate"
+	"github.com/tackfree/tackfree/coverage"
+	"github.com/tackfree/tackfree/data/units"
+)
+
+// geometry adds up the areas.
+func (p *planner) geometry() error {
+	for _, a := range p.j.Areas {
+		line := AreaLine{Name: a.Name, Floor: a.Floor}
+		if a.BaseLength > 0 {
+			base := coverage.CoveBase{Length: a.BaseLength, Height: a.BaseHeight, Radius: a.BaseCove}
+			face, err := base.Face()
+			if err != nil {
+				return err
+			}
+			lost, err := base.FloorLost()
+			if err != nil {
+				return err
+			}
+			fillet, err := base.Fillet()
+			if err != nil {
+				return err
+			}
+			line.Base = face
+			p.face += face
+			p.lost += lost
+			p.fillet += fillet
+			p.baseLength += a.BaseLength
+		}
+		p.floor += a.Floor
+		p.o.Areas = append(p.o.Areas, line)
+	}
+	p.o.Floor, p.o.Base = p.floor, p.face
+	return nil
+}
+
+// area is what a coat, broadcast or sweep covers: the floor less what the cove
+// took, and the base's face where the step goes up it.
+func (p *planner) area(s Step) units.Area {
+	if s.Does == Broadcast {
+		s.Base = p.step(s.Into).Base
+	}
+	if s.Base {
+		return p.floor - p.lost + p.face
+	}
+	return p.floor - p.lost
+}
+
+// takeOff computes what every step needs and the build-up.
+func (p *planner) takeOff() error {
+	var total units.Length
+	layer := func(id string, adds units.Length) {
+		if total += adds; adds > 0 {
+			p.o.Build = append(p.o.Build, Layer{Step: id, Title: title(p.step(id), id), Adds: adds, Total: total})
+		}
+	}
+	for _, id := range p.j.Recipe.order {
+		if !p.active(id) {
+			continue
+		}
+		s := p.step(id)
+		var n *Need
+		var err error
+		switch s.Does {
+		case FillPatch, FillJoint, Cove:
+			n, err = p.mortar(id, s)
+		case Coat:
+			if n, err = p.coat(id, s); err == nil {
+				layer(id, n.Dry)
+			}
+		case Broadcast:
+			if n, err = p.broadcast(id, s); err == nil {
+				layer(id, p.beds[id].Height-p.needs[s.Into].Dry) // the bed holds the coat it fell into
+			}
+		default:
+			continue
+		}
+		if err != nil {
+			return fmt.Errorf("systems.Plan: step %s: %w", id, err)
+		}
+		p.needs[id] = n
+	}
+	p.o.Thickness = total
+	return nil
+}
+
+func (p *planner) need(id string, s Step, area units.Area) *Need {
+	m := p.material(id)
+	return &Need{Step: id, Title: title(s, id), Material: m.ID + "@" + m.Version, Name: m.Name, Area: area}
+}
+
+// mortar takes off patches, joints or the cove: resin bulked with sand.
+func (p *planner) mortar(id string, s Step) (*Need, error) {
+	n := p.need(id, s, 0)
+	switch s.Does {
+	case FillPatch:
+		for _, w := range p.j.Patches {
+			v, err := coverage.Patch{Area: w.Area, Depth: w.Depth, Crown: w.Crown}.Fill()
+			if err != nil {
+				return nil, err
+			}
+			n.Mortar += v * units.Volume(w.Count)
+			n.Area += w.Area * units.Area(w.Count)
+		}
+	case FillJoint:
+		for _, w := range p.j.Joints {
+			v, err := coverage.Joint{Length: w.Length, Width: w.Width, Depth: w.Depth}.Fill()
+			if err != nil {
+				return nil, err
+			}
+			n.Mortar += v * units.Volume(w.Count)
+			n.Area += w.Length.Times(w.Width) * units.Area(w.Count)
+		}
+	default:
+		n.Mortar, n.Area = p.fillet, p.face
+	}
+	m := p.material(id)
+	density, err := m.mix.Density()
+	if err != nil {
+		return nil, err
+	}
+	yield, ratio := 1.0, float64(s.Ratio.Q)
+	if sand, ok := p.j.materials[s.Sand]; ok && ratio > 0 {
+		mix := aggregate.Mortar{SandToResin: ratio, SandDensity: sand.Density.Q, ResinDensity: density, Bulk: sand.Packing.Q}
+		if yield, err = mix.Yield(); err != nil {
+			return nil, err
+		}
+		n.SandName = sand.Name
+	} else {
+		ratio = 0
+	}
+	n.Fill = n.Mortar / units.Volume(yield)
+	n.Gross = n.Fill / units.Volume(1-s.Waste.Q)
+	n.Waste = n.Gross - n.Fill
+	n.Sand = n.Gross.Mass(density) * units.Mass(ratio)
+	return n, p.split(n, m)
+}
+
+// coat takes off a film with its losses.
+func (p *planner) coat(id string, s Step) (*Need, error) {
+	m, area := p.material(id), p.area(s)
+	n := p.need(id, s, area)
+	n.Dry = s.Film.Q
+	var err error
+	if n.Wet, err = coverage.WetFilm(n.Dry, m.Solids.Q, 0); err != nil {
+		return nil, err
+	}
+	n.Film = n.Wet.Over(area)
+	if s.First {
+		for _, a := range p.j.Areas {
+			n.Profile += a.Profile.Over(a.Floor)
+			n.Uptake += a.Uptake.Over(a.Floor)
+		}
+	}
+	if s.Fills != "" {
+		bed := p.beds[s.Fills]
+		if s.Share.Given() {
+			bed.Fill = s.Share.Q
+		}
+		if !(s.Share.Given() && s.Share.Q == 0) {
+			voids, err := bed.Grout(0)
+			if err != nil {
+				return nil, err
+			}
+			n.Voids = voids.Over(p.area(p.step(s.Fills))) / units.Volume(m.Solids.Q)
+		}
+	}
+	loss := coverage.Loss{Waste: s.Waste.Q, Profile: n.Profile.PerArea(area), Uptake: (n.Uptake + n.Voids).PerArea(area)}
+	if n.Gross, err = coverage.Need(area, n.Dry, m.Solids.Q, loss); err != nil {
+		return nil, err
+	}
+	n.Waste = n.Gross - n.Film - n.Profile - n.Uptake - n.Voids
+	n.Spread = units.Spread(float64(area) / float64(n.Gross))
+	return n, p.split(n, m)
+}
+
+// broadcast takes off the aggregate thrown into a coat.
+func (p *planner) broadcast(id string, s Step) (*Need, error) {
+	m := p.material(id)
+	n := p.need(id, s, p.area(s))
+	into := p.needs[s.Into]
+	grain := aggregate.Grain{Size: m.Size.Q, Density: m.Density.Q, Packing: m.Packing.Q, Coverage: m.Coverage.Q}
+	bed, err := aggregate.ToRefusal(into.Wet, grain)
+	if err != nil {
+		return nil, err
+	}
+	p.beds[id] = bed
+	n.Loading, n.Embedded, n.Light = bed.Held, bed.Embedment, bed.Light
+	n.Held = bed.Held.Over(n.Area)
+	retention := units.Fraction(1)
+	if m.Retention.Given() {
+		retention = m.Retention.Q
+	}
+	thrown, _, err := aggregate.Thrown(bed.Held, retention)
+	if err != nil {
+		return nil, err
+	}
+	n.Thrown = thrown.Over(n.Area)
+	n.Vacuumed = n.Thrown - n.Held
+	return n, nil
+}
+
+// split fills in the amounts of the parts.
+func (p *planner) split(n *Need, m Material) (err error) {
+	n.Parts, err = parts(m, n.Gross)
+	return err
+}
+
+func parts(m Material, v units.Volume) ([]PartLine, error) {
+	shares, err := m.mix.Split(v)
+	if err != nil {
+		return nil, err
+	}
+	lines := make([]PartLine, len(shares))
+	for i, s := range shares {
+		lines[i] = PartLine{Name: s.Name, Volume: s.Volume, Mass: s.Mass}
+	}
+	return lines, nil
+}

@@ -1,0 +1,244 @@
+package systems
+
+import (
+	"encoding"
+	"fmt"
+	"slices"
+	"sort"
+	"strings"
+	"time"
+
+	"github.com/tackfree/tackfree/cure"
+	"github.com/tackfree/tackfree/data/units"
+)
+
+// Basis says how a figure is known.
+type Basis string
+
+// The bases of a figure.
+const (
+	Published      Basis = "published"       // read in a source of sources.toml, at a place
+	CommonPractice Basis = "common-practice" // what the trade does; no source
+	Illustrative   Basis = "illustrative"    // plausible, for trying things out
+	FromJob        Basis = "job"             // typed in by the user for this job
+)
+
+// Origin says where a figure comes from.
+type Origin struct {
+	Basis  Basis  `json:"basis,omitempty"`
+	Source string `json:"source,omitempty"` // key in sources.toml
+	At     string `json:"at,omitempty"`     // place in the source
+	Note   string `json:"note,omitempty"`
+}
+
+// A Value is one figure of a data file or a job: the quantity, the text as it
+// was written, the range in which the trade works, and where it comes from.
+// In TOML it is a text ("10 mil") or a table with the keys value, low, high,
+// basis, source, at and note.
+type Value[Q any] struct {
+	Q         Q
+	Text      string // as written; "" if not given
+	Low, High *Q     // the trade's range; nil if none is stated
+	Origin
+}
+
+// Given reports whether the file gave the figure.
+func (v Value[Q]) Given() bool { return v.Text != "" }
+
+// MarshalText returns the text as it was written.
+func (v Value[Q]) MarshalText() ([]byte, error) { return []byte(v.Text), nil }
+
+// UnmarshalTOML reads a text or a table.
+func (v *Value[Q]) UnmarshalTOML(in any) error {
+	switch x := in.(type) {
+	case string:
+		q, err := parse[Q](x)
+		if err != nil {
+			return err
+		}
+		*v = Value[Q]{Q: q, Text: x, Origin: Origin{Basis: FromJob}}
+		return nil
+	case map[string]any:
+		texts, origin, err := fields(x, "value", "low", "high")
+		if err != nil {
+			return err
+		}
+		n := Value[Q]{Text: texts["value"], Origin: origin}
+		if n.Text == "" {
+			return fmt.Errorf("a figure needs value = \"...\"")
+		}
+		if n.Q, err = parse[Q](n.Text); err != nil {
+			return err
+		}
+		for key, to := range map[string]**Q{"low": &n.Low, "high": &n.High} {
+			if texts[key] == "" {
+				continue
+			}
+			q, err := parse[Q](texts[key])
+			if err != nil {
+				return fmt.Errorf("%s: %w", key, err)
+			}
+			*to = &q
+		}
+		*v = n
+		return nil
+	}
+	return fmt.Errorf("found %v: want a text in quotes, such as \"10 mil\", or a table with value, low, high, basis, source, at, note", in)
+}
+
+// Limits is a pair of limits with one origin. In TOML it is a table with the
+// keys low, high (either may be left out), basis, source, at and note.
+type Limits[Q any] struct {
+	Low, High         Q
+	LowText, HighText string // "" if there is no limit on that side
+	Origin
+}
+
+// UnmarshalTOML reads the table.
+func (r *Limits[Q]) UnmarshalTOML(in any) error {
+	x, ok := in.(map[string]any)
+	if !ok {
+		return fmt.Errorf("found %v: want a table with low, high, basis", in)
+	}
+	texts, origin, err := fields(x, "low", "high")
+	if err != nil {
+		return err
+	}
+	n := Limits[Q]{LowText: texts["low"], HighText: texts["high"], Origin: origin}
+	if n.LowText == "" && n.HighText == "" {
+		return fmt.Errorf("limits need low, high or both")
+	}
+	if n.LowText != "" {
+		if n.Low, err = parse[Q](n.LowText); err != nil {
+			return fmt.Errorf("low: %w", err)
+		}
+	}
+	if n.HighText != "" {
+		if n.High, err = parse[Q](n.HighText); err != nil {
+			return fmt.Errorf("high: %w", err)
+		}
+	}
+	*r = n
+	return nil
+}
+
+// Times holds the times of one event at several temperatures, as a data sheet
+// states them. In TOML it is a table of rows, temperature = time, beside the
+// keys basis, source, at, note and amount (the mixed volume that a pot life is for).
+type Times struct {
+	Table  cure.Table
+	Texts  [][2]string // the rows as written, coldest first
+	Amount units.Volume
+	Origin
+}
+
+// UnmarshalTOML reads the table.
+func (t *Times) UnmarshalTOML(in any) error {
+	x, ok := in.(map[string]any)
+	if !ok {
+		return fmt.Errorf("found %v: want a table of rows such as \"50 °F\" = \"16h\", with basis", in)
+	}
+	n := Times{Origin: Origin{Basis: FromJob}}
+	for key, v := range x {
+		s, ok := v.(string)
+		if !ok {
+			return fmt.Errorf("%s: found %v: want a text in quotes", key, v)
+		}
+		switch key {
+		case "basis":
+			n.Basis = Basis(s)
+		case "source":
+			n.Source = s
+		case "at":
+			n.At = s
+		case "note":
+			n.Note = s
+		case "amount":
+			if err := n.Amount.UnmarshalText([]byte(s)); err != nil {
+				return fmt.Errorf("amount: %w", err)
+			}
+		default:
+			var temp units.Temperature
+			if err := temp.UnmarshalText([]byte(key)); err != nil {
+				return fmt.Errorf("row %q is neither a temperature nor one of amount, basis, source, at, note: %w", key, err)
+			}
+			d, err := units.ParseDuration(s)
+			if err != nil {
+				return fmt.Errorf("row %q: %w", key, err)
+			}
+			if d <= 0 {
+				return fmt.Errorf("row %q: found %q: want a time above zero", key, s)
+			}
+			n.Table = append(n.Table, cure.Point{Temp: temp, Time: d})
+			n.Texts = append(n.Texts, [2]string{key, s})
+		}
+	}
+	if len(n.Table) == 0 {
+		return fmt.Errorf("no row: want at least one such as \"50 °F\" = \"16h\"")
+	}
+	if err := n.Basis.check(); err != nil {
+		return err
+	}
+	order := make([]int, len(n.Table))
+	for i := range order {
+		order[i] = i
+	}
+	sort.Slice(order, func(a, b int) bool { return n.Table[order[a]].Temp.Less(n.Table[order[b]].Temp) })
+	sorted := Times{Amount: n.Amount, Origin: n.Origin}
+	for k, i := range order {
+		if k > 0 && !sorted.Table[k-1].Temp.Less(n.Table[i].Temp) {
+			return fmt.Errorf("rows %q and %q are the same temperature", sorted.Texts[k-1][0], n.Texts[i][0])
+		}
+		sorted.Table = append(sorted.Table, n.Table[i])
+		sorted.Texts = append(sorted.Texts, n.Texts[i])
+	}
+	*t = sorted
+	return nil
+}
+
+func (b Basis) check() error {
+	switch b {
+	case Published, CommonPractice, Illustrative, FromJob:
+		return nil
+	}
+	return fmt.Errorf("basis: found %q: want published, common-practice or illustrative", string(b))
+}
+
+// fields reads the texts of a figure's table and its origin, and refuses other keys.
+func fields(x map[string]any, keys ...string) (map[string]string, Origin, error) {
+	texts := map[string]string{}
+	o := Origin{Basis: FromJob}
+	for key, v := range x {
+		s, ok := v.(string)
+		if !ok {
+			return nil, o, fmt.Errorf("%s: found %v: want a text in quotes", key, v)
+		}
+		switch {
+		case slices.Contains(keys, key):
+			texts[key] = s
+		case key == "basis":
+			o.Basis = Basis(s)
+		case key == "source":
+			o.Source = s
+		case key == "at":
+			o.At = s
+		case key == "note":
+			o.Note = s
+		default:
+			return nil, o, fmt.Errorf("unknown key %q: want one of %s, basis, source, at, note", key, strings.Join(keys, ", "))
+		}
+	}
+	return texts, o, o.Basis.check()
+}
+
+func parse[Q any](text string) (q Q, err error) {
+	switch p := any(&q).(type) {
+	case *time.Duration:
+		*p, err = units.ParseDuration(text)
+	case encoding.TextUnmarshaler:
+		err = p.UnmarshalText([]byte(text))
+	default:
+		err = fmt.Errorf("%T is not read from text", q)
+	}
+	return q, err
+}
