@@ -48,7 +48,7 @@ func run(ctx context.Context, j *Job) (*planner, error) {
 		Job: j.Name, Place: j.Place, Recipe: j.Recipe.ID + "@" + j.Recipe.Version, Title: j.Recipe.Name, Start: j.Start,
 		Findings: []Finding{}, Alternatives: []Alternative{},
 	}
-	for _, stage := range []func() error{p.geometry, p.takeOff, p.schedule, p.batches, p.order, p.judge} {
+	for _, stage := range []func() error{p.geometry, p.takeOff, p.schedule, p.batches, p.collect, p.order, p.judge} {
 		if err := stage(); err != nil {
 			return nil, err
 		}

@@ -8,6 +8,17 @@ import (
 	"github.com/tackfree/tackfree/data/units"
 )
 
+// collect puts the needs into the outcome, in the order of the work.
+func (p *planner) collect() error {
+	p.o.TakeOff = []Need{}
+	for _, id := range p.j.Recipe.order {
+		if n := p.needs[id]; n != nil {
+			p.o.TakeOff = append(p.o.TakeOff, *n)
+		}
+	}
+	return nil
+}
+
 // geometry adds up the areas.
 func (p *planner) geometry() error {
 	for _, a := range p.j.Areas {

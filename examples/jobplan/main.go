@@ -1,0 +1,87 @@
+// Command jobplan plans a floor from a job file: what to buy, what to do when,
+// what to watch.
+//
+//	go run ./examples/jobplan [-units us|si] [-json] [-strict] [job.toml]
+//
+// Without a path it plans the demo job. It exits with 1 on a wrong input, and
+// with 3 on findings if -strict is given.
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+
+	"github.com/tackfree/tackfree/data/units"
+	"github.com/tackfree/tackfree/systems"
+	"github.com/tackfree/tackfree/systems/report"
+)
+
+func main() { os.Exit(run(os.Args[1:], os.Stdout, os.Stderr)) }
+
+func run(args []string, stdout, stderr io.Writer) int {
+	flags := flag.NewFlagSet("jobplan", flag.ContinueOnError)
+	flags.SetOutput(stderr)
+	sys := units.US
+	flags.TextVar(&sys, "units", units.US, "us or si")
+	asJSON := flags.Bool("json", false, "write the outcome as JSON")
+	strict := flags.Bool("strict", false, "exit with 3 if there are findings to stop for or watch")
+	if err := flags.Parse(args); err != nil {
+		if errors.Is(err, flag.ErrHelp) {
+			return 0
+		}
+		return 1
+	}
+	o, err := plan(flags.Args())
+	if err == nil {
+		err = write(stdout, o, sys, *asJSON)
+	}
+	if err != nil {
+		fmt.Fprintln(stderr, err)
+		return 1
+	}
+	if *strict {
+		for _, f := range o.Findings {
+			if f.Severity != systems.Note {
+				return 3
+			}
+		}
+	}
+	return 0
+}
+
+func plan(paths []string) (*systems.Outcome, error) {
+	if len(paths) > 1 {
+		return nil, fmt.Errorf("found %d job files: want at most one", len(paths))
+	}
+	c, err := systems.Builtin()
+	if err != nil {
+		return nil, err
+	}
+	var j systems.Job
+	if len(paths) == 0 {
+		j, err = systems.ReadJob(bytes.NewReader(systems.DemoJob()), c)
+	} else {
+		j, err = systems.ReadJobFS(os.DirFS(filepath.Dir(paths[0])), filepath.Base(paths[0]), c)
+	}
+	if err != nil {
+		return nil, err
+	}
+	return systems.Plan(context.Background(), j)
+}
+
+func write(w io.Writer, o *systems.Outcome, sys units.System, asJSON bool) error {
+	if !asJSON {
+		return report.Write(w, o, sys)
+	}
+	e := json.NewEncoder(w)
+	e.SetIndent("", "  ")
+	e.SetEscapeHTML(false)
+	return e.Encode(o)
+}

@@ -1,0 +1,263 @@
+// Package report lays an outcome out as plain text for a person standing on
+// the slab: what to watch, what to buy, what to do when.
+package report
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"strings"
+	"time"
+
+	"github.com/tackfree/tackfree/data/units"
+	"github.com/tackfree/tackfree/systems"
+)
+
+const width = 98
+
+// Write writes o to w, with its quantities in sys and its times in the job's
+// own offset. The error is w's.
+func Write(w io.Writer, o *systems.Outcome, sys units.System) error {
+	b := bufio.NewWriter(w)
+	p := page{b, o, sys}
+	for _, part := range []func(){p.head, p.findings, p.order, p.schedule, p.takeOff, p.build, p.alternatives, p.cautions, p.files} {
+		part()
+	}
+	return b.Flush()
+}
+
+type page struct {
+	w   *bufio.Writer
+	o   *systems.Outcome
+	sys units.System
+}
+
+func (p page) f(format string, args ...any) { fmt.Fprintf(p.w, format, args...) }
+
+func (p page) q(q units.Quantity) string { return units.Format(q, p.sys) }
+
+func (p page) title(s string) { p.f("\n%s\n%s\n", s, strings.Repeat("-", len([]rune(s)))) }
+
+// wrap writes s after a first-line prefix, wrapped, with later lines indented.
+func (p page) wrap(first, s string) {
+	indent := strings.Repeat(" ", len([]rune(first)))
+	line := first
+	for i, word := range strings.Fields(s) {
+		if i > 0 && len([]rune(line))+1+len([]rune(word)) > width {
+			p.f("%s\n", line)
+			line = indent + word
+			continue
+		}
+		if i > 0 {
+			line += " "
+		}
+		line += word
+	}
+	p.f("%s\n", strings.TrimRight(line, " "))
+}
+
+func (p page) when(t time.Time) string { return t.In(p.o.Start.Location()).Format("Mon 2 Jan 15:04") }
+
+func (p page) head() {
+	p.f("%s", p.o.Job)
+	if p.o.Place != "" {
+		p.f(", %s", p.o.Place)
+	}
+	p.f("\n%s (%s)\n", p.o.Title, p.o.Recipe)
+	p.f("Floor %s", p.q(p.o.Floor))
+	if p.o.Base > 0 {
+		p.f(", cove base %s", p.q(p.o.Base))
+	}
+	p.f(", build %s. Start %s", p.q(p.o.Thickness), p.when(p.o.Start))
+	p.f(", last work %s.\n", p.when(p.o.End))
+	for _, e := range []struct {
+		name string
+		t    *time.Time
+	}{{"Light foot traffic", p.o.Foot}, {"Full service", p.o.Service}} {
+		if e.t == nil {
+			p.f("%s: not reached along these temperatures.\n", e.name)
+		} else {
+			p.f("%s from %s.\n", e.name, p.when(*e.t))
+		}
+	}
+}
+
+func (p page) findings() {
+	p.title("WHAT TO WATCH")
+	if len(p.o.Findings) == 0 {
+		p.f("Nothing found against the limits.\n")
+	}
+	for _, f := range p.o.Findings {
+		where := f.Step
+		if f.Section > 0 && p.o.Sections > 1 {
+			where += fmt.Sprintf(" (section %d)", f.Section)
+		}
+		if f.When != nil {
+			where = strings.TrimSpace(where + " " + p.when(*f.When))
+			if f.Until != nil && f.Until.After(*f.When) {
+				where += " to " + p.when(*f.Until)
+			}
+		}
+		if where != "" {
+			where += ": "
+		}
+		p.wrap(fmt.Sprintf("%-6s", strings.ToUpper(string(f.Severity))), where+f.Sentence(p.sys))
+	}
+}
+
+func (p page) order() {
+	p.title("WHAT TO BUY")
+	for _, l := range p.o.Order {
+		need, unit, left := p.q(l.Mass), p.q(l.UnitMass), p.q(l.LeftMass)
+		if l.UnitVolume > 0 {
+			need, unit, left = p.q(l.Volume), p.q(l.UnitVolume), p.q(l.LeftVolume)
+		}
+		plural := "s"
+		if l.Units == 1 {
+			plural = ""
+		}
+		p.wrap(fmt.Sprintf("%4d ", l.Units), fmt.Sprintf("%s%s of %s: %s; need %s, left over %s", l.Unit, plural, unit, l.Name, need, left))
+		for _, part := range l.Parts {
+			p.f("       %s of %s\n", p.q(part.Volume), part.Name)
+		}
+	}
+}
+
+func (p page) schedule() {
+	p.title("WHAT TO DO WHEN")
+	last := ""
+	for _, w := range p.o.Schedule {
+		start, end := w.Start.In(p.o.Start.Location()), w.End.In(p.o.Start.Location())
+		if d := start.Format("Monday 2 January"); d != last {
+			p.f("%s\n", d)
+			last = d
+		}
+		to := end.Format("15:04")
+		if end.YearDay() != start.YearDay() || end.Year() != start.Year() {
+			to = end.Format("Mon 15:04")
+		}
+		title := w.Title
+		if w.Section > 0 && p.o.Sections > 1 {
+			title += fmt.Sprintf(" [section %d of %d]", w.Section, p.o.Sections)
+		}
+		p.wrap(fmt.Sprintf("  %s-%-9s ", start.Format("15:04"), to), title)
+		const in = "                  "
+		p.wrap(in, fmt.Sprintf("crew %s; then because: %s", p.q(w.Crew), w.Binding))
+		p.wrap(in, fmt.Sprintf("slab %s, air %s, RH %s, slab above dew point %s", p.q(w.Slab), p.q(w.Air), p.q(w.RH), p.q(w.Margin)))
+		var events []string
+		for _, e := range w.Events {
+			name := strings.ReplaceAll(e.Event, "-", " ")
+			switch {
+			case e.At == nil:
+				events = append(events, name+" never")
+			case e.Held:
+				events = append(events, name+" "+p.when(*e.At)+" *")
+			default:
+				events = append(events, name+" "+p.when(*e.At))
+			}
+		}
+		if len(events) > 0 {
+			p.wrap(in, strings.Join(events, "; "))
+		}
+	}
+	p.f("* beyond the last temperatures given, which are held\n")
+}
+
+func (p page) takeOff() {
+	p.title("TAKE-OFF")
+	for _, n := range p.o.TakeOff {
+		p.wrap("", fmt.Sprintf("%s: %s, %s", n.Title, n.Name, p.q(n.Area)))
+		switch {
+		case n.Gross > 0:
+			line := ""
+			add := func(name string, v units.Volume) {
+				if v > 0 {
+					if line != "" {
+						line += " + "
+					}
+					line += name + " " + p.q(v)
+				}
+			}
+			add("film", n.Film)
+			add("fill", n.Fill)
+			add("open voids", n.Voids)
+			add("profile", n.Profile)
+			add("pores", n.Uptake)
+			add("waste", n.Waste)
+			p.wrap("    ", line+" = "+p.q(n.Gross))
+			if n.Wet > 0 {
+				p.wrap("    ", fmt.Sprintf("wet film %s, dry %s, %s with all losses", p.q(n.Wet), p.q(n.Dry), p.q(n.Spread)))
+			}
+			if n.Sand > 0 {
+				p.wrap("    ", fmt.Sprintf("%s %s; mortar in place %s", p.q(n.Sand), n.SandName, p.q(n.Mortar)))
+			}
+			if b := n.Batches; b != nil {
+				var parts []string
+				for _, part := range b.Parts {
+					parts = append(parts, fmt.Sprintf("%s (%s) %s", p.q(part.Volume), p.q(part.Mass), part.Name))
+				}
+				p.wrap("    ", fmt.Sprintf("mix %d x %s, %s: %s", b.N, p.q(b.Each), b.Ratio, strings.Join(parts, " + ")))
+				p.wrap("    ", fmt.Sprintf("largest batch %s (%s); pot life %s at %s", p.q(b.Largest), b.Binding, p.q(b.PotLife), p.q(b.At)))
+			}
+		case n.Thrown > 0:
+			p.wrap("    ", fmt.Sprintf("throw %s, held %s, vacuumed back %s; held %s", p.q(n.Thrown), p.q(n.Held), p.q(n.Vacuumed), p.q(n.Loading)))
+			if n.Embedded < 1 {
+				p.wrap("    ", fmt.Sprintf("one layer of grain, embedded %s of its height", p.q(n.Embedded)))
+			}
+			if n.Light {
+				p.wrap("    ", "a light broadcast, not to refusal")
+			}
+		}
+	}
+}
+
+func (p page) build() {
+	p.title("BUILD-UP")
+	for _, l := range p.o.Build {
+		p.f("%10s  total %-10s %s\n", p.q(l.Adds), p.q(l.Total), l.Title)
+	}
+}
+
+func (p page) alternatives() {
+	if len(p.o.Alternatives) == 0 {
+		return
+	}
+	p.title("OTHER WAYS")
+	for _, a := range p.o.Alternatives {
+		s := fmt.Sprintf("%s: %s", a.Way, a.What)
+		if a.Warmer > 0 {
+			s += fmt.Sprintf(", by %s", p.q(a.Warmer))
+		}
+		if a.Why != "" {
+			s += " (" + a.Why + ")"
+		}
+		if a.Start != nil {
+			s += ". Starts " + p.when(*a.Start)
+		}
+		if a.Service != nil {
+			s += ", full service " + p.when(*a.Service)
+		}
+		if len(a.Clears) > 0 {
+			s += ". Clears: " + strings.Join(a.Clears, ", ")
+		}
+		if len(a.Brings) > 0 {
+			s += ". Brings: " + strings.Join(a.Brings, ", ")
+		}
+		p.wrap(fmt.Sprintf("%-7s", a.Step), s+".")
+	}
+}
+
+func (p page) cautions() {
+	p.title("CAUTIONS")
+	for _, c := range p.o.Cautions {
+		p.wrap("* ", c.Title+": "+c.Text)
+	}
+	p.wrap("", "These remind and do not replace the products' safety data sheets, local codes and licensed practice.")
+}
+
+func (p page) files() {
+	p.title("DATA USED")
+	for _, f := range p.o.Files {
+		p.f("  %-9s %s %s %s\n", f.Kind, f.ID, f.Version, f.Hash[:12])
+	}
+}
