@@ -1,0 +1,49 @@
+// Command dewpoint tells the dew point of the air and how far a surface is
+// above it.
+//
+//	go run ./examples/dewpoint -air "60 °F" -rh "75 %" -surface "58 °F"
+package main
+
+import (
+	"flag"
+	"fmt"
+	"io"
+	"os"
+
+	"github.com/tackfree/tackfree/climate"
+	"github.com/tackfree/tackfree/data/units"
+	"github.com/tackfree/tackfree/internal/cli"
+)
+
+func main() { os.Exit(run(os.Args[1:], os.Stdout, os.Stderr)) }
+
+func run(args []string, stdout, stderr io.Writer) int {
+	var air, surface units.Temperature
+	var rh units.Fraction
+	return cli.Run("dewpoint", args, stdout, stderr, func(f *flag.FlagSet) {
+		f.TextVar(&air, "air", units.Fahrenheit(60), "air temperature")
+		f.TextVar(&rh, "rh", 75*units.Percent, "relative humidity, over water")
+		f.TextVar(&surface, "surface", units.Fahrenheit(58), "surface temperature")
+	}, func(s units.System) (string, error) {
+		dew, err := climate.DewPoint(air, rh)
+		if err != nil {
+			return "", err
+		}
+		margin, err := climate.Margin(surface, dew)
+		if err != nil {
+			return "", err
+		}
+		text := fmt.Sprintf("dew point %s, surface %s above it\n", units.Format(dew, s), units.Format(margin, s))
+		for _, rule := range []struct {
+			name string
+			by   units.TempDelta
+		}{{"3 K (IMO MSC.215(82))", 3 * units.KelvinDelta}, {"5 °F (UFC 3-190-06, and rising)", 5 * units.FahrenheitDelta}} {
+			verdict := "kept"
+			if margin < rule.by {
+				verdict = "broken"
+			}
+			text += fmt.Sprintf("rule %s: %s\n", rule.name, verdict)
+		}
+		return text, nil
+	})
+}
