@@ -130,8 +130,8 @@ func TestKitsAndBatches(t *testing.T) {
 
 func TestProperties(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		area := units.Area(rapid.Float64Range(0, 1e5).Draw(t, "area"))
-		dry := units.Length(rapid.Float64Range(0, 0.01).Draw(t, "dry"))
+		area := units.Area(rapid.Float64Range(1e-6, 1e5).Draw(t, "area"))
+		dry := units.Length(rapid.Float64Range(1e-6, 0.01).Draw(t, "dry"))
 		solids := units.Fraction(rapid.Float64Range(0.05, 1).Draw(t, "solids"))
 		more := units.Fraction(rapid.Float64Range(float64(solids), 1).Draw(t, "more solids"))
 		loss := coverage.Loss{Waste: units.Fraction(rapid.Float64Range(0, 0.9).Draw(t, "waste")), Profile: units.Length(rapid.Float64Range(0, 0.001).Draw(t, "profile"))}

@@ -140,41 +140,38 @@ func (p *planner) judgeWeather(id string, s Step, section int, d placed) {
 	}
 }
 
-// judgeWindow checks that the step ends before the window of an earlier one closes.
+// judgeWindow checks that the step comes before the windows of the coats under
+// it close. The crew works in the same order each time: the first spot laid is
+// the first to be covered, and the last one the last.
 func (p *planner) judgeWindow(id string, s Step, section int, d placed) {
-	missed := func(other string, event string) {
+	missed := func(key, other, event string) {
 		o, ok := p.done[spot{other, section}]
 		if !ok {
 			if o, ok = p.done[spot{other, 0}]; !ok {
 				return
 			}
 		}
-		e, ok := o.reach[event]
-		if !ok || e.never || d.end <= e.at {
+		m := p.material(other)
+		t, ok := m.Times[event]
+		if !ok {
 			return
 		}
-		p.find(Finding{Key: "window-missed", Severity: Stop, Step: id, Section: section, When: p.clock(e.at), Until: p.clock(d.end), Owner: "data sheet", Limit: p.material(other).ID + "@" + p.material(other).Version})
+		law := t.Table.NotAfter()
+		for _, e := range [2][2]time.Duration{{o.start, d.start}, {o.end, d.end}} {
+			latest, err := cure.Reach(law, p.trace, e[0])
+			if err == nil && e[1] > latest {
+				p.find(Finding{Key: key, Severity: Stop, Step: id, Section: section, When: p.clock(latest), Until: p.clock(e[1]), Owner: "data sheet", Limit: m.ID + "@" + m.Version})
+				return
+			}
+		}
 	}
 	for _, other := range p.j.Recipe.order {
 		if event, ok := s.Before[other]; ok {
-			missed(other, event)
+			missed("window-missed", other, event)
 		}
 	}
-	if s.Does != Broadcast {
-		return
-	}
-	// The first spot laid is thrown first and the last one last.
-	m, o := p.material(s.Into), p.done[spot{s.Into, section}]
-	t, ok := m.Times[BroadcastLatest]
-	if !ok {
-		return
-	}
-	for _, e := range [2][2]time.Duration{{o.start, d.start}, {o.end, d.end}} {
-		latest, err := cure.Reach(t.Table.NotAfter(), p.trace, e[0])
-		if err == nil && e[1] > latest {
-			p.find(Finding{Key: "broadcast-too-late", Severity: Stop, Step: id, Section: section, When: p.clock(latest), Until: p.clock(e[1]), Owner: "data sheet", Limit: m.ID + "@" + m.Version})
-			return
-		}
+	if s.Does == Broadcast {
+		missed("broadcast-too-late", s.Into, BroadcastLatest)
 	}
 }
 

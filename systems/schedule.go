@@ -151,6 +151,7 @@ func (p *planner) schedule() error {
 	at := make([]int, n) // next coat of each section
 	for {
 		best, bestStart := -1, time.Duration(math.MaxInt64)
+		var bestClose time.Duration // when the window that the best one must meet closes
 		for s := range at {
 			if at[s] == len(coats) {
 				continue
@@ -160,8 +161,10 @@ func (p *planner) schedule() error {
 				continue
 			}
 			start, _ := p.open(ready)
-			if start < bestStart || start == bestStart && at[s] > at[best] { // further on first: its window is closing
-				best, bestStart = s, start
+			shuts := p.shuts(coats[at[s]], s+1)
+			const about = 90 * time.Minute // starts this near are the same to a crew: the window that closes first goes first
+			if best < 0 || start < bestStart-about || start < bestStart+about && shuts < bestClose {
+				best, bestStart, bestClose = s, start, shuts
 			}
 			if at[s] == 0 { // sections not begun are alike: the first of them will do
 				break
@@ -188,6 +191,19 @@ func (p *planner) schedule() error {
 			at[best]++
 		}
 	}
+}
+
+// shuts returns when the window closes in which a step on a section must start.
+func (p *planner) shuts(id string, section int) time.Duration {
+	shut := time.Duration(math.MaxInt64)
+	for other, event := range p.step(id).Before {
+		if d, ok := p.done[spot{other, section}]; ok {
+			if e, ok := d.reach[event]; ok && !e.never {
+				shut = min(shut, e.at)
+			}
+		}
+	}
+	return shut
 }
 
 // lag is how long after its coat the broadcast into it begins.

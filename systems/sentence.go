@@ -37,6 +37,9 @@ func (f Finding) Sentence(s units.System) string {
 	case "air-too-dry":
 		return "Relative humidity is down to " + found + when + "; at least " + asked + by + "."
 	case "dew-point-margin":
+		if m, ok := f.Found.Q.(units.TempDelta); ok && m < 0 {
+			return "The slab is " + units.Format(-m, s) + " below the dew point" + when + ": water condenses on it; at least " + asked + " above" + by + "."
+		}
 		return "The slab is only " + found + " above the dew point" + when + "; at least " + asked + by + "."
 	case "slab-falling":
 		return "The slab's temperature changes by " + found + " in the hour after the start: the rule asks for it to be rising" + by + "."

@@ -147,7 +147,7 @@ func (p *planner) mortar(id string, s Step) (*Need, error) {
 	}
 	n.Fill = n.Mortar / units.Volume(yield)
 	n.Gross = n.Fill / units.Volume(1-s.Waste.Q)
-	n.Waste = n.Gross - n.Fill
+	n.Waste = n.Gross * units.Volume(s.Waste.Q)
 	n.Sand = n.Gross.Mass(density) * units.Mass(ratio)
 	return n, p.split(n, m)
 }
@@ -185,7 +185,7 @@ func (p *planner) coat(id string, s Step) (*Need, error) {
 	if n.Gross, err = coverage.Need(area, n.Dry, m.Solids.Q, loss); err != nil {
 		return nil, err
 	}
-	n.Waste = n.Gross - n.Film - n.Profile - n.Uptake - n.Voids
+	n.Waste = n.Gross * units.Volume(s.Waste.Q)
 	n.Spread = units.Spread(float64(area) / float64(n.Gross))
 	return n, p.split(n, m)
 }
