@@ -215,7 +215,7 @@ func (w *walk) cross(a, b, dt, need float64) float64 {
 		} else {
 			lo = x
 		}
-		if hi-lo < 1e-9 || math.Abs(f) < 1e-15 {
+		if hi-lo < 1e-9 || math.Abs(f) < 1e-13 { // 1 ns, or 1e-13 of the event
 			break
 		}
 		next := x - f/w.rate(k)

@@ -26,6 +26,7 @@ func Plan(ctx context.Context, j Job) (*Outcome, error) {
 	if err := p.alternatives(ctx); err != nil {
 		return nil, err
 	}
+	p.provenance()
 	for i := range p.o.Findings {
 		p.o.Findings[i].Text = p.o.Findings[i].Sentence(units.SI)
 	}
@@ -56,7 +57,6 @@ func run(ctx context.Context, j *Job) (*planner, error) {
 			return nil, err
 		}
 	}
-	p.provenance()
 	rank := map[Severity]int{Stop: 0, Watch: 1, Note: 2}
 	slices.SortStableFunc(p.o.Findings, func(a, b Finding) int { return rank[a.Severity] - rank[b.Severity] })
 	return p, nil
