@@ -34,7 +34,7 @@ func ParseDuration(text string) (time.Duration, error) {
 	if rest == "" {
 		return fail("empty")
 	}
-	total, last := 0.0, time.Duration(math.MaxInt64)
+	last := time.Duration(math.MaxInt64)
 	var exact time.Duration
 	for rest != "" {
 		if rest[0] == '-' || rest[0] == '+' || strings.HasPrefix(rest, "\u2212") {
@@ -66,11 +66,17 @@ func ParseDuration(text string) (time.Duration, error) {
 		if err != nil {
 			return fail("too large")
 		}
-		if total += v * float64(unit); total >= math.MaxInt64 {
+		whole := math.Floor(v)
+		if !(whole <= float64(math.MaxInt64/unit)) || whole == math.MaxInt64 {
 			return fail("too large: at most 292 years")
 		}
-		whole := math.Floor(v)
-		exact += time.Duration(whole)*unit + time.Duration(math.Round((v-whole)*float64(unit)))
+		n := time.Duration(whole) * unit
+		for _, part := range [2]time.Duration{n, time.Duration(math.Round((v - whole) * float64(unit)))} {
+			if part > math.MaxInt64-exact {
+				return fail("too large: at most 292 years")
+			}
+			exact += part
+		}
 		rest = strings.TrimLeft(after, blanks)
 	}
 	return exact, nil

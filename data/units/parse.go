@@ -117,7 +117,7 @@ func split(text string) (mant string, exp int, sym, reason string) {
 	if sym == "" {
 		return "", 0, "", "a number alone has no unit"
 	}
-	if sym[0] >= '0' && sym[0] <= '9' {
+	if sym[0] >= '0' && sym[0] <= '9' && !strings.HasPrefix(sym, "1/") { // "0.5 1/h" is a rate
 		return "", 0, "", "two numbers"
 	}
 	return mant, exp, sym, ""
