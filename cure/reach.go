@@ -100,6 +100,32 @@ type walk struct {
 	bound  bounded // of a bounded law, if table is its
 	strict bool    // outside the table's rows is an error
 	err    error
+
+	// Between rows i and i+1 of a table of up to len(line)+1 rows the rate is
+	// exp(line[i][0] + line[i][1]/T): worked out once for the whole history.
+	line [16][2]float64
+}
+
+// lines works the table's Arrhenius lines out.
+func (w *walk) lines() {
+	for i := range min(len(w.table)-1, len(w.line)) {
+		p, q := w.table[i], w.table[i+1]
+		tp, tq := p.Temp.Kelvin(), q.Temp.Kelvin()
+		b := -math.Log(q.Time.Seconds()/p.Time.Seconds()) / (1/tq - 1/tp)
+		w.line[i] = [2]float64{-math.Log(p.Time.Seconds()) - b/tp, b}
+	}
+}
+
+// inside is the table's rate at k, which lies within its rows.
+func (w *walk) inside(k float64) float64 {
+	if n := len(w.table); n < 2 || n > len(w.line)+1 {
+		return w.table.rate(k)
+	}
+	i := 0
+	for i < len(w.table)-2 && w.table[i+1].Temp.Kelvin() < k {
+		i++
+	}
+	return math.Exp(w.line[i][0] + w.line[i][1]/k)
 }
 
 func newWalk(law Law, t climate.Trace) (walk, error) {
@@ -115,11 +141,13 @@ func newWalk(law Law, t climate.Trace) (walk, error) {
 			return w, err
 		}
 		w.table, w.strict = l.ordered(), true
+		w.lines()
 	case bounded:
 		if err := l.t.Validate(); err != nil {
 			return w, err
 		}
 		w.table, w.bound = l.t, l
+		w.lines()
 	}
 	return w, nil
 }
@@ -127,6 +155,9 @@ func newWalk(law Law, t climate.Trace) (walk, error) {
 // rate is 1/time in 1/s at k kelvin.
 func (w *walk) rate(k float64) float64 {
 	if w.table != nil && !w.strict {
+		if k >= w.table[0].Temp.Kelvin() && k <= w.table[len(w.table)-1].Temp.Kelvin() {
+			return w.inside(k)
+		}
 		return w.bound.rate(k)
 	}
 	if w.strict {
@@ -135,7 +166,7 @@ func (w *walk) rate(k float64) float64 {
 			w.err = err
 			return math.NaN()
 		}
-		return w.table.rate(min(max(k, lo.Kelvin()), hi.Kelvin()))
+		return w.inside(min(max(k, lo.Kelvin()), hi.Kelvin()))
 	}
 	d, err := w.law.Time(units.Kelvin(k))
 	switch {

@@ -1,0 +1,35 @@
+package main
+
+import (
+	"bytes"
+	"strings"
+	"testing"
+)
+
+func out(t *testing.T, code int, args ...string) string {
+	t.Helper()
+	var stdout, stderr bytes.Buffer
+	if got := run(args, &stdout, &stderr); got != code {
+		t.Fatalf("%v: exit %d, want %d; %s", args, got, code, stderr.String())
+	}
+	if code != 0 && (strings.Count(stderr.String(), "\n") != 1 || stdout.Len() > 0) {
+		t.Errorf("%v: want one line of error and nothing else, got %q %q", args, stderr.String(), stdout.String())
+	}
+	return stdout.String() + stderr.String()
+}
+
+func want(t *testing.T, got, part string) {
+	t.Helper()
+	if !strings.Contains(got, part) {
+		t.Errorf("got %q, want %q in it", got, part)
+	}
+}
+
+// 1250 ft2 at 16 mil is 1250 x 16/1604.167 = 12.47 gal; /0.95 = 13.12 gal, 5
+// kits of 3 gal. By hand.
+func TestRun(t *testing.T) {
+	want(t, out(t, 0), "order 13.1 gal for 1250 ft2: 5 kits of 3 gal")
+	want(t, out(t, 0, "-dry", "125 um", "-solids", "65 %", "-units", "si"), "5.2 m2/L") // ISO 3233: 10 VS/DFT
+	want(t, out(t, 1, "-dry", "10 lb"), "unit of mass")
+	want(t, out(t, 1, "-waste", "99 %"), "want 0 to 95")
+}

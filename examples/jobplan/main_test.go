@@ -1,0 +1,63 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/tackfree/tackfree/systems"
+)
+
+// The demo job is the library's own; common practice, no source.
+func TestRun(t *testing.T) {
+	dir := t.TempDir()
+	write := func(name, text string) string {
+		path := filepath.Join(dir, name)
+		if err := os.WriteFile(path, []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		return path
+	}
+	demo := string(systems.DemoJob())
+	bad := write("bad.toml", strings.Replace(demo, `width = "28 ft"`, `width = "28"`, 1))
+	good := write("good.toml", demo)
+	logged := write("logged.toml", demo[:strings.Index(demo, "[temperatures.slab]")]+"[temperatures]\nlog_file = \"log.csv\"\n")
+	write("log.csv", "time,slab (°F),air (°F),rh (%)\n0h,62,64,50\n240h,63,66,50\n")
+	line := 1 + strings.Count(demo[:strings.Index(demo, `width = "28 ft"`)], "\n")
+	for _, tc := range []struct {
+		args []string
+		code int
+		want string
+	}{
+		{nil, 0, "Sloe Lane Cider House"},
+		{[]string{good}, 0, "1450 ft2"},
+		{[]string{"-units", "si", good}, 0, "134.7 m2"},
+		{[]string{"-strict"}, 3, "STOP"},
+		{[]string{logged}, 0, "slab 62 °F"},
+		{[]string{bad}, 1, "bad.toml:" + itoa(line) + `: areas.bottling.width: "28" is not a length`},
+		{[]string{filepath.Join(dir, "none.toml")}, 1, "none.toml"},
+		{[]string{good, bad}, 1, "want at most one"},
+		{[]string{"-units", "imperial"}, 1, "want us or si"},
+	} {
+		var stdout, stderr bytes.Buffer
+		if code := run(tc.args, &stdout, &stderr); code != tc.code || !strings.Contains(stdout.String()+stderr.String(), tc.want) {
+			t.Errorf("%v: exit %d, want %d and %q\n%s%.300s", tc.args, code, tc.code, tc.want, stderr.String(), stdout.String())
+		}
+	}
+	var stdout, stderr bytes.Buffer
+	if code := run([]string{"-json"}, &stdout, &stderr); code != 0 {
+		t.Fatal(stderr.String())
+	}
+	var o struct {
+		Floor    string
+		Schedule []struct{ Start string }
+	}
+	if err := json.Unmarshal(stdout.Bytes(), &o); err != nil || !strings.HasSuffix(o.Floor, " m2") || len(o.Schedule) < 10 || !strings.HasPrefix(o.Schedule[0].Start, "2026-04-07T07:00:00") {
+		t.Errorf("JSON: %v %+v", err, o)
+	}
+}
+
+func itoa(n int) string { b, _ := json.Marshal(n); return string(b) }

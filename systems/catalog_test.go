@@ -1,0 +1,109 @@
+package systems_test
+
+import (
+	"crypto/sha256"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"strings"
+	"testing"
+	"testing/fstest"
+
+	"github.com/tackfree/tackfree/data"
+	"github.com/tackfree/tackfree/systems"
+)
+
+// A released data file is never edited: its digest stands in the golden file,
+// and a new version stands beside it. Not a source: a guard.
+func TestDataDigests(t *testing.T) {
+	var b strings.Builder
+	err := fs.WalkDir(data.Files, ".", func(name string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() || name == "sources.toml" { // sources are added to
+			return err
+		}
+		text, err := fs.ReadFile(data.Files, name)
+		fmt.Fprintf(&b, "%x  %s\n", sha256.Sum256(text), name)
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	const golden = "testdata/data.sha256"
+	if *update {
+		if err := os.WriteFile(golden, []byte(b.String()), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(golden)
+	if err != nil || string(want) != b.String() {
+		t.Errorf("a released data file was edited, or one is new and not yet in %s (%v):\n%s", golden, err, b.String())
+	}
+}
+
+// tree copies the built-in data with one text replaced in one file.
+func tree(t *testing.T, file, old, new string) fs.FS {
+	t.Helper()
+	m := fstest.MapFS{}
+	err := fs.WalkDir(data.Files, ".", func(name string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		text, err := fs.ReadFile(data.Files, name)
+		if name == file {
+			if !strings.Contains(string(text), old) {
+				t.Fatalf("%s has no %q", file, old)
+			}
+			text = []byte(strings.Replace(string(text), old, new, 1))
+		}
+		m[name] = &fstest.MapFile{Data: text}
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return m
+}
+
+func TestCatalogErrors(t *testing.T) {
+	const epoxy, recipe, dew = "materials/epoxy-standard-1.0.0.toml", "recipes/quartz-broadcast/1.0.0.toml", "limits/dew-point-1.0.0.toml"
+	for _, tc := range []struct{ file, old, new, want string }{
+		{epoxy, `solids = { value = "100 %"`, `solids = { value = "100"`, "a number alone has no unit"},
+		{epoxy, `solids = { value = "100 %"`, `solids = { value = "120 %"`, "want 5 % to 100 %"},
+		{epoxy, `solids = {`, `Solids = {`, "unknown key"},
+		{epoxy, `version = "1.0.0"`, `version = "1.0"`, "want a version such as 1.0.0"},
+		{epoxy, `version = "1.0.0"`, `version = "1.0.1"`, "want the file named"},
+		{epoxy, `mix = "2:1"`, `mix = "2:1:1"`, "one number for each"},
+		{epoxy, `[times.tack-free]`, `[times.tackfree]`, "want one of pot-life"},
+		{epoxy, `"50 °F" = "18h"`, `"50 °F" = "18"`, "no unit"},
+		{epoxy, `"50 °F" = "18h"`, `"10 °C" = "18h"` + "\n" + `"283.15 K" = "17h"`, "same temperature"},
+		{epoxy, `basis = "common-practice"`, `basis = "hearsay"`, "want published, common-practice or illustrative"},
+		{epoxy, `"amine"`, `"amin"`, `found "amin"`},
+		{epoxy, `moisture-f2170-75`, `moisture-f2170-76`, "want a limit"},
+		{recipe, `material = "epoxy-fast"`, `material = "epoxy-fest"`, `no material "epoxy-fest"`},
+		{recipe, `into = "body"`, `into = "seal"`, "want an earlier step"},
+		{recipe, `into = "body"`, `into = "clean"`, "want an earlier coat"},
+		{recipe, `margin = "dew-point-3k"`, `margin = "dew-point-4k"`, `no limit "dew-point-4k"`},
+		{recipe, `does = "grind"`, `does = "polish"`, "want one of survey"},
+		{dew, `source = "imo-pspc-2006"`, `source = "imo"`, "want a key of sources.toml"},
+		{dew, `owner = "IMO MSC.215(82) PSPC"`, `owner = ""`, "want who asks for it"},
+	} {
+		_, err := systems.Load(tree(t, tc.file, tc.old, tc.new))
+		var f *systems.FileError
+		if !errors.As(err, &f) || !strings.Contains(err.Error(), tc.want) {
+			t.Errorf("%s with %q:\n got %v\nwant %q", tc.file, tc.new, err, tc.want)
+		}
+	}
+}
+
+func TestVersions(t *testing.T) {
+	c := builtin(t)
+	r, err := c.Recipe("quartz-broadcast")
+	s, err2 := c.Recipe("quartz-broadcast@1.0.0")
+	if err != nil || err2 != nil || r.Version != s.Version || r.ID != "quartz-broadcast" {
+		t.Errorf("%v %v, %v %v", r.Version, err, s.Version, err2)
+	}
+	if _, err := c.Recipe("quartz-broadcast@9.0.0"); err == nil || !strings.Contains(err.Error(), "1.0.0") {
+		t.Errorf("an unknown version: %v; want an error that lists those there are", err)
+	}
+}
