@@ -262,8 +262,14 @@ func TestBrokenJobs(t *testing.T) { // good jobs with one thing wrong
 	c := builtin(t)
 	good := []string{string(systems.DemoJob()), read(t, "two-rooms.toml"), read(t, "every-finding.toml"), read(t, "vestibule.toml"), read(t, "metric.toml")}
 	junk := []string{"", "\"\"", "5", "-5", "\"5\"", "\"-5 ft\"", "\"1e300 ft\"", "\"nan °F\"", "nan", "inf", "[]", "{}", "true", "\"12 lb\"", "\"0 ft\"", "2026-01-01", "[[1]]", "\"\\u0000\"", "'''\n'''"}
-	rapid.Check(t, func(t *rapid.T) {
-		lines := strings.Split(rapid.SampledFrom(good).Draw(t, "job"), "\n")
+	for _, job := range good { // 100 of each
+		rapid.Check(t, func(t *rapid.T) { breakOneLine(t, c, job, junk) })
+	}
+}
+
+func breakOneLine(t *rapid.T, c *systems.Catalog, job string, junk []string) {
+	{
+		lines := strings.Split(job, "\n")
 		i := rapid.IntRange(0, len(lines)-1).Draw(t, "line")
 		switch key, _, ok := strings.Cut(lines[i], "="); rapid.IntRange(0, 4).Draw(t, "way") {
 		case 0:
@@ -280,7 +286,25 @@ func TestBrokenJobs(t *testing.T) { // good jobs with one thing wrong
 			}
 		}
 		broken(t, c, strings.Join(lines, "\n"))
-	})
+	}
+}
+
+// Every kind of finding that the issue of a plan can have turns up in one job.
+// Common practice, no source.
+func TestEveryFinding(t *testing.T) {
+	seen := map[string]bool{}
+	for _, f := range planOf(t, read(t, "every-finding.toml")).Findings {
+		seen[f.Key] = true
+		if text := f.Sentence(units.US); strings.HasPrefix(text, f.Key) || !strings.HasSuffix(text, ".") {
+			t.Errorf("%s has no sentence: %q", f.Key, text)
+		}
+	}
+	for _, key := range []string{"slab-too-cold", "air-too-cold", "air-too-damp", "dew-point-margin", "slab-falling", "colder-than-data-sheet", "never-cures", "window-missed", "broadcast-too-late",
+		"pot-life-too-short", "shift-too-short", "film-too-thin", "film-too-thick", "build-out-of-range", "uptake-unmeasured", "slab-too-wet", "patch-too-deep", "scratch-telegraphs", "weather-held"} {
+		if !seen[key] {
+			t.Errorf("no finding %s", key)
+		}
+	}
 }
 
 // One wrong line each: the message names line, key, what was found, what is allowed.

@@ -27,15 +27,18 @@ func main() { os.Exit(run(os.Args[1:], os.Stdout, os.Stderr)) }
 
 func run(args []string, stdout, stderr io.Writer) int {
 	flags := flag.NewFlagSet("jobplan", flag.ContinueOnError)
-	flags.SetOutput(stderr)
+	flags.SetOutput(io.Discard) // one line for what is wrong, below
 	sys := units.US
 	flags.TextVar(&sys, "units", units.US, "us or si")
 	asJSON := flags.Bool("json", false, "write the outcome as JSON")
 	strict := flags.Bool("strict", false, "exit with 3 if there are findings to stop for or watch")
 	if err := flags.Parse(args); err != nil {
 		if errors.Is(err, flag.ErrHelp) {
+			flags.SetOutput(stdout)
+			flags.Usage()
 			return 0
 		}
+		fmt.Fprintf(stderr, "jobplan: %v\n", err)
 		return 1
 	}
 	o, err := plan(flags.Args())
