@@ -379,6 +379,15 @@ func (m *Material) finish(d *tomlfile.Doc, under []string) error {
 	}
 	switch m.Kind {
 	case "aggregate":
+		for opening, share := range m.Passing {
+			l, err := parse[units.Length](opening)
+			if err != nil || !(l > 0) {
+				return bad("passing."+opening, "found opening %q: want a length above zero such as 0.6 mm", opening)
+			}
+			if f, err := parse[units.Fraction](share); err != nil || !(f >= 0 && f <= 1) {
+				return bad("passing."+opening, "found %q: want 0 %% to 100 %%", share)
+			}
+		}
 		return nil
 	case "liquid":
 	default:

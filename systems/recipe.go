@@ -1,6 +1,7 @@
 package systems
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -152,8 +153,22 @@ func (r Recipe) resolve(c *Catalog, file string) error {
 			return bad("cautions", "found %q, which no cautions file has", key)
 		}
 	}
+	sourced := func(key string, o Origin) error {
+		if o.Basis == Published && c.sources[o.Source].Title == "" {
+			return bad(key, "found source %q: want a key of sources.toml", o.Source)
+		}
+		return nil
+	}
+	if err := errors.Join(sourced("build", r.Build.Origin), sourced("relief", r.Relief.Origin)); err != nil {
+		return first(err)
+	}
 	for _, id := range r.order {
 		s := r.Steps[id]
+		for _, f := range s.figures() {
+			if err := sourced("steps."+id+"."+f.where, f.Origin); err != nil {
+				return err
+			}
+		}
 		want := map[string]string{"material": "liquid", "sand": "aggregate"}
 		if s.Does == Broadcast {
 			want["material"] = "aggregate"
