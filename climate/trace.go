@@ -18,8 +18,12 @@ type Sample struct {
 // its ends.
 type Trace []Sample
 
-// Validate returns an error unless t has at least one sample, its times rise,
-// and its temperatures are -60 °C to 100 °C.
+// farthest is how far a sample may be from the origin of time: 73 years, so
+// that differences of times cannot overflow.
+const farthest = time.Duration(1 << 61)
+
+// Validate returns an error unless t has at least one sample, its times rise
+// and are within 73 years of 0, and its temperatures are -60 °C to 100 °C.
 func (t Trace) Validate() error {
 	if len(t) == 0 {
 		return fmt.Errorf("climate.Trace: no samples: want at least one")
@@ -27,6 +31,9 @@ func (t Trace) Validate() error {
 	for i, s := range t {
 		if c := s.Temp.Celsius(); !(c >= -60-1e-7 && c <= 100+1e-7) {
 			return fmt.Errorf("climate.Trace: sample %d: %w", i, units.InRange("climate.Trace", "Temp", c, -60, 100, "°C"))
+		}
+		if s.At < -farthest || s.At > farthest {
+			return fmt.Errorf("climate.Trace: sample %d at %v: want within 73 years of 0", i, s.At)
 		}
 		if i > 0 && s.At <= t[i-1].At {
 			return fmt.Errorf("climate.Trace: sample %d at %v is not after the one before, at %v: want rising times", i, s.At, t[i-1].At)

@@ -163,6 +163,8 @@ func TestReachProperties(t *testing.T) { // its progress is 1; warmer is never l
 
 func FuzzReach(f *testing.F) {
 	f.Add(10.0, 20.0, int64(h), int64(8*h), int64(0))
+	f.Add(10.0, 20.0, int64(math.MaxInt64), int64(8*h), int64(math.MinInt64))
+	f.Add(10.0, 20.0, int64(h), int64(1), int64(math.MaxInt64))
 	f.Fuzz(func(t *testing.T, a, b float64, at, life, start int64) {
 		tr := climate.Trace{{At: 0, Temp: units.Celsius(a)}, {At: time.Duration(at), Temp: units.Celsius(b)}}
 		table := cure.Table{{units.Celsius(10), time.Duration(life)}, {units.Celsius(20), time.Duration(life / 2)}}

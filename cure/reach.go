@@ -31,6 +31,10 @@ func Reach(law Law, t climate.Trace, start time.Duration) (time.Duration, error)
 	if err != nil {
 		return 0, err
 	}
+	const farthest = time.Duration(1 << 61)
+	if start < -farthest || start > farthest {
+		return 0, fmt.Errorf("cure.Reach: start = %v: want within 73 years of 0", start)
+	}
 	left := 1.0
 	at := start
 	for i := range t {
@@ -69,7 +73,7 @@ func Progress(law Law, t climate.Trace, from, to time.Duration) (units.Fraction,
 	if err != nil {
 		return units.Fraction(math.NaN()), err
 	}
-	if to < from {
+	if to < from || to-from < 0 {
 		return units.Fraction(math.NaN()), fmt.Errorf("cure.Progress: to = %v: want from = %v or later", to, from)
 	}
 	sum, at := 0.0, from

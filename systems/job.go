@@ -286,7 +286,11 @@ func (p jobReader) areas() error {
 		default:
 			return p.bad(at, "found neither area nor length and width: want one of them")
 		}
-		if err := within(p, at, a.Floor, 1e-3, 1e7, "an area from 10 cm2 to 10 000 000 m2"); err != nil {
+		key := at
+		if f.Area != nil {
+			key += "/area"
+		}
+		if err := within(p, key, a.Floor, 1e-3, 1e7, "an area from 10 cm2 to 10 000 000 m2"); err != nil {
 			return err
 		}
 		if f.Less != nil {

@@ -106,6 +106,9 @@ func (w *Weather) readLog(name string, text []byte, firstLine int, start time.Ti
 				line = pe.Line
 				err = pe.Err
 			}
+			if errors.Is(err, csv.ErrFieldCount) {
+				return bad(line, "log", "found %d columns: want %d, as the heading has", len(row), len(head))
+			}
 			return bad(line, "log", "%v", err)
 		}
 		var at time.Duration

@@ -48,7 +48,7 @@ type Doc struct {
 	lines map[string]int
 }
 
-var prefix = regexp.MustCompile(`^toml: (line \d+ )?(\(last key .*?"\): )?`)
+var prefix = regexp.MustCompile(`^toml: (line \d+:? ?)?(\(last key .*?"\): )?`)
 
 // Decode reads text, the file called name, into v, a pointer to a struct with
 // toml tags.
