@@ -63,7 +63,8 @@ const thickestFilm = 100.0 // mm
 // A thin film, t/d <= 1 - 2c/3 with c the plan coverage of one layer, holds one
 // layer of (2/3) c d rho, embedded to e where t/d = e - c (2 e^2 - 4 e^3/3)
 // (spheres: the volume of caps). A thicker one rises through grain packed at
-// phi to h = t/(1 - phi) and holds rho t phi/(1 - phi).
+// phi to h = t/(1 - phi) and holds rho t phi/(1 - phi), but no less than the
+// layer that a thinner film holds: more resin never holds less.
 //
 // Open is d (1 - 2c/3) - t over one layer. Over a thick bed the grain that
 // stands proud of the mean height is taken as half a layer, d (1/2 - c/3),
@@ -88,10 +89,13 @@ func ToRefusal(film units.Length, g Grain) (Bed, error) {
 			Coverage:  units.Fraction(c),
 		}, nil
 	}
-	h := t / (1 - phi)
+	h, held := t/(1-phi), t*phi/(1-phi)
+	if layer := 2. / 3 * c * d; held < layer { // loose packing: the bed has not yet overtaken the layer, which stays
+		h, held = t+layer, layer
+	}
 	next := math.Min(1, math.Max(0, (h-d)/d))
 	return Bed{
-		Held:      units.Loading(rho * t * phi / (1 - phi)),
+		Held:      units.Loading(rho * held),
 		Height:    units.Length(h),
 		Open:      units.Length(d * (0.5 - c/3) * next),
 		Embedment: 1,
