@@ -60,6 +60,9 @@ func Decode(name string, text []byte, v any) (*Doc, error) {
 		return d, bad
 	}
 	if err != nil {
+		if bad := d.lists(string(text), reflect.TypeOf(v)); bad != nil {
+			return d, bad
+		}
 		return d, d.wrap(err)
 	}
 	return d, nil
@@ -162,6 +165,47 @@ func (d *Doc) check(t reflect.Type, base []string) error {
 		}
 		if want := wanted(at); !leaf && want != "" && !strings.Contains(want, kind(d.md.Type(k...))) {
 			return d.Errorf(k, "found %s: want %s", kind(d.md.Type(k...)), want)
+		}
+	}
+	return nil
+}
+
+// lists looks for a list of texts with something else in it, which the decoder
+// reports without its key.
+func (d *Doc) lists(text string, t reflect.Type) error {
+	var raw map[string]any
+	if _, err := toml.Decode(text, &raw); err != nil {
+		return nil // the decoder's own error has a line
+	}
+	for _, k := range d.md.Keys() {
+		at, v := t, any(raw)
+		for _, name := range k {
+			for at != nil && at.Kind() == reflect.Pointer {
+				at = at.Elem()
+			}
+			table, ok := v.(map[string]any)
+			if at == nil || !ok {
+				at = nil
+				break
+			}
+			v = table[name]
+			switch at.Kind() {
+			case reflect.Map:
+				at = at.Elem()
+			case reflect.Struct:
+				at, _ = field(at, name)
+			default:
+				at = nil
+			}
+		}
+		list, ok := v.([]any)
+		if !ok || at == nil || at.Kind() != reflect.Slice {
+			continue
+		}
+		for _, e := range list {
+			if _, ok := e.(string); !ok {
+				return d.Errorf(k, "found %v in the list: want texts in quotes", e)
+			}
 		}
 	}
 	return nil

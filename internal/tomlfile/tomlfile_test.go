@@ -12,6 +12,7 @@ func TestErrorsNameTheLine(t *testing.T) {
 	}
 	type file struct {
 		Name  string           `toml:"name"`
+		Rest  []string         `toml:"rest"`
 		Count int              `toml:"count"`
 		Areas map[string]inner `toml:"areas"`
 	}
@@ -20,6 +21,8 @@ func TestErrorsNameTheLine(t *testing.T) {
 		{"name = \"a\"\nnotes = [\n 1,\n 2 ]\n", `job:2: notes: unknown key "notes"`},
 		{"name = \"\"\"\nx = 1\n\"\"\"\nwidth = 2\n", `job:4: width: unknown key`},
 		{"name = \"a\"\ncount = \"b\"\n", `job:2: count: `},
+		{"name = \"a\"\nrest = [[1]]\n", `job:2: rest: found [1] in the list: want texts in quotes`},
+		{"name = \"a\"\nrest = [\"b\", 5]\n", `job:2: rest: found 5 in the list`},
 		{"name = \"a\n", `job:1`},
 		{"[areas.\"big \\\"x\\\" room\"]\n\nlenght = \"1 m\"", "job:3: areas"},
 	} {
