@@ -114,7 +114,7 @@ func Broadcast(rate units.Loading, film units.Length, g Grain) (Bed, error) {
 	const fn = "aggregate.Broadcast"
 	rateErr := units.InRange(fn, "rate", float64(rate), 0, 1000, "kg/m2")
 	if rate == 0 {
-		rateErr = &units.RangeError{Func: fn, Arg: "rate", Got: 0, Lo: 0, Hi: 1000, Unit: "kg/m2"}
+		rateErr = &units.RangeError{Func: fn, Arg: "rate", Got: 0, Lo: 0, Hi: 1000, Unit: "kg/m2", Above: true}
 	}
 	if err := errors.Join(rateErr, filmRange(fn, film), g.check(fn)); err != nil {
 		return nanBed(), err
@@ -178,7 +178,7 @@ func Thrown(held units.Loading, retention units.Fraction) (thrown, vacuumed unit
 func filmRange(fn string, film units.Length) error {
 	mm := float64(film / units.Millimetre)
 	if film <= 0 {
-		return &units.RangeError{Func: fn, Arg: "film", Got: mm, Lo: 0, Hi: thickestFilm, Unit: "mm"}
+		return &units.RangeError{Func: fn, Arg: "film", Got: mm, Lo: 0, Hi: thickestFilm, Unit: "mm", Above: true}
 	}
 	return units.InRange(fn, "film", mm, 0, thickestFilm, "mm")
 }

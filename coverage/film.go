@@ -46,7 +46,7 @@ func film(fn, arg string, l units.Length, solids, thinner units.Fraction) error 
 // aboveZero is InRange with an open lower end.
 func aboveZero(fn, arg string, si, v, hi float64, unit string) error {
 	if si <= 0 {
-		return &units.RangeError{Func: fn, Arg: arg, Got: v, Lo: 0, Hi: hi, Unit: unit}
+		return &units.RangeError{Func: fn, Arg: arg, Got: v, Lo: 0, Hi: hi, Unit: unit, Above: true}
 	}
 	return units.InRange(fn, arg, v, 0, hi, unit)
 }

@@ -15,7 +15,11 @@ import (
 // Range: need 0 and up, kit above 0, at most 1e9 kits.
 func Kits[Q units.Volume | units.Mass](need, kit Q) (int, error) {
 	const fn = "coverage.Kits"
-	if err := errors.Join(units.InRange(fn, "need", float64(need), 0, 1e12, "SI"), aboveZero(fn, "kit", float64(kit), float64(kit), 1e12, "SI")); err != nil {
+	unit := "m3"
+	if _, ok := any(need).(units.Mass); ok {
+		unit = "kg"
+	}
+	if err := errors.Join(units.InRange(fn, "need", float64(need), 0, 1e12, unit), aboveZero(fn, "kit", float64(kit), float64(kit), 1e12, unit)); err != nil {
 		return 0, err
 	}
 	n := float64(need) / float64(kit)
@@ -39,7 +43,7 @@ func LargestBatch(pot, mixing time.Duration, rate units.AreaRate, wet units.Leng
 		return units.Volume(math.NaN()), err
 	}
 	if pot <= mixing {
-		return units.Volume(math.NaN()), &units.RangeError{Func: fn, Arg: "pot", Got: pot.Minutes(), Lo: mixing.Minutes(), Hi: 60000, Unit: "min"}
+		return units.Volume(math.NaN()), &units.RangeError{Func: fn, Arg: "pot", Got: pot.Minutes(), Lo: mixing.Minutes(), Hi: 60000, Unit: "min", Above: true}
 	}
 	return wet.Over(rate.For(pot - mixing)), nil
 }

@@ -26,7 +26,7 @@ func ExampleReach() {
 	fmt.Println(err)
 	// Output:
 	// 16h56m0s <nil>
-	// cure.Table.Time: temp = 4.444444444444457 °C: want 10 to 23.888888888888914
+	// cure.Table.Time: temp = 4.44444444 °C: want 10 to 23.8888889
 }
 
 // law is Arrhenius with an activation energy given as Q = Ea/R, for the checks.

@@ -17,6 +17,7 @@ type RangeError struct {
 	Func, Arg   string  // "climate.DewPoint", "rh"
 	Got, Lo, Hi float64 // in Unit
 	Unit        string  // "°C", "mil", "%"
+	Above       bool    // Lo itself is not allowed
 }
 
 // Unwrap returns [ErrRange].
@@ -24,7 +25,11 @@ func (e *RangeError) Unwrap() error { return ErrRange }
 
 // Error names the function, the argument, what it was and what is allowed.
 func (e *RangeError) Error() string {
-	return fmt.Sprintf("%s: %s = %g %s: want %g to %g", e.Func, e.Arg, e.Got, e.Unit, e.Lo, e.Hi)
+	from := ""
+	if e.Above {
+		from = "above "
+	}
+	return fmt.Sprintf("%s: %s = %.9g %s: want %s%.9g to %.9g", e.Func, e.Arg, e.Got, e.Unit, from, e.Lo, e.Hi)
 }
 
 // InRange returns nil if lo <= v <= hi, and a [*RangeError] otherwise. NaN
@@ -34,5 +39,5 @@ func InRange(fn, arg string, v, lo, hi float64, unit string) error {
 	if s := 1e-9 * (hi - lo); v >= lo-s && v <= hi+s {
 		return nil
 	}
-	return &RangeError{fn, arg, v, lo, hi, unit}
+	return &RangeError{Func: fn, Arg: arg, Got: v, Lo: lo, Hi: hi, Unit: unit}
 }

@@ -30,6 +30,7 @@ func want(t *testing.T, got, part string) {
 func TestRun(t *testing.T) {
 	got := out(t, 0)
 	want(t, got, "holds 0.178 lb/ft2")
+	want(t, got, "grout 6.79 gal") // open voids 0.4533 x 23.62 - 10 = 0.709 mil, and 8 mil: 1250 x 8.709/1604.167
 	want(t, got, "throw 318 lb, vacuum back 95.4 lb")
-	want(t, out(t, 1, "-film", "0 mil"), "want 0 to 100")
+	want(t, out(t, 1, "-film", "0 mil"), "want above 0 to 100")
 }

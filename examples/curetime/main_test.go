@@ -28,6 +28,10 @@ func want(t *testing.T, got, part string) {
 // Held at 60 °F, the row of 14 h. By the table.
 func TestRun(t *testing.T) {
 	want(t, out(t, 0, "-temps", "0h=60 °F"), "reached at 14h, with the last temperature held, at 60 °F")
+	// 7 h at 60 °F is half of 14 h; 11 h at 50 °F is half of 22 h.
+	want(t, out(t, 0, "-temps", "0h=60 °F,7h=60 °F,7h1s=50 °F"), "reached at 18h")
+	// Begun 3 h later it comes 3 h later.
+	want(t, out(t, 0, "-temps", "0h=60 °F", "-from", "3h"), "reached at 17h")
 	want(t, out(t, 1, "-temps", "0h=40 °F"), "want 10 to 23.8")
 	want(t, out(t, 1, "-times", "50 °F"), "want pairs")
 }

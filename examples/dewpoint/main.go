@@ -33,7 +33,11 @@ func run(args []string, stdout, stderr io.Writer) int {
 		if err != nil {
 			return "", err
 		}
-		text := fmt.Sprintf("dew point %s, surface %s above it\n", units.Format(dew, s), units.Format(margin, s))
+		side := "above"
+		if margin < 0 {
+			side = "below"
+		}
+		text := fmt.Sprintf("dew point %s, surface %s %s it\n", units.Format(dew, s), units.Format(max(margin, -margin), s), side)
 		for _, rule := range []struct {
 			name string
 			by   units.TempDelta

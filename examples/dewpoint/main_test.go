@@ -32,6 +32,7 @@ func TestRun(t *testing.T) {
 	want(t, got, "dew point 15.4 °C")
 	want(t, got, "3 K (IMO MSC.215(82)): broken")
 	want(t, got, "and rising): kept")
+	want(t, out(t, 0, "-air", "20 °C", "-rh", "75 %", "-surface", "13.4 °C", "-units", "si"), "surface 2 K below it")
 	want(t, out(t, 1, "-rh", "130 %"), "want 1 to 100")
 	want(t, out(t, 1, "-air", "60"), "no unit")
 }

@@ -47,7 +47,11 @@ func run(args []string, stdout, stderr io.Writer) int {
 		if err != nil {
 			return "", err
 		}
-		return fmt.Sprintf("wet film %s, without losses %s\norder %s for %s: %d kits of %s\n",
-			units.Format(wet, s), units.Format(spread, s), units.Format(need, s), units.Format(area, s), kits, units.Format(kit, s)), nil
+		text := fmt.Sprintf("wet film %s, without losses %s\norder %s for %s: %d kits of %s\n",
+			units.Format(wet, s), units.Format(spread, s), units.Format(need, s), units.Format(area, s), kits, units.Format(kit, s))
+		if thinner > 0 {
+			text += fmt.Sprintf("spread and order are of the liquid before thinning; thinner %s\n", units.Format(need*units.Volume(thinner), s))
+		}
+		return text, nil
 	})
 }

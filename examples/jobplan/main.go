@@ -46,7 +46,7 @@ func run(args []string, stdout, stderr io.Writer) int {
 		err = write(stdout, o, sys, *asJSON)
 	}
 	if err != nil {
-		fmt.Fprintln(stderr, err)
+		fmt.Fprintf(stderr, "jobplan: %v\n", err)
 		return 1
 	}
 	if *strict {

@@ -59,17 +59,18 @@ func (p page) wrap(first, s string) {
 func (p page) when(t time.Time) string { return t.In(p.o.Start.Location()).Format("Mon 2 Jan 15:04") }
 
 func (p page) head() {
-	p.f("%s", p.o.Job)
+	job := p.o.Job
 	if p.o.Place != "" {
-		p.f(", %s", p.o.Place)
+		job += ", " + p.o.Place
 	}
-	p.f("\n%s (%s)\n", p.o.Title, p.o.Recipe)
-	p.f("Floor %s", p.q(p.o.Floor))
+	p.wrap("", job)
+	p.wrap("", fmt.Sprintf("%s (%s)", p.o.Title, p.o.Recipe))
+	floor := "Floor " + p.q(p.o.Floor)
 	if p.o.Base > 0 {
-		p.f(", cove base %s", p.q(p.o.Base))
+		floor += ", cove base " + p.q(p.o.Base)
 	}
-	p.f(", build %s. Start %s", p.q(p.o.Thickness), p.when(p.o.Start))
-	p.f(", last work %s.\n", p.when(p.o.End))
+	p.wrap("", fmt.Sprintf("%s, build %s.", floor, p.q(p.o.Thickness)))
+	p.f("Start %s, last work %s.\n", p.when(p.o.Start), p.when(p.o.End))
 	for _, e := range []struct {
 		name string
 		t    *time.Time
@@ -118,7 +119,7 @@ func (p page) order() {
 		}
 		p.wrap(fmt.Sprintf("%4d ", l.Units), fmt.Sprintf("%s%s of %s: %s; need %s, left over %s", l.Unit, plural, unit, l.Name, need, left))
 		for _, part := range l.Parts {
-			p.f("       %s of %s\n", p.q(part.Volume), part.Name)
+			p.wrap("       ", fmt.Sprintf("%s of %s", p.q(part.Volume), part.Name))
 		}
 	}
 }
@@ -142,7 +143,11 @@ func (p page) schedule() {
 		}
 		p.wrap(fmt.Sprintf("  %s-%-9s ", start.Format("15:04"), to), title)
 		const in = "                  "
-		p.wrap(in, fmt.Sprintf("crew %s; then because: %s", p.q(w.Crew), w.Binding))
+		crew := "no crew"
+		if w.Crew > 0 {
+			crew = "crew " + p.q(w.Crew)
+		}
+		p.wrap(in, crew+"; then because: "+w.Binding)
 		p.wrap(in, fmt.Sprintf("slab %s, air %s, RH %s, slab above dew point %s", p.q(w.Slab), p.q(w.Air), p.q(w.RH), p.q(w.Margin)))
 		var events []string
 		for _, e := range w.Events {
@@ -214,7 +219,7 @@ func (p page) takeOff() {
 func (p page) build() {
 	p.title("BUILD-UP")
 	for _, l := range p.o.Build {
-		p.f("%10s  total %-10s %s\n", p.q(l.Adds), p.q(l.Total), l.Title)
+		p.wrap(fmt.Sprintf("%10s  total %-10s ", p.q(l.Adds), p.q(l.Total)), l.Title)
 	}
 }
 
@@ -258,6 +263,6 @@ func (p page) cautions() {
 func (p page) files() {
 	p.title("DATA USED")
 	for _, f := range p.o.Files {
-		p.f("  %-9s %s %s %s\n", f.Kind, f.ID, f.Version, f.Hash[:12])
+		p.f("  %-9s %s %s %s\n", f.Kind, f.ID, f.Version, f.Hash[:min(12, len(f.Hash))])
 	}
 }
