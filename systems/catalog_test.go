@@ -87,7 +87,7 @@ func TestCatalogErrors(t *testing.T) {
 		{recipe, `does = "grind"`, `does = "polish"`, "want one of survey"},
 		{"recipes/two-course-overlay/1.0.0.toml", `source = "nchrp-423"`, `source = "nchrp"`, "want a key of sources.toml"},
 		{"materials/quartz-medium-1.0.0.toml", `"0.6 mm" = "50 %"`, `"0.6 mm" = "150 %"`, "want 0 % to 100 %"},
-		{dew, `source = "imo-pspc-2006"`, `source = "imo"`, "want a key of sources.toml"},
+		{dew, `source = "imo-pspc"`, `source = "imo"`, "want a key of sources.toml"},
 		{dew, `owner = "IMO MSC.215(82) PSPC"`, `owner = ""`, "want who asks for it"},
 	} {
 		_, err := systems.Load(tree(t, tc.file, tc.old, tc.new))

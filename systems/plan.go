@@ -33,15 +33,41 @@ func Plan(ctx context.Context, j Job) (*Outcome, error) {
 	return p.o, nil
 }
 
-// run makes a plan without its alternatives.
+// run makes a plan without its alternatives. Where working on several sections
+// at once misses recoat windows it also tries them one by one, and keeps that
+// if it misses fewer.
 func run(ctx context.Context, j *Job) (*planner, error) {
+	p, err := runAs(ctx, j, false)
+	if err != nil || p.o.Sections == 1 || p.missed() == 0 {
+		return p, err
+	}
+	q, err := runAs(ctx, j, true)
+	if err == nil && q.missed() < p.missed() {
+		return q, nil
+	}
+	return p, err
+}
+
+// missed counts the windows that the plan misses; a step that cannot be
+// planned at all misses its own.
+func (p *planner) missed() int {
+	n := 0
+	for _, f := range p.o.Findings {
+		if f.Key == "window-missed" || f.Key == "never-ready" {
+			n++
+		}
+	}
+	return n
+}
+
+func runAs(ctx context.Context, j *Job, oneByOne bool) (*planner, error) {
 	if j.catalog == nil || len(j.Recipe.order) == 0 || len(j.Areas) == 0 || len(j.Weather.Slab) == 0 {
 		return nil, errors.New("systems.Plan: the job was not read by ReadJob")
 	}
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	p := &planner{j: j, trace: j.Weather.SlabTrace(), end: j.Weather.End(), needs: map[string]*Need{}, beds: map[string]aggregate.Bed{}, done: map[spot]placed{}, fell: map[string]bool{}}
+	p := &planner{j: j, oneByOne: oneByOne, trace: j.Weather.SlabTrace(), end: j.Weather.End(), needs: map[string]*Need{}, beds: map[string]aggregate.Bed{}, done: map[spot]placed{}, fell: map[string]bool{}}
 	if err := p.margin.UnmarshalText([]byte(j.Margin.Value)); err != nil {
 		return nil, fmt.Errorf("systems.Plan: margin rule %s: %w", j.Margin.ID, err)
 	}
@@ -64,8 +90,11 @@ func run(ctx context.Context, j *Job) (*planner, error) {
 
 // A planner holds one run of Plan.
 type planner struct {
-	j      *Job
-	o      *Outcome
+	j *Job
+	o *Outcome
+
+	oneByOne bool // each section to its end before the next is begun
+
 	trace  climate.Trace // of the slab
 	end    time.Duration // up to which weather is given
 	margin units.TempDelta

@@ -109,8 +109,36 @@ func (p *planner) spread(t, work time.Duration) (start, end time.Duration) {
 	}
 }
 
+// begins returns when work on a step can start at or after t: in a shift, and
+// for a coat in one with time for all of it (and for the broadcast into it),
+// since a coat is not left half done. A coat longer than any shift starts with one.
+func (p *planner) begins(id string, t, work time.Duration) time.Duration {
+	at, until := p.open(t)
+	if p.step(id).Does != Coat {
+		return at
+	}
+	if whole := work + p.lag(id); at+whole > until {
+		if whole > p.j.Crew.To-p.j.Crew.From && at == until-(p.j.Crew.To-p.j.Crew.From) {
+			return at
+		}
+		at, _ = p.open(until)
+	}
+	return at
+}
+
+// work returns how long the crew is at a step on a section, with its setup,
+// which comes once, on the first section.
+func (p *planner) work(id string, section int, share float64) time.Duration {
+	work := p.crewTime(id, share)
+	if section < 2 && work < 40*365*day {
+		work += time.Duration(p.step(id).Setup.Q)
+	}
+	return work
+}
+
 // schedule puts every step in time: the preparation on the whole floor, the
-// coats section by section, always taking next what can start first.
+// coats section by section, always taking next what can start first, or, one by
+// one, each section to its end before the next is begun.
 func (p *planner) schedule() error {
 	var prep, coats []string
 	for _, id := range p.j.Recipe.order {
@@ -127,10 +155,15 @@ func (p *planner) schedule() error {
 	if n == 0 {
 		n = 1
 		shift := p.j.Crew.To - p.j.Crew.From
+		var before time.Duration // sweeping that comes before the coat: the same day, or the window closes
 		for _, id := range coats {
-			if p.step(id).Does == Coat {
-				free := max(shift-time.Duration(p.step(id).Setup.Q)-time.Duration(p.lag(id)), shift/4)
-				n = max(n, int(math.Ceil(float64(p.crewTime(id, 1))/float64(free)-1e-9)))
+			switch p.step(id).Does {
+			case Sweep:
+				before += p.crewTime(id, 1)
+			case Coat:
+				free := max(shift-time.Duration(p.step(id).Setup.Q)-p.lag(id), shift/4)
+				n = max(n, int(math.Ceil(float64(before+p.crewTime(id, 1))/float64(free)-1e-9)))
+				before = 0
 			}
 		}
 		if n > 1000 {
@@ -156,11 +189,14 @@ func (p *planner) schedule() error {
 			if at[s] == len(coats) {
 				continue
 			}
+			if p.oneByOne && s > 0 && at[s-1] < len(coats) {
+				break
+			}
 			ready, _, ok := p.ready(coats[at[s]], s+1, free)
 			if !ok {
 				continue
 			}
-			start, _ := p.open(ready)
+			start := p.begins(coats[at[s]], ready, p.work(coats[at[s]], s+1, 1/float64(n)))
 			shuts := p.shuts(coats[at[s]], s+1)
 			const about = 90 * time.Minute // starts this near are the same to a crew: the window that closes first goes first
 			if best < 0 || start < bestStart-about || start < bestStart+about && shuts < bestClose {
@@ -311,12 +347,9 @@ func (p *planner) place(id string, section int, share float64, free time.Duratio
 		p.find(Finding{Key: "never-ready", Severity: Stop, Step: id, Section: section, Limit: why})
 		return 0, false, nil
 	}
-	work := p.crewTime(id, share)
+	work := p.work(id, section, share)
 	if work > 40*365*day {
 		return 0, false, fmt.Errorf("systems.Plan: step %s would take the crew more than 40 years: want a larger crew or higher rates", id)
-	}
-	if section < 2 { // set up once, on the first section
-		work += time.Duration(s.Setup.Q)
 	}
 	var start, end time.Duration
 	switch s.Does {
@@ -379,13 +412,7 @@ func (p *planner) condition(s Step, ready time.Duration, why string) (start, end
 // findings say what is wrong.
 func (p *planner) coatTime(id string, s Step, section int, ready, work time.Duration, why string) (start, end time.Duration, _ string) {
 	m := p.material(id)
-	fit := func(t time.Duration) time.Duration {
-		at, until := p.open(t)
-		for tries := 0; at+work > until && work <= p.j.Crew.To-p.j.Crew.From && tries < 10; tries++ {
-			at, until = p.open(until) // a coat is not left half done
-		}
-		return at
-	}
+	fit := func(t time.Duration) time.Duration { return p.begins(id, t, work) }
 	firstStart := fit(ready)
 	if firstStart > ready {
 		why = "next shift with time for it (" + why + ")"
