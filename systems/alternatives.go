@@ -59,14 +59,15 @@ func (p *planner) grave() []string {
 }
 
 // other plans the job again with another material for one step.
-func (p *planner) other(ctx context.Context, id string, s Step, o Option) (Alternative, error) {
+func (p *planner) other(ctx context.Context, id string, s *Step, o Option) (Alternative, error) {
 	j := *p.j
 	j.Recipe.Steps = maps.Clone(p.j.Recipe.Steps)
-	s.Material = o.Material
+	changed := *s
+	changed.Material = o.Material
 	if o.Film.Given() {
-		s.Film = o.Film
+		changed.Film = o.Film
 	}
-	j.Recipe.Steps[id] = s
+	j.Recipe.Steps[id] = changed
 	a := Alternative{Step: id, Way: "material", What: j.materials[o.Material].Name, Why: o.Why}
 	q, err := run(ctx, &j)
 	if err != nil {

@@ -30,7 +30,7 @@ type breach struct {
 }
 
 // breaches returns what of m's limits and the margin rule c breaks.
-func (p *planner) breaches(m Material, c conditions, out []breach) []breach {
+func (p *planner) breaches(m *Material, c conditions, out []breach) []breach {
 	const slack = 1e-6 // K
 	sheet := m.ID + "@" + m.Version
 	temp := func(key string, l Limits[units.Temperature], k float64) {
@@ -57,7 +57,7 @@ func (p *planner) breaches(m Material, c conditions, out []breach) []breach {
 
 // allowed says in words what keeps m from going down between from and to, or
 // returns "" if nothing does.
-func (p *planner) allowed(m Material, from, to time.Duration) string {
+func (p *planner) allowed(m *Material, from, to time.Duration) string {
 	var buf [8]breach
 	for t := from; ; t += grain {
 		t = min(t, to)

@@ -53,7 +53,7 @@ func (p *planner) judge() error {
 	return nil
 }
 
-func (p *planner) judgeFilm(id string, s Step) {
+func (p *planner) judgeFilm(id string, s *Step) {
 	m, n := p.material(id), p.needs[id]
 	switch f := m.Film; {
 	case f.LowText != "" && n.Wet < f.Low*(1-1e-9):
@@ -73,7 +73,7 @@ func (p *planner) judgeFilm(id string, s Step) {
 
 // judgeWeather checks the limits of the material and the margin while it is
 // placed and until it is tack-free.
-func (p *planner) judgeWeather(id string, s Step, section int, d placed) {
+func (p *planner) judgeWeather(id string, s *Step, section int, d placed) {
 	m := p.material(id)
 	until := d.end
 	tack, ok := d.reach[TackFree]
@@ -143,7 +143,7 @@ func (p *planner) judgeWeather(id string, s Step, section int, d placed) {
 // judgeWindow checks that the step comes before the windows of the coats under
 // it close. The crew works in the same order each time: the first spot laid is
 // the first to be covered, and the last one the last.
-func (p *planner) judgeWindow(id string, s Step, section int, d placed) {
+func (p *planner) judgeWindow(id string, s *Step, section int, d placed) {
 	missed := func(key, other, event string) {
 		o, ok := p.done[spot{other, section}]
 		if !ok {

@@ -12,8 +12,8 @@ import (
 func (p *planner) order() error {
 	lines := map[string]*OrderLine{}
 	var keys []string
-	mats := map[string]Material{}
-	line := func(m Material, id string) *OrderLine {
+	mats := map[string]*Material{}
+	line := func(m *Material, id string) *OrderLine {
 		key := m.ID + "@" + m.Version
 		l := lines[key]
 		if l == nil {
@@ -36,7 +36,7 @@ func (p *planner) order() error {
 		l.Volume += n.Gross
 		l.Mass += n.Thrown
 		if n.Sand > 0 {
-			line(p.j.materials[p.step(id).Sand], id).Mass += n.Sand
+			line(p.materials[p.step(id).Sand], id).Mass += n.Sand
 		}
 	}
 	for _, key := range keys {

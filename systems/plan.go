@@ -71,6 +71,7 @@ func runAs(ctx context.Context, j *Job, oneByOne bool) (*planner, error) {
 	if err := p.margin.UnmarshalText([]byte(j.Margin.Value)); err != nil {
 		return nil, fmt.Errorf("systems.Plan: margin rule %s: %w", j.Margin.ID, err)
 	}
+	p.index()
 	p.o = &Outcome{
 		Job: j.Name, Place: j.Place, Recipe: j.Recipe.ID + "@" + j.Recipe.Version, Title: j.Recipe.Name, Start: j.Start,
 		Findings: []Finding{}, Alternatives: []Alternative{},
@@ -93,6 +94,10 @@ type planner struct {
 	j *Job
 	o *Outcome
 
+	steps     map[string]*Step
+	materials map[string]*Material     // by the name a step uses
+	lags      map[string]time.Duration // by coat: how long after it the broadcast into it begins
+
 	oneByOne bool // each section to its end before the next is begun
 
 	trace  climate.Trace // of the slab
@@ -108,15 +113,31 @@ type planner struct {
 	fell              map[string]bool // findings that are told once
 }
 
+// index makes what is looked up often: the job's structs are large to copy.
+func (p *planner) index() {
+	p.steps, p.materials, p.lags = map[string]*Step{}, map[string]*Material{}, map[string]time.Duration{}
+	for id, s := range p.j.Recipe.Steps {
+		p.steps[id] = &s
+		if s.Does == Broadcast && !p.j.skip[id] {
+			p.lags[s.Into] = time.Duration(s.Lag.Q)
+		}
+	}
+	for name, m := range p.j.materials {
+		p.materials[name] = &m
+	}
+}
+
 // A spot is one step on one section.
 type spot struct {
 	step    string
 	section int
 }
 
-func (p *planner) step(id string) Step { return p.j.Recipe.Steps[id] }
+// step returns a step of the recipe, not to be changed.
+func (p *planner) step(id string) *Step { return p.steps[id] }
 
-func (p *planner) material(id string) Material { return p.j.materials[p.step(id).Material] }
+// material returns the material of a step, not to be changed.
+func (p *planner) material(id string) *Material { return p.materials[p.steps[id].Material] }
 
 // find adds a finding; once per key and step if it has no section.
 func (p *planner) find(f Finding) { p.o.Findings = append(p.o.Findings, f) }
@@ -168,7 +189,7 @@ func (p *planner) provenance() {
 			p.o.Figures = append(p.o.Figures, Figure{Where: p.o.Recipe + " " + id + " " + o.where, Text: o.text, Origin: o.Origin})
 		}
 		for _, name := range []string{s.Material, s.Sand} {
-			m, ok := p.j.materials[name]
+			m, ok := p.materials[name]
 			if !ok || seen[name] {
 				continue
 			}
@@ -205,7 +226,7 @@ func (p *planner) provenance() {
 }
 
 // figures lists the step's own figures.
-func (s Step) figures() []origin {
+func (s *Step) figures() []origin {
 	var all []origin
 	add := func(where, text string, o Origin) {
 		if text != "" {
@@ -224,7 +245,7 @@ func (s Step) figures() []origin {
 	return all
 }
 
-func title(s Step, id string) string {
+func title(s *Step, id string) string {
 	if s.Title != "" {
 		return s.Title
 	}

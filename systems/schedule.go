@@ -117,7 +117,7 @@ func (p *planner) begins(id string, t, work time.Duration) time.Duration {
 	if p.step(id).Does != Coat {
 		return at
 	}
-	if whole := work + p.lag(id); at+whole > until {
+	if whole := work + p.lags[id]; at+whole > until {
 		if whole > p.j.Crew.To-p.j.Crew.From && at == until-(p.j.Crew.To-p.j.Crew.From) {
 			return at
 		}
@@ -161,7 +161,7 @@ func (p *planner) schedule() error {
 			case Sweep:
 				before += p.crewTime(id, 1)
 			case Coat:
-				free := max(shift-time.Duration(p.step(id).Setup.Q)-p.lag(id), shift/4)
+				free := max(shift-time.Duration(p.step(id).Setup.Q)-p.lags[id], shift/4)
 				n = max(n, int(math.Ceil(float64(before+p.crewTime(id, 1))/float64(free)-1e-9)))
 				before = 0
 			}
@@ -240,16 +240,6 @@ func (p *planner) shuts(id string, section int) time.Duration {
 		}
 	}
 	return shut
-}
-
-// lag is how long after its coat the broadcast into it begins.
-func (p *planner) lag(coat string) time.Duration {
-	for _, id := range p.j.Recipe.order {
-		if s := p.step(id); s.Does == Broadcast && s.Into == coat && p.active(id) {
-			return time.Duration(s.Lag.Q)
-		}
-	}
-	return 0
 }
 
 // finish reports the times that matter at the end, or that a step never comes.
@@ -392,7 +382,7 @@ func (p *planner) place(id string, section int, share float64, free time.Duratio
 }
 
 // condition waits until the slab is inside the step's limits, day or night.
-func (p *planner) condition(s Step, ready time.Duration, why string) (start, end time.Duration, _ string) {
+func (p *planner) condition(s *Step, ready time.Duration, why string) (start, end time.Duration, _ string) {
 	ok := func(t time.Duration) bool {
 		k := p.j.Weather.Slab.At(t)
 		return (s.Slab.LowText == "" || k >= s.Slab.Low.Kelvin()-1e-9) && (s.Slab.HighText == "" || k <= s.Slab.High.Kelvin()+1e-9)
@@ -410,7 +400,7 @@ func (p *planner) condition(s Step, ready time.Duration, why string) (start, end
 // coatTime finds the first start in a shift at which the coat may go down. If
 // there is none in the temperatures given it takes the first shift, and the
 // findings say what is wrong.
-func (p *planner) coatTime(id string, s Step, section int, ready, work time.Duration, why string) (start, end time.Duration, _ string) {
+func (p *planner) coatTime(id string, s *Step, section int, ready, work time.Duration, why string) (start, end time.Duration, _ string) {
 	m := p.material(id)
 	fit := func(t time.Duration) time.Duration { return p.begins(id, t, work) }
 	firstStart := fit(ready)

@@ -52,11 +52,12 @@ func (p *planner) geometry() error {
 
 // area is what a coat, broadcast or sweep covers: the floor less what the cove
 // took, and the base's face where the step goes up it.
-func (p *planner) area(s Step) units.Area {
+func (p *planner) area(s *Step) units.Area {
+	base := s.Base
 	if s.Does == Broadcast {
-		s.Base = p.step(s.Into).Base
+		base = p.step(s.Into).Base
 	}
-	if s.Base {
+	if base {
 		return p.floor - p.lost + p.face
 	}
 	return p.floor - p.lost
@@ -100,13 +101,13 @@ func (p *planner) takeOff() error {
 	return nil
 }
 
-func (p *planner) need(id string, s Step, area units.Area) *Need {
+func (p *planner) need(id string, s *Step, area units.Area) *Need {
 	m := p.material(id)
 	return &Need{Step: id, Title: title(s, id), Material: m.ID + "@" + m.Version, Name: m.Name, Area: area}
 }
 
 // mortar takes off patches, joints or the cove: resin bulked with sand.
-func (p *planner) mortar(id string, s Step) (*Need, error) {
+func (p *planner) mortar(id string, s *Step) (*Need, error) {
 	n := p.need(id, s, 0)
 	switch s.Does {
 	case FillPatch:
@@ -136,7 +137,7 @@ func (p *planner) mortar(id string, s Step) (*Need, error) {
 		return nil, err
 	}
 	yield, ratio := 1.0, float64(s.Ratio.Q)
-	if sand, ok := p.j.materials[s.Sand]; ok && ratio > 0 {
+	if sand, ok := p.materials[s.Sand]; ok && ratio > 0 {
 		mix := aggregate.Mortar{SandToResin: ratio, SandDensity: sand.Density.Q, ResinDensity: density, Bulk: sand.Packing.Q}
 		if yield, err = mix.Yield(); err != nil {
 			return nil, err
@@ -153,7 +154,7 @@ func (p *planner) mortar(id string, s Step) (*Need, error) {
 }
 
 // coat takes off a film with its losses.
-func (p *planner) coat(id string, s Step) (*Need, error) {
+func (p *planner) coat(id string, s *Step) (*Need, error) {
 	m, area := p.material(id), p.area(s)
 	n := p.need(id, s, area)
 	n.Dry = s.Film.Q
@@ -191,7 +192,7 @@ func (p *planner) coat(id string, s Step) (*Need, error) {
 }
 
 // broadcast takes off the aggregate thrown into a coat.
-func (p *planner) broadcast(id string, s Step) (*Need, error) {
+func (p *planner) broadcast(id string, s *Step) (*Need, error) {
 	m := p.material(id)
 	n := p.need(id, s, p.area(s))
 	into := p.needs[s.Into]
@@ -217,12 +218,12 @@ func (p *planner) broadcast(id string, s Step) (*Need, error) {
 }
 
 // split fills in the amounts of the parts.
-func (p *planner) split(n *Need, m Material) (err error) {
+func (p *planner) split(n *Need, m *Material) (err error) {
 	n.Parts, err = parts(m, n.Gross)
 	return err
 }
 
-func parts(m Material, v units.Volume) ([]PartLine, error) {
+func parts(m *Material, v units.Volume) ([]PartLine, error) {
 	shares, err := m.mix.Split(v)
 	if err != nil {
 		return nil, err
