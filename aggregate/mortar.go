@@ -17,7 +17,7 @@ type Mortar struct {
 }
 
 func (m Mortar) volumes(fn string) (sand, bulk float64, err error) {
-	err = errors.Join(units.InRange(fn, "SandToResin", m.SandToResin, 0, 50, "by mass"), units.InRange(fn, "SandDensity", float64(m.SandDensity), 100, 20000, "kg/m3"),
+	err = errors.Join(units.FromZero(fn, "SandToResin", m.SandToResin, 50, "by mass"), units.InRange(fn, "SandDensity", float64(m.SandDensity), 100, 20000, "kg/m3"),
 		units.InRange(fn, "ResinDensity", float64(m.ResinDensity), 100, 20000, "kg/m3"), units.InRange(fn, "Bulk", float64(m.Bulk/units.Percent), 20, 80, "%"))
 	sand = m.SandToResin * float64(m.ResinDensity) / float64(m.SandDensity)
 	return sand, sand / float64(m.Bulk), err

@@ -8,7 +8,7 @@ import (
 )
 
 func span(fn, arg string, l units.Length, hi float64) error {
-	return units.InRange(fn, arg, float64(l), 0, hi, "m")
+	return units.FromZero(fn, arg, float64(l), hi, "m")
 }
 
 // A Joint is a joint or a chased crack of rectangular section.
@@ -43,7 +43,7 @@ type Patch struct {
 // Source: geometry of the spherical cap.
 func (p Patch) Fill() (units.Volume, error) {
 	const fn = "coverage.Patch.Fill"
-	if err := errors.Join(units.InRange(fn, "Area", float64(p.Area), 0, 1e6, "m2"), span(fn, "Depth", p.Depth, 5), span(fn, "Crown", p.Crown, 1)); err != nil {
+	if err := errors.Join(units.FromZero(fn, "Area", float64(p.Area), 1e6, "m2"), span(fn, "Depth", p.Depth, 5), span(fn, "Crown", p.Crown, 1)); err != nil {
 		return units.Volume(math.NaN()), err
 	}
 	c := float64(p.Crown)
@@ -58,7 +58,11 @@ func (p Patch) Fill() (units.Volume, error) {
 type CoveBase struct{ Length, Height, Radius units.Length }
 
 func (b CoveBase) check(fn string) error {
-	return errors.Join(span(fn, "Length", b.Length, 1e6), span(fn, "Height", b.Height, 10), span(fn, "Radius", b.Radius, math.Max(0, float64(b.Height))))
+	height, top := span(fn, "Height", b.Height, 10), 10.0
+	if height == nil { // a bad height says nothing about the radius
+		top = float64(b.Height)
+	}
+	return errors.Join(span(fn, "Length", b.Length, 1e6), height, span(fn, "Radius", b.Radius, top))
 }
 
 // Face returns the developed area of the base: the quarter circle of the cove

@@ -38,14 +38,15 @@ func DryFilm(wet units.Length, solids, thinner units.Fraction) (units.Length, er
 }
 
 func film(fn, arg string, l units.Length, solids, thinner units.Fraction) error {
-	return errors.Join(units.InRange(fn, arg, mils(l), 0, thickest, "mil"),
+	return errors.Join(units.FromZero(fn, arg, mils(l), thickest, "mil"),
 		aboveZero(fn, "solids", float64(solids), percent(solids), 100, "%"),
-		units.InRange(fn, "thinner", percent(thinner), 0, 100, "%"))
+		units.FromZero(fn, "thinner", percent(thinner), 100, "%"))
 }
 
-// aboveZero is InRange with an open lower end.
+// aboveZero is InRange with an open lower end, for divisors: below 1e-100 a
+// quotient may overflow.
 func aboveZero(fn, arg string, si, v, hi float64, unit string) error {
-	if si <= 0 {
+	if si < 1e-100 {
 		return &units.RangeError{Func: fn, Arg: arg, Got: v, Lo: 0, Hi: hi, Unit: unit, Above: true}
 	}
 	return units.InRange(fn, arg, v, 0, hi, unit)
@@ -83,9 +84,9 @@ type Loss struct {
 func Need(area units.Area, dry units.Length, solids units.Fraction, loss Loss) (units.Volume, error) {
 	const fn = "coverage.Need"
 	const most = 50e3 / 25.4 // mil
-	err := errors.Join(units.InRange(fn, "area", float64(area), 0, 1e8, "m2"), film(fn, "dry", dry, solids, 0),
-		units.InRange(fn, "loss.Waste", percent(loss.Waste), 0, 95, "%"),
-		units.InRange(fn, "loss.Profile", mils(loss.Profile), 0, most, "mil"), units.InRange(fn, "loss.Uptake", mils(loss.Uptake), 0, most, "mil"))
+	err := errors.Join(units.FromZero(fn, "area", float64(area), 1e8, "m2"), film(fn, "dry", dry, solids, 0),
+		units.FromZero(fn, "loss.Waste", percent(loss.Waste), 95, "%"),
+		units.FromZero(fn, "loss.Profile", mils(loss.Profile), most, "mil"), units.FromZero(fn, "loss.Uptake", mils(loss.Uptake), most, "mil"))
 	if err != nil {
 		return units.Volume(math.NaN()), err
 	}

@@ -19,7 +19,7 @@ func Kits[Q units.Volume | units.Mass](need, kit Q) (int, error) {
 	if _, ok := any(need).(units.Mass); ok {
 		unit = "kg"
 	}
-	if err := errors.Join(units.InRange(fn, "need", float64(need), 0, 1e12, unit), aboveZero(fn, "kit", float64(kit), float64(kit), 1e12, unit)); err != nil {
+	if err := errors.Join(units.FromZero(fn, "need", float64(need), 1e12, unit), aboveZero(fn, "kit", float64(kit), float64(kit), 1e12, unit)); err != nil {
 		return 0, err
 	}
 	n := float64(need) / float64(kit)
@@ -37,7 +37,7 @@ func Kits[Q units.Volume | units.Mass](need, kit Q) (int, error) {
 // Source: common practice, no source.
 func LargestBatch(pot, mixing time.Duration, rate units.AreaRate, wet units.Length) (units.Volume, error) {
 	const fn = "coverage.LargestBatch"
-	err := errors.Join(units.InRange(fn, "mixing", mixing.Minutes(), 0, 60000, "min"), units.InRange(fn, "pot", pot.Minutes(), mixing.Minutes(), 60000, "min"),
+	err := errors.Join(units.FromZero(fn, "mixing", mixing.Minutes(), 60000, "min"), units.InRange(fn, "pot", pot.Minutes(), mixing.Minutes(), 60000, "min"),
 		aboveZero(fn, "rate", float64(rate), float64(rate/units.SquareMetrePerHour), 1e9, "m2/h"), aboveZero(fn, "wet", float64(wet), mils(wet), 1e9, "mil"))
 	if err != nil {
 		return units.Volume(math.NaN()), err

@@ -37,6 +37,11 @@ type Share struct {
 	Mass   units.Mass
 }
 
+func (p Part) check(fn, of string) error {
+	return errors.Join(aboveZero(fn, "Ratio"+of, p.Ratio, p.Ratio, 1e6, "parts"),
+		units.InRange(fn, "Density"+of, float64(p.Density), 100, 20000, "kg/m3"))
+}
+
 func (m Mix) check(fn string) error {
 	if len(m.Parts) == 0 {
 		return fmt.Errorf("%s: Parts: none: want at least one", fn)
@@ -46,9 +51,8 @@ func (m Mix) check(fn string) error {
 	}
 	var errs []error
 	for _, p := range m.Parts {
-		if err := errors.Join(aboveZero(fn, "Ratio of "+p.Name, p.Ratio, p.Ratio, 1e6, "parts"),
-			units.InRange(fn, "Density of "+p.Name, float64(p.Density), 100, 20000, "kg/m3")); err != nil {
-			errs = append(errs, err)
+		if p.check(fn, "") != nil { // the name only for the error: no allocation when all is good
+			errs = append(errs, p.check(fn, " of "+p.Name))
 		}
 	}
 	return errors.Join(errs...)
@@ -83,7 +87,7 @@ func (m Mix) Density() (units.Density, error) {
 // Range: total 0 to 1e9 m3.
 func (m Mix) Split(total units.Volume) ([]Share, error) {
 	const fn = "coverage.Mix.Split"
-	if err := errors.Join(m.check(fn), units.InRange(fn, "total", float64(total), 0, 1e9, "m3")); err != nil {
+	if err := errors.Join(m.check(fn), units.FromZero(fn, "total", float64(total), 1e9, "m3")); err != nil {
 		return nil, err
 	}
 	var v float64

@@ -41,3 +41,13 @@ func InRange(fn, arg string, v, lo, hi float64, unit string) error {
 	}
 	return &RangeError{Func: fn, Arg: arg, Got: v, Lo: lo, Hi: hi, Unit: unit}
 }
+
+// FromZero is [InRange] with a lower end at 0 that does not give way: zero is
+// the same in every unit, so that nothing below it is due to rounding, while a
+// billionth of a wide span is a real amount.
+func FromZero(fn, arg string, v, hi float64, unit string) error {
+	if v < 0 {
+		return &RangeError{Func: fn, Arg: arg, Got: v, Lo: 0, Hi: hi, Unit: unit}
+	}
+	return InRange(fn, arg, v, 0, hi, unit)
+}
