@@ -132,7 +132,7 @@ func (p *planner) warm(id string, section int) Alternative {
 	}
 	until = min(until, max(p.end, d.end))
 	need, worst := 0.0, d.start
-	for t := d.start; t <= until; t += grain {
+	for t := d.start; t <= until; t = p.next(t) {
 		c := p.weather(t)
 		by := float64(p.margin) - (c.slab - c.dew)
 		if m.Surface.LowText != "" {

@@ -18,22 +18,16 @@ func (p *planner) batches() error {
 			continue
 		}
 		m, s := p.material(id), p.step(id)
-		at, share := time.Duration(0), 1.0
-		d, ok := p.done[spot{id, 0}]
-		if !ok {
-			d, ok = p.done[spot{id, 1}]
-		}
-		if ok {
-			at = d.start
-		}
+		sections := 1
 		if s.Does == Coat {
-			share = 1 / float64(p.o.Sections)
+			sections = p.o.Sections
 		}
-		air := units.Kelvin(p.j.Weather.Air.At(at))
-		pot, err := m.Times[PotLife].Table.NotAfter().Time(air)
+		share := 1 / float64(sections)
+		pot, at, err := p.shortestPotLife(id, m)
 		if err != nil {
 			return fmt.Errorf("systems.Plan: pot life of step %s: %w", id, err)
 		}
+		air := units.Kelvin(p.j.Weather.Air.At(at))
 		b := &Batches{PotLife: units.Span(pot.Round(time.Second)), At: air, Ratio: m.Mix + " by " + m.MixBy, Binding: "need"}
 		need := n.Gross * units.Volume(share) // a batch is for one section
 		b.Largest = need
@@ -58,12 +52,11 @@ func (p *planner) batches() error {
 				b.Largest, b.Binding = largest, "pot life"
 			}
 		}
-		each, err := batchesOf(need, b)
-		if err != nil {
+		if b.N, b.Each, err = coverage.Batches(need, b.Largest); err != nil {
 			return fmt.Errorf("systems.Plan: batches of step %s: %w", id, err)
 		}
-		b.N *= max(1, int(1/share+0.5))
-		if b.Parts, err = parts(m, each); err != nil {
+		b.N *= sections
+		if b.Parts, err = parts(m, b.Each); err != nil {
 			return err
 		}
 		n.Batches = b
@@ -71,8 +64,31 @@ func (p *planner) batches() error {
 	return nil
 }
 
-func batchesOf(need units.Volume, b *Batches) (units.Volume, error) {
-	n, each, err := coverage.Batches(need, b.Largest)
-	b.N, b.Each = n, each
-	return each, err
+// shortestPotLife returns the shortest pot life that a step meets on any
+// section while it goes down, and when. A step that is not in the schedule is
+// taken at the start of the job.
+func (p *planner) shortestPotLife(id string, m *Material) (pot, at time.Duration, err error) {
+	law := m.Times[PotLife].Table.NotAfter()
+	look := func(t time.Duration) {
+		d, e := law.Time(units.Kelvin(p.j.Weather.Air.At(t)))
+		if e != nil {
+			err = e
+		} else if pot == 0 || d < pot {
+			pot, at = d, t
+		}
+	}
+	for section := range p.o.Sections + 1 {
+		d, ok := p.done[spot{id, section}]
+		if !ok {
+			continue
+		}
+		for t := d.start; t < d.end; t = p.next(t) {
+			look(t)
+		}
+		look(d.end)
+	}
+	if pot == 0 && err == nil {
+		look(0)
+	}
+	return pot, at, err
 }

@@ -50,6 +50,28 @@ type Limit struct {
 	file FileID
 }
 
+// check reads the value as the quantity that the limit says it is.
+func (l Limit) check() error {
+	text, err := []byte(l.Value), error(nil)
+	switch l.Quantity {
+	case "temperature difference":
+		err = new(units.TempDelta).UnmarshalText(text)
+	case "fraction":
+		err = new(units.Fraction).UnmarshalText(text)
+	case "mass flux":
+		err = new(units.MassFlux).UnmarshalText(text)
+	case "length":
+		err = new(units.Length).UnmarshalText(text)
+	case "duration":
+		err = new(units.Span).UnmarshalText(text)
+	case "pressure":
+		err = new(units.Pressure).UnmarshalText(text)
+	default:
+		err = fmt.Errorf("quantity: found %q: want temperature difference, fraction, mass flux, length, duration or pressure", l.Quantity)
+	}
+	return err
+}
+
 // A Grit is a grinding step: how deep its scratches are.
 type Grit struct {
 	Grit    string              `toml:"grit"`
@@ -166,7 +188,7 @@ func (c *Catalog) add(name string, text []byte) error {
 		if err := versioned(d, r.ID, r.Version); err != nil {
 			return err
 		}
-		if err := r.check(d, c); err != nil {
+		if err := r.check(d); err != nil {
 			return err
 		}
 		if _, ok := c.recipes[r.ID+"@"+r.Version]; ok {
@@ -221,6 +243,9 @@ func (c *Catalog) add(name string, text []byte) error {
 			}
 			if l.Source != "" && c.sources[l.Source].Title == "" {
 				return d.Errorf(append(at, "source"), "found %q: want a key of sources.toml", l.Source)
+			}
+			if err := l.check(); err != nil {
+				return d.Errorf(append(at, "value"), "%w", err)
 			}
 			if l.Owner == "" {
 				return d.Errorf(at, "found no owner: want who asks for it")
@@ -467,48 +492,60 @@ type origin struct {
 	Origin
 }
 
-// origins lists every figure of m with where it comes from, in a fixed order.
-func (m *Material) origins() []origin {
-	var all []origin
-	one := func(where, text string, o Origin) {
-		if text != "" {
-			all = append(all, origin{where, text, o})
-		}
+// origins is a list of figures with where they come from.
+type origins []origin
+
+// add lists a figure, if it was given.
+func (o *origins) add(where, text string, from Origin) {
+	if text != "" {
+		*o = append(*o, origin{where, text, from})
 	}
-	one("solids", m.Solids.Text, m.Solids.Origin)
-	one("kit", m.Kit.Text, m.Kit.Origin)
-	one("film", m.Film.LowText+" to "+m.Film.HighText, m.Film.Origin)
-	one("vessel", m.Vessel.Text, m.Vessel.Origin)
-	one("mixing", m.Mixing.Text, m.Mixing.Origin)
-	one("surface", m.Surface.LowText+" to "+m.Surface.HighText, m.Surface.Origin)
-	one("air", m.Air.LowText+" to "+m.Air.HighText, m.Air.Origin)
-	one("humidity", m.Humidity.LowText+" to "+m.Humidity.HighText, m.Humidity.Origin)
+}
+
+// text says a pair of limits in words, or "" if there is none.
+func (r Limits[Q]) text() string {
+	switch {
+	case r.LowText == "" && r.HighText == "":
+		return ""
+	case r.HighText == "":
+		return "from " + r.LowText
+	case r.LowText == "":
+		return "up to " + r.HighText
+	}
+	return r.LowText + " to " + r.HighText
+}
+
+// text says the rows in words.
+func (t Times) text() string {
+	rows := make([]string, len(t.Texts))
+	for i, row := range t.Texts {
+		rows[i] = row[0] + " " + row[1]
+	}
+	return strings.Join(rows, ", ")
+}
+
+// origins lists every figure of m with where it comes from, in a fixed order.
+func (m *Material) origins() origins {
+	var all origins
+	all.add("solids", m.Solids.Text, m.Solids.Origin)
+	all.add("kit", m.Kit.Text, m.Kit.Origin)
+	all.add("film", m.Film.text(), m.Film.Origin)
+	all.add("vessel", m.Vessel.Text, m.Vessel.Origin)
+	all.add("mixing", m.Mixing.Text, m.Mixing.Origin)
+	all.add("surface", m.Surface.text(), m.Surface.Origin)
+	all.add("air", m.Air.text(), m.Air.Origin)
+	all.add("humidity", m.Humidity.text(), m.Humidity.Origin)
 	for _, key := range m.parts {
-		one("parts."+key+".density", m.Parts[key].Density.Text, m.Parts[key].Density.Origin)
+		all.add("parts."+key+".density", m.Parts[key].Density.Text, m.Parts[key].Density.Origin)
 	}
 	for _, key := range Events() {
-		if t, ok := m.Times[key]; ok {
-			text := ""
-			for i, row := range t.Texts {
-				if i > 0 {
-					text += ", "
-				}
-				text += row[0] + " " + row[1]
-			}
-			one("times."+key, text, t.Origin)
-		}
+		all.add("times."+key, m.Times[key].text(), m.Times[key].Origin)
 	}
-	one("density", m.Density.Text, m.Density.Origin)
-	one("size", m.Size.Text, m.Size.Origin)
-	one("packing", m.Packing.Text, m.Packing.Origin)
-	one("coverage", m.Coverage.Text, m.Coverage.Origin)
-	one("retention", m.Retention.Text, m.Retention.Origin)
-	one("bag", m.Bag.Text, m.Bag.Origin)
-	out := all[:0]
-	for _, o := range all {
-		if o.text != " to " {
-			out = append(out, o)
-		}
-	}
-	return out
+	all.add("density", m.Density.Text, m.Density.Origin)
+	all.add("size", m.Size.Text, m.Size.Origin)
+	all.add("packing", m.Packing.Text, m.Packing.Origin)
+	all.add("coverage", m.Coverage.Text, m.Coverage.Origin)
+	all.add("retention", m.Retention.Text, m.Retention.Origin)
+	all.add("bag", m.Bag.Text, m.Bag.Origin)
+	return all
 }

@@ -69,7 +69,7 @@ func TestCatalogErrors(t *testing.T) {
 	const epoxy, recipe, dew = "materials/epoxy-standard-1.0.0.toml", "recipes/quartz-broadcast/1.0.0.toml", "limits/dew-point-1.0.0.toml"
 	for _, tc := range []struct{ file, old, new, want string }{
 		{epoxy, `solids = { value = "100 %"`, `solids = { value = "100"`, "a number alone has no unit"},
-		{epoxy, `solids = { value = "100 %"`, `solids = { value = "120 %"`, "want 5 % to 100 %"},
+		{epoxy, `solids = { value = "100 %", low = "97 %", high = "100 %"`, `solids = { value = "120 %", low = "97 %", high = "130 %"`, "want 5 % to 100 %"},
 		{epoxy, `solids = {`, `Solids = {`, "unknown key"},
 		{epoxy, `version = "1.0.0"`, `version = "1.0"`, "want a version such as 1.0.0"},
 		{epoxy, `version = "1.0.0"`, `version = "1.0.1"`, "want the file named"},
@@ -88,6 +88,8 @@ func TestCatalogErrors(t *testing.T) {
 		{"recipes/two-course-overlay/1.0.0.toml", `source = "nchrp-423"`, `source = "nchrp"`, "want a key of sources.toml"},
 		{"materials/quartz-medium-1.0.0.toml", `"0.6 mm" = "50 %"`, `"0.6 mm" = "150 %"`, "want 0 % to 100 %"},
 		{dew, `source = "imo-pspc"`, `source = "imo"`, "want a key of sources.toml"},
+		{dew, `"3 K"`, `"3 ft"`, "unit of length"},
+		{epoxy, `solids = { value = "100 %"`, `solids = { value = "90 %"`, "outside its own range"},
 		{dew, `owner = "IMO MSC.215(82) PSPC"`, `owner = ""`, "want who asks for it"},
 	} {
 		_, err := systems.Load(tree(t, tc.file, tc.old, tc.new))

@@ -2,6 +2,7 @@ package systems
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"github.com/tackfree/tackfree/climate"
@@ -18,6 +19,20 @@ func (p *planner) weather(t time.Duration) conditions {
 		c.dew = dew.Kelvin()
 	}
 	return c
+}
+
+// next returns the next moment at which to look at the weather: a grain later,
+// or at a reading of slab, air or humidity if one comes sooner. Between them
+// the three are linear, so that no dip of a reading is stepped over.
+func (p *planner) next(t time.Duration) time.Duration {
+	i, found := slices.BinarySearch(p.nodes, t)
+	if found {
+		i++
+	}
+	if i < len(p.nodes) && p.nodes[i] < t+grain {
+		return p.nodes[i]
+	}
+	return t + grain
 }
 
 // A breach is one limit broken: by how much is for comparing breaches of one key.
@@ -59,7 +74,7 @@ func (p *planner) breaches(m *Material, c conditions, out []breach) []breach {
 // returns "" if nothing does.
 func (p *planner) allowed(m *Material, from, to time.Duration) string {
 	var buf [8]breach
-	for t := from; ; t += grain {
+	for t := from; ; t = p.next(t) {
 		t = min(t, to)
 		if b := p.breaches(m, p.weather(t), buf[:0]); len(b) > 0 {
 			return b[0].words()

@@ -6,7 +6,6 @@ import (
 	"io"
 	"io/fs"
 	"maps"
-	"math"
 	"path"
 	"slices"
 	"strconv"
@@ -530,7 +529,7 @@ func (p jobReader) steps() error {
 		}
 	}
 	if len(p.f.Steps) > 0 {
-		if err := p.j.Recipe.check(p.d, p.c); err != nil {
+		if err := p.j.Recipe.check(p.d); err != nil {
 			return err
 		}
 	}
@@ -613,13 +612,13 @@ func (p jobReader) weather() error {
 			return err
 		}
 	}
-	read := func(name string, n int, value func(string) float64, lo, hi float64, want string) (Series, error) {
+	read := func(name string, value func(string) float64, lo, hi float64, want string) (Series, error) {
 		var s Series
 		for _, key := range p.d.Under("temperatures", name) {
 			full := []string{"temperatures", name, key}
 			at, err := moment(key, p.j.Start)
 			if err != nil {
-				return nil, p.d.Errorf(full, "found time %q: want a time since the start such as 12h, or one with offset such as 2026-04-07T07:00:00-04:00", key)
+				return nil, p.d.Errorf(full, "%v", err)
 			}
 			v := value(key)
 			if !(v >= lo && v <= hi) {
@@ -633,15 +632,15 @@ func (p jobReader) weather() error {
 		return s, nil
 	}
 	const warm = "-40 °C to 60 °C"
-	slab, err := read("slab", len(t.Slab), func(k string) float64 { return t.Slab[k].Kelvin() }, 233.15-1e-9, 333.15+1e-9, warm)
+	slab, err := read("slab", func(k string) float64 { return t.Slab[k].Kelvin() }, 233.15-1e-9, 333.15+1e-9, warm)
 	if err != nil {
 		return err
 	}
-	air, err := read("air", len(t.Air), func(k string) float64 { return t.Air[k].Kelvin() }, 233.15-1e-9, 333.15+1e-9, warm)
+	air, err := read("air", func(k string) float64 { return t.Air[k].Kelvin() }, 233.15-1e-9, 333.15+1e-9, warm)
 	if err != nil {
 		return err
 	}
-	rh, err := read("rh", len(t.RH), func(k string) float64 { return float64(t.RH[k]) }, 0.01, 1, "1 % to 100 %")
+	rh, err := read("rh", func(k string) float64 { return float64(t.RH[k]) }, 0.01, 1, "1 % to 100 %")
 	if err != nil {
 		return err
 	}
@@ -660,16 +659,21 @@ func (p jobReader) weather() error {
 	return nil
 }
 
+// farthest is how far a reading may be from the job's start: a year and some.
+const farthest = 400 * day
+
+// moment reads a time since the start, or one with offset.
 func moment(text string, start time.Time) (time.Duration, error) {
-	if d, err := units.ParseDuration(text); err == nil {
-		return d, nil
-	}
-	t, err := time.Parse(time.RFC3339, text)
+	at, err := units.ParseDuration(text)
 	if err != nil {
-		return 0, err
+		t, err := time.Parse(time.RFC3339, text)
+		if err != nil {
+			return 0, fmt.Errorf("found time %q: want a time since the start such as 12h, or one with offset such as 2026-04-07T07:00:00-04:00", text)
+		}
+		at = t.Sub(start) // holds the farthest Duration if it is farther
 	}
-	if d := t.Sub(start); d > math.MinInt64 && d < math.MaxInt64 {
-		return d, nil
+	if at < -farthest || at > farthest {
+		return 0, fmt.Errorf("found time %q: want one within 400 days of the start", text)
 	}
-	return 0, fmt.Errorf("too far from the start")
+	return at, nil
 }

@@ -36,6 +36,7 @@ func (p *planner) judge() error {
 	}
 	p.judgeSlab()
 	p.judgePatches()
+	p.judgeJoints()
 	if err := p.judgeMarks(); err != nil {
 		return err
 	}
@@ -92,7 +93,7 @@ func (p *planner) judgeWeather(id string, s *Step, section int, d placed) {
 	var all []worst
 	var buf [8]breach
 	last := min(until, max(p.end, d.end)) // after the last weather given nothing changes
-	for t := d.start; ; t += grain {
+	for t := d.start; ; t = p.next(t) {
 		t = min(t, last)
 		for _, b := range p.breaches(m, p.weather(t), buf[:0]) {
 			while := t <= d.end
@@ -117,9 +118,6 @@ func (p *planner) judgeWeather(id string, s *Step, section int, d placed) {
 		}
 		if !w.while {
 			f.Key += "-before-tack-free"
-			if slices.ContainsFunc(all, func(o worst) bool { return o.while && o.key == w.key }) {
-				continue // told already: it began while placing
-			}
 		}
 		p.find(f)
 	}
@@ -131,7 +129,7 @@ func (p *planner) judgeWeather(id string, s *Step, section int, d placed) {
 	}
 	if t, ok := m.Times[TackFree]; ok && len(t.Table) > 0 {
 		coldest := t.Table[0].Temp.Kelvin()
-		for at := d.start; at <= last; at += grain {
+		for at := d.start; at <= last; at = p.next(at) {
 			if k := p.j.Weather.Slab.At(at); k < coldest-1e-6 {
 				p.find(Finding{Key: "colder-than-data-sheet", Severity: Watch, Step: id, Section: section, When: p.clock(at), Found: Amount{units.Kelvin(k)}, Asked: Amount{t.Table[0].Temp}, Owner: "data sheet", Limit: m.ID + "@" + m.Version})
 				break
@@ -175,52 +173,71 @@ func (p *planner) judgeWindow(id string, s *Step, section int, d placed) {
 	}
 }
 
-// judgeSlab compares the slab's moisture with what the coats ask.
+// judgeSlab compares the slab's moisture with what each coat asks. A limit
+// without a reading of its kind is told too: one reading does not answer another.
 func (p *planner) judgeSlab() {
-	asked, measured := map[string]bool{}, false
+	asked := map[string]bool{}
 	for _, id := range p.j.Recipe.order {
 		if !p.active(id) || p.step(id).Does != Coat {
 			continue
 		}
-		l, ok := p.j.catalog.limits[p.material(id).Moisture]
+		l, ok := p.limit(p.material(id).Moisture)
 		if !ok || asked[l.ID] {
 			continue
 		}
 		asked[l.ID] = true
+		f := Finding{Key: "slab-too-wet", Severity: Stop, Step: id, Owner: l.Owner, Limit: l.ID}
 		var rh units.Fraction
 		var emission units.MassFlux
-		f := Finding{Key: "slab-too-wet", Severity: Stop, Step: id, Owner: l.Owner, Limit: l.ID}
-		switch {
-		case rh.UnmarshalText([]byte(l.Value)) == nil && p.j.Slab.Humidity != nil:
-			measured = true
-			if *p.j.Slab.Humidity > rh*(1+1e-9) {
-				f.Found, f.Asked = Amount{*p.j.Slab.Humidity}, Amount{rh}
-				p.find(f)
+		var found units.Quantity
+		if rh.UnmarshalText([]byte(l.Value)) == nil {
+			f.Asked = Amount{rh}
+			if h := p.j.Slab.Humidity; h != nil {
+				found = *h
 			}
-		case emission.UnmarshalText([]byte(l.Value)) == nil && p.j.Slab.Emission != nil:
-			measured = true
-			if *p.j.Slab.Emission > emission*(1+1e-9) {
-				f.Found, f.Asked = Amount{*p.j.Slab.Emission}, Amount{emission}
-				p.find(f)
+		} else if emission.UnmarshalText([]byte(l.Value)) == nil {
+			f.Asked = Amount{emission}
+			if e := p.j.Slab.Emission; e != nil {
+				found = *e
 			}
 		}
-	}
-	if len(asked) > 0 && !measured {
-		p.find(Finding{Key: "slab-moisture-unmeasured", Severity: Watch, Owner: "this plan"})
+		if found == nil {
+			f.Key, f.Severity = "slab-moisture-unmeasured", Watch
+			p.find(f)
+		} else if f.Found = (Amount{found}); units.Compare(found, f.Asked.Q) > 0 {
+			p.find(f)
+		}
 	}
 }
 
 // judgePatches compares patch depths with the limit for one lift.
 func (p *planner) judgePatches() {
-	l, ok := p.j.catalog.limits["patch-lift-1in"]
+	l, ok := p.limit("patch-lift-1in")
 	var lift units.Length
-	if !ok || lift.UnmarshalText([]byte(l.Value)) != nil {
+	if !ok || len(p.j.Patches) == 0 || lift.UnmarshalText([]byte(l.Value)) != nil {
 		return
 	}
 	for _, w := range p.j.Patches {
 		if w.Depth > lift*(1+1e-9) {
 			p.find(Finding{Key: "patch-too-deep", Severity: Watch, Found: Amount{w.Depth}, Asked: Amount{lift}, Owner: l.Owner, Limit: w.Name})
 		}
+	}
+}
+
+// judgeJoints compares the slab's age, if it is given, with how old it should
+// be before its joints are filled. Between the product minimum and the age that
+// the concrete institute asks for it is a thing to watch.
+func (p *planner) judgeJoints() {
+	if len(p.j.Joints) == 0 || p.j.Slab.Age == 0 {
+		return
+	}
+	for _, id := range []string{"joint-age-28d", "joint-age-90d"} {
+		l, ok := p.limit(id)
+		var asked units.Span
+		if !ok || asked.UnmarshalText([]byte(l.Value)) != nil || p.j.Slab.Age >= asked.Duration() {
+			continue
+		}
+		p.find(Finding{Key: "joint-too-young", Severity: Watch, Found: Amount{units.Span(p.j.Slab.Age)}, Asked: Amount{asked}, Owner: l.Owner, Limit: l.ID})
 	}
 }
 

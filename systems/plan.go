@@ -67,7 +67,7 @@ func runAs(ctx context.Context, j *Job, oneByOne bool) (*planner, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	p := &planner{j: j, oneByOne: oneByOne, trace: j.Weather.SlabTrace(), end: j.Weather.End(), needs: map[string]*Need{}, beds: map[string]aggregate.Bed{}, done: map[spot]placed{}, fell: map[string]bool{}}
+	p := &planner{j: j, oneByOne: oneByOne, trace: j.Weather.SlabTrace(), end: j.Weather.End(), needs: map[string]*Need{}, beds: map[string]aggregate.Bed{}, done: map[spot]placed{}, used: map[string]Limit{}}
 	if err := p.margin.UnmarshalText([]byte(j.Margin.Value)); err != nil {
 		return nil, fmt.Errorf("systems.Plan: margin rule %s: %w", j.Margin.ID, err)
 	}
@@ -100,8 +100,9 @@ type planner struct {
 
 	oneByOne bool // each section to its end before the next is begun
 
-	trace  climate.Trace // of the slab
-	end    time.Duration // up to which weather is given
+	trace  climate.Trace   // of the slab
+	end    time.Duration   // up to which weather is given
+	nodes  []time.Duration // times of all readings, rising
 	margin units.TempDelta
 
 	floor, lost, face units.Area   // plan area, what the cove takes of it, the base's face
@@ -110,7 +111,7 @@ type planner struct {
 	needs             map[string]*Need
 	beds              map[string]aggregate.Bed
 	done              map[spot]placed
-	fell              map[string]bool // findings that are told once
+	used              map[string]Limit // limits that the plan compared with, by id
 }
 
 // index makes what is looked up often: the job's structs are large to copy.
@@ -125,6 +126,14 @@ func (p *planner) index() {
 	for name, m := range p.j.materials {
 		p.materials[name] = &m
 	}
+	for _, s := range []Series{p.j.Weather.Slab, p.j.Weather.Air, p.j.Weather.RH} {
+		for _, r := range s {
+			p.nodes = append(p.nodes, r.At)
+		}
+	}
+	slices.Sort(p.nodes)
+	p.nodes = slices.Compact(p.nodes)
+	p.used[p.j.Margin.ID] = p.j.Margin
 }
 
 // A spot is one step on one section.
@@ -139,7 +148,15 @@ func (p *planner) step(id string) *Step { return p.steps[id] }
 // material returns the material of a step, not to be changed.
 func (p *planner) material(id string) *Material { return p.materials[p.steps[id].Material] }
 
-// find adds a finding; once per key and step if it has no section.
+// limit returns a limit of the catalog and notes that the plan used it.
+func (p *planner) limit(id string) (Limit, bool) {
+	l, ok := p.j.catalog.limits[id]
+	if ok {
+		p.used[id] = l
+	}
+	return l, ok
+}
+
 func (p *planner) find(f Finding) { p.o.Findings = append(p.o.Findings, f) }
 
 func (p *planner) clock(t time.Duration) *time.Time {
@@ -178,7 +195,6 @@ func (p *planner) provenance() {
 		cautions[c] = true
 	}
 	add(p.j.Recipe.file)
-	add(p.j.Margin.file)
 	seen := map[string]bool{}
 	for _, id := range p.j.Recipe.order {
 		if !p.active(id) {
@@ -198,9 +214,6 @@ func (p *planner) provenance() {
 			for _, c := range m.Cautions {
 				cautions[c] = true
 			}
-			if l, ok := p.j.catalog.limits[m.Moisture]; ok {
-				add(l.file)
-			}
 			for _, o := range m.origins() {
 				p.o.Figures = append(p.o.Figures, Figure{Where: m.ID + "@" + m.Version + " " + o.where, Text: o.text, Origin: o.Origin})
 			}
@@ -211,7 +224,9 @@ func (p *planner) provenance() {
 		add(grit.file)
 		p.o.Figures = append(p.o.Figures, Figure{Where: "grit " + g + " scratch", Text: grit.Scratch.Text, Origin: grit.Scratch.Origin})
 	}
-	if l := p.j.Margin; l.ID != "" {
+	for _, id := range slices.Sorted(maps.Keys(p.used)) {
+		l := p.used[id]
+		add(l.file)
 		p.o.Figures = append(p.o.Figures, Figure{Where: "limit " + l.ID, Text: l.Value, Origin: Origin{Basis: l.Basis, Source: l.Source, At: l.At, Note: l.Note}})
 	}
 	for _, key := range slices.Sorted(maps.Keys(cautions)) {
@@ -227,21 +242,16 @@ func (p *planner) provenance() {
 
 // figures lists the step's own figures.
 func (s *Step) figures() []origin {
-	var all []origin
-	add := func(where, text string, o Origin) {
-		if text != "" {
-			all = append(all, origin{where, text, o})
-		}
-	}
-	add("film", s.Film.Text, s.Film.Origin)
-	add("share", s.Share.Text, s.Share.Origin)
-	add("ratio", s.Ratio.Text, s.Ratio.Origin)
-	add("waste", s.Waste.Text, s.Waste.Origin)
-	add("rate", s.Rate.Text, s.Rate.Origin)
-	add("pace", s.Pace.Text, s.Pace.Origin)
-	add("each", s.Each.Text, s.Each.Origin)
-	add("setup", s.Setup.Text, s.Setup.Origin)
-	add("lag", s.Lag.Text, s.Lag.Origin)
+	var all origins
+	all.add("film", s.Film.Text, s.Film.Origin)
+	all.add("share", s.Share.Text, s.Share.Origin)
+	all.add("ratio", s.Ratio.Text, s.Ratio.Origin)
+	all.add("waste", s.Waste.Text, s.Waste.Origin)
+	all.add("rate", s.Rate.Text, s.Rate.Origin)
+	all.add("pace", s.Pace.Text, s.Pace.Origin)
+	all.add("each", s.Each.Text, s.Each.Origin)
+	all.add("setup", s.Setup.Text, s.Setup.Origin)
+	all.add("lag", s.Lag.Text, s.Lag.Origin)
 	return all
 }
 

@@ -268,25 +268,23 @@ func TestBrokenJobs(t *testing.T) { // good jobs with one thing wrong
 }
 
 func breakOneLine(t *rapid.T, c *systems.Catalog, job string, junk []string) {
-	{
-		lines := strings.Split(job, "\n")
-		i := rapid.IntRange(0, len(lines)-1).Draw(t, "line")
-		switch key, _, ok := strings.Cut(lines[i], "="); rapid.IntRange(0, 4).Draw(t, "way") {
-		case 0:
-			lines[i] = ""
-		case 1:
-			lines[i] = lines[i] + "\n" + lines[i]
-		case 2:
-			lines[i] = strings.ToUpper(lines[i])
-		case 3:
-			lines[i] = "x" + lines[i]
-		default:
-			if ok {
-				lines[i] = key + "= " + rapid.SampledFrom(junk).Draw(t, "junk")
-			}
+	lines := strings.Split(job, "\n")
+	i := rapid.IntRange(0, len(lines)-1).Draw(t, "line")
+	switch key, _, ok := strings.Cut(lines[i], "="); rapid.IntRange(0, 4).Draw(t, "way") {
+	case 0:
+		lines[i] = ""
+	case 1:
+		lines[i] = lines[i] + "\n" + lines[i]
+	case 2:
+		lines[i] = strings.ToUpper(lines[i])
+	case 3:
+		lines[i] = "x" + lines[i]
+	default:
+		if ok {
+			lines[i] = key + "= " + rapid.SampledFrom(junk).Draw(t, "junk")
 		}
-		broken(t, c, strings.Join(lines, "\n"))
 	}
+	broken(t, c, strings.Join(lines, "\n"))
 }
 
 // Every kind of finding that the issue of a plan can have turns up in one job.
@@ -300,7 +298,7 @@ func TestEveryFinding(t *testing.T) {
 		}
 	}
 	for _, key := range []string{"slab-too-cold", "air-too-cold", "air-too-damp", "dew-point-margin", "slab-falling", "colder-than-data-sheet", "never-cures", "window-missed", "broadcast-too-late",
-		"pot-life-too-short", "shift-too-short", "film-too-thin", "film-too-thick", "build-out-of-range", "uptake-unmeasured", "slab-too-wet", "patch-too-deep", "scratch-telegraphs", "weather-held"} {
+		"pot-life-too-short", "shift-too-short", "film-too-thin", "film-too-thick", "build-out-of-range", "uptake-unmeasured", "slab-too-wet", "patch-too-deep", "scratch-telegraphs", "weather-held", "joint-too-young", "slab-too-cold-before-tack-free"} {
 		if !seen[key] {
 			t.Errorf("no finding %s", key)
 		}
@@ -323,6 +321,7 @@ func TestJobErrors(t *testing.T) {
 		{`solids = "98 %"`, `solids = "198 %"`, "materials.epoxy-standard.solids", "want 5 % to 100 %"},
 		{`recipe = "quartz-broadcast@1.0.0"`, `recipe = "quartz"`, "recipe", "want one of quartz-broadcast@1.0.0"},
 		{`to = "18:30"`, `to = "06:30"`, "crew.to", "at least one hour after"},
+		{`"168h" = "58 °F"`, `"560000h" = "58 °F"`, "temperatures.slab.560000h", "within 400 days of the start"},
 	} {
 		_, err := systems.ReadJob(strings.NewReader(strings.Replace(demo, tc.old, tc.new, 1)), c)
 		var f *systems.FileError

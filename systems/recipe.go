@@ -79,7 +79,7 @@ func does() []string {
 }
 
 // check looks at the steps by themselves, while the file's lines are at hand.
-func (r *Recipe) check(d *tomlfile.Doc, _ *Catalog) error {
+func (r *Recipe) check(d *tomlfile.Doc) error {
 	if len(r.order) == 0 {
 		return d.Errorf([]string{"steps"}, "found none: want at least one step")
 	}

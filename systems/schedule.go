@@ -11,15 +11,14 @@ import (
 	"github.com/tackfree/tackfree/data/units"
 )
 
-// grain is the step in which the schedule tries later starts and looks at the
-// weather; between its points the weather is linear.
+// grain is the step in which the schedule tries later starts, and the longest
+// in which it looks at the weather (see planner.next).
 const grain = 15 * time.Minute
 
 // placed is a step done on one section.
 type placed struct {
 	start, end time.Duration
 	reach      map[string]eventTime
-	work       int // index in Outcome.Schedule
 }
 
 type eventTime struct {
@@ -174,8 +173,11 @@ func (p *planner) schedule() error {
 	var free time.Duration
 	for _, id := range prep {
 		next, ok, err := p.place(id, 0, 1, free)
-		if err != nil || !ok {
+		if err != nil {
 			return err
+		}
+		if !ok {
+			return p.finish(coats, nil)
 		}
 		if p.step(id).Does != Condition {
 			free = next
@@ -243,17 +245,17 @@ func (p *planner) shuts(id string, section int) time.Duration {
 }
 
 // finish reports the times that matter at the end, or that a step never comes.
+// at is nil if the preparation was not finished.
 func (p *planner) finish(coats []string, at []int) error {
 	for s, i := range at {
-		if i < len(coats) {
-			if !p.fell["never"+coats[i]] {
-				p.fell["never"+coats[i]] = true
-				_, why, _ := p.ready(coats[i], s+1, 0)
-				p.find(Finding{Key: "never-ready", Severity: Stop, Step: coats[i], Section: s + 1, Limit: why})
-			}
+		if i == len(coats) {
+			continue
+		}
+		if _, why, ok := p.ready(coats[i], s+1, 0); !ok { // the others wait for it
+			p.find(Finding{Key: "never-ready", Severity: Stop, Step: coats[i], Section: s + 1, Limit: why})
 		}
 	}
-	complete := true
+	complete := at != nil
 	for _, i := range at {
 		complete = complete && i == len(coats)
 	}
@@ -266,7 +268,7 @@ func (p *planner) finish(coats []string, at []int) error {
 		}
 	}
 	for spot, d := range p.done {
-		p.o.End = later2(p.o.End, p.j.Start.Add(d.end))
+		p.o.End = latest(p.o.End, p.j.Start.Add(d.end))
 		if spot.step != lastCoat {
 			continue
 		}
@@ -287,7 +289,7 @@ func (p *planner) finish(coats []string, at []int) error {
 	return nil
 }
 
-func later2(a, b time.Time) time.Time {
+func latest(a, b time.Time) time.Time {
 	if b.After(a) {
 		return b
 	}
@@ -333,7 +335,6 @@ func (p *planner) place(id string, section int, share float64, free time.Duratio
 	s := p.step(id)
 	ready, why, ok := p.ready(id, section, free)
 	if !ok {
-		p.fell["never"+id] = true
 		p.find(Finding{Key: "never-ready", Severity: Stop, Step: id, Section: section, Limit: why})
 		return 0, false, nil
 	}
@@ -361,7 +362,7 @@ func (p *planner) place(id string, section int, share float64, free time.Duratio
 	if end > 50*365*day {
 		return 0, false, fmt.Errorf("systems.Plan: step %s would end after more than 50 years: want a larger crew or higher rates", id)
 	}
-	d := placed{start: start, end: end, work: len(p.o.Schedule), reach: map[string]eventTime{}}
+	d := placed{start: start, end: end, reach: map[string]eventTime{}}
 	c := p.weather(start)
 	w := Work{Step: id, Title: title(s, id), Does: s.Does, Section: section, Start: *p.clock(start), End: *p.clock(end), Crew: units.Span(work.Round(time.Second)), Binding: why,
 		Slab: units.Kelvin(c.slab), Air: units.Kelvin(c.air), RH: units.Fraction(c.rh), Margin: units.TempDelta(c.slab - c.dew)}
@@ -387,7 +388,7 @@ func (p *planner) condition(s *Step, ready time.Duration, why string) (start, en
 		k := p.j.Weather.Slab.At(t)
 		return (s.Slab.LowText == "" || k >= s.Slab.Low.Kelvin()-1e-9) && (s.Slab.HighText == "" || k <= s.Slab.High.Kelvin()+1e-9)
 	}
-	for t := ready; ; t += grain {
+	for t := ready; ; t = p.next(t) {
 		if ok(t) {
 			return ready, t, why
 		}

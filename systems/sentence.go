@@ -68,9 +68,11 @@ func (f Finding) Sentence(s units.System) string {
 	case "slab-too-wet":
 		return "The slab's moisture is " + found + "; at most " + asked + by + "."
 	case "slab-moisture-unmeasured":
-		return "The coats ask for a dry slab and no reading is given that can be compared with their limits."
+		return "The coat asks for a slab of at most " + asked + by + "; no such reading is given."
 	case "patch-too-deep":
 		return "Patch " + f.Limit + " is " + found + " deep; at most " + asked + " in one lift (asked by " + f.Owner + "): fill it in lifts."
+	case "joint-too-young":
+		return "The slab is " + found + " old; at least " + asked + by + " before its joints are filled."
 	case "scratch-telegraphs":
 		return "Scratches of grit " + f.Limit + " leave " + found + " of relief that will show; at most " + asked + " (asked by " + f.Owner + ")."
 	case "weather-held":

@@ -6,7 +6,6 @@ import (
 	"slices"
 	"sort"
 	"strings"
-	"time"
 
 	"github.com/tackfree/tackfree/cure"
 	"github.com/tackfree/tackfree/data/units"
@@ -79,6 +78,9 @@ func (v *Value[Q]) UnmarshalTOML(in any) error {
 				return fmt.Errorf("%s: %w", key, err)
 			}
 			*to = &q
+		}
+		if n.Low != nil && less(n.Q, *n.Low) || n.High != nil && less(*n.High, n.Q) {
+			return fmt.Errorf("found %q outside its own range %q to %q", n.Text, texts["low"], texts["high"])
 		}
 		*v = n
 		return nil
@@ -231,10 +233,15 @@ func fields(x map[string]any, keys ...string) (map[string]string, Origin, error)
 	return texts, o, o.Basis.check()
 }
 
+// less compares two figures of one kind.
+func less[Q any](a, b Q) bool {
+	x, ok1 := any(a).(units.Quantity)
+	y, ok2 := any(b).(units.Quantity)
+	return ok1 && ok2 && units.Compare(x, y) < 0
+}
+
 func parse[Q any](text string) (q Q, err error) {
 	switch p := any(&q).(type) {
-	case *time.Duration:
-		*p, err = units.ParseDuration(text)
 	case encoding.TextUnmarshaler:
 		err = p.UnmarshalText([]byte(text))
 	default:

@@ -115,7 +115,7 @@ func (w *Weather) readLog(name string, text []byte, firstLine int, start time.Ti
 		for i, c := range cols {
 			if c.name == "time" {
 				if at, err = moment(strings.TrimSpace(row[i]), start); err != nil {
-					return bad(line, "log.time", "found %q: want a time with offset such as 2026-04-07T07:00:00-04:00, or one since the start such as 12h", row[i])
+					return bad(line, "log.time", "%v", err)
 				}
 			}
 		}

@@ -13,6 +13,22 @@ type Quantity interface {
 	quantity() (*kind, float64)
 }
 
+// Compare returns -1, 0 or 1 as a is below, equal to or above b, which must be
+// of one kind; of two kinds, and beside NaN, it returns 0.
+func Compare(a, b Quantity) int {
+	ka, x := a.quantity()
+	kb, y := b.quantity()
+	switch {
+	case ka != kb:
+		return 0
+	case x < y:
+		return -1
+	case x > y:
+		return 1
+	}
+	return 0
+}
+
 // A System says in whose units to show quantities to people.
 type System int
 

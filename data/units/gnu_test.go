@@ -9,7 +9,7 @@ import (
 	"testing"
 )
 
-// Every symbol against GNU units: testdata/gnu-units.tsv, written once by
+// Every symbol against GNU units 2.22, whose factors are those of NIST SP 811: testdata/gnu-units.tsv, written once by
 // testdata/gnu-units.sh with the version that its first line names.
 func TestAgainstGNUUnits(t *testing.T) {
 	file, err := os.Open("testdata/gnu-units.tsv")

@@ -13,6 +13,7 @@ import (
 	"github.com/tackfree/tackfree/climate"
 	"github.com/tackfree/tackfree/data/units"
 	"github.com/tackfree/tackfree/internal/cli"
+	"github.com/tackfree/tackfree/systems"
 )
 
 func main() { os.Exit(run(os.Args[1:], os.Stdout, os.Stderr)) }
@@ -38,15 +39,27 @@ func run(args []string, stdout, stderr io.Writer) int {
 			side = "below"
 		}
 		text := fmt.Sprintf("dew point %s, surface %s %s it\n", units.Format(dew, s), units.Format(max(margin, -margin), s), side)
-		for _, rule := range []struct {
-			name string
-			by   units.TempDelta
-		}{{"3 K (IMO MSC.215(82))", 3 * units.KelvinDelta}, {"5 °F (UFC 3-190-06, and rising)", 5 * units.FahrenheitDelta}} {
-			verdict := "kept"
-			if margin < rule.by {
+		catalog, err := systems.Builtin()
+		if err != nil {
+			return "", err
+		}
+		for _, id := range []string{"dew-point-3k", "dew-point-5f", "dew-point-5f-rising"} {
+			rule, err := catalog.Limit(id)
+			if err != nil {
+				return "", err
+			}
+			var by units.TempDelta
+			if err := by.UnmarshalText([]byte(rule.Value)); err != nil {
+				return "", err
+			}
+			verdict, more := "kept", ""
+			if margin < by {
 				verdict = "broken"
 			}
-			text += fmt.Sprintf("rule %s: %s\n", rule.name, verdict)
+			if rule.Rising {
+				more = ", and rising"
+			}
+			text += fmt.Sprintf("rule %s%s (%s): %s\n", rule.Value, more, rule.Owner, verdict)
 		}
 		return text, nil
 	})

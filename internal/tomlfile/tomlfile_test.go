@@ -5,7 +5,7 @@ import (
 	"testing"
 )
 
-// Lines counted by hand; the traps are those of toml v1.6.0.
+// Common practice, no source: lines counted by hand; the traps are those of toml v1.6.0.
 func TestErrorsNameTheLine(t *testing.T) {
 	type inner struct {
 		Length string `toml:"length"`

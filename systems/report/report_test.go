@@ -14,7 +14,7 @@ import (
 	"github.com/tackfree/tackfree/systems/report"
 )
 
-// Columns a page may have, by the layout asked for.
+// Columns a page may have. Common practice, no source.
 const columns = 100
 
 func text(t *testing.T, o *systems.Outcome, s units.System) string {
