@@ -25,45 +25,11 @@ func (a Air) check(fn string) (t, rh, p float64, err error) {
 	if p == 0 {
 		p = 101325
 	}
+	if t >= 233.15 && t <= 333.15 && rh >= 0.01 && rh <= 1 && p >= 50e3 && p <= 110e3 {
+		return t, rh, p, nil
+	}
 	return t, rh, p, errors.Join(units.InRange(fn, "Temp", a.Temp.Celsius(), -40, 60, "°C"),
 		units.InRange(fn, "RH", 100*rh, 1, 100, "%"), units.InRange(fn, "Pressure", p/1000, 50, 110, "kPa"))
-}
-
-// liquid returns the saturation vapour pressure over liquid water and its
-// derivative by temperature, in Pa and Pa/K, at t in K.
-//
-// Source: Hyland and Wexler (1983), as in ASHRAE Fundamentals 2017 ch. 1 eq. 6;
-// below 0 °C its extrapolation, within 0.3 % of Murphy and Koop (2005) to -40 °C.
-func liquid(t float64) (p, dp float64) {
-	const c8, c9, c10, c11, c12, c13 = -5.8002206e3, 1.3914993, -4.8640239e-2, 4.1764768e-5, -1.4452093e-8, 6.5459673
-	l := c8/t + c9 + t*(c10+t*(c11+t*c12)) + c13*math.Log(t)
-	p = math.Exp(l)
-	return p, p * (-c8/(t*t) + c10 + t*(2*c11+t*3*c12) + c13/t)
-}
-
-// ice returns the same over ice.
-//
-// Source: as liquid, eq. 5.
-func ice(t float64) (p, dp float64) {
-	const c1, c2, c3, c4, c5, c6, c7 = -5.6745359e3, 6.3925247, -9.677843e-3, 6.2215701e-7, 2.0747825e-9, -9.484024e-13, 4.1635019
-	l := c1/t + c2 + t*(c3+t*(c4+t*(c5+t*c6))) + c7*math.Log(t)
-	p = math.Exp(l)
-	return p, p * (-c1/(t*t) + c3 + t*(2*c4+t*(3*c5+t*4*c6)) + c7/t)
-}
-
-// invert finds the temperature at which sat is p, by Newton on ln sat(1/T),
-// which is nearly straight.
-func invert(fn string, sat func(float64) (float64, float64), p, t float64) (units.Temperature, error) {
-	for range 50 {
-		s, ds := sat(t)
-		x := 1/t + math.Log(s/p)*s/(ds*t*t) // d ln s / d(1/T) = -T^2 s'/s
-		if next := 1 / x; math.Abs(next-t) < 1e-9 {
-			return units.Kelvin(next), nil
-		} else {
-			t = next
-		}
-	}
-	return units.NaNTemperature(), fmt.Errorf("%s: no convergence for %g Pa, at %g K", fn, p, t)
 }
 
 // VapourPressure returns the partial pressure of the water vapour.
@@ -89,13 +55,15 @@ func (a Air) DewPoint() (units.Temperature, error) {
 	if err != nil {
 		return units.NaNTemperature(), err
 	}
-	s, _ := liquid(t)
-	td, err := invert(fn, liquid, rh*s, t)
-	if a.Temp.Less(td) { // rounding
-		td = a.Temp
-	}
-	return td, err
+	l, _ := lnWater(t)
+	td, err := dewOf(fn, l+math.Log(rh))
+	return units.Kelvin(min(td, t)), err // rounding must not lift it above air
 }
+
+// lnTriple is the logarithm of the vapour pressure at the triple point, in Pa.
+//
+// Source: IAPWS SR1-86, 611.657 Pa at 273.16 K.
+const lnTriple = 6.416171
 
 // FrostPoint returns the temperature at which the vapour is saturated over
 // ice. It is an error where that is above 0 °C: there is no frost then.
@@ -107,17 +75,19 @@ func (a Air) FrostPoint() (units.Temperature, error) {
 	if err != nil {
 		return units.NaNTemperature(), err
 	}
-	s, _ := liquid(t)
-	tf, err := invert(fn, ice, rh*s, t)
-	if err == nil && tf.Celsius() > 0.01 {
+	l, _ := lnWater(t)
+	l += math.Log(rh)
+	if l > lnTriple {
 		return units.NaNTemperature(), fmt.Errorf("%s: the vapour condenses to water above 0 °C: no frost point", fn)
 	}
-	return tf, err
+	tf, err := frostOf(fn, l)
+	return units.Kelvin(tf), err
 }
 
 // HumidityRatio returns the mass of water vapour per mass of dry air, kg/kg.
 //
-// Accuracy: 0.5 % (the real-gas factor is left out).
+// Accuracy: 0.3 % of IAPWS for an ideal mixture; the real-gas factor, left out,
+// is worth 0.5 %.
 // Source: ASHRAE Fundamentals 2017 ch. 1 eq. 20, W = 0.621945 pw/(p - pw).
 func (a Air) HumidityRatio() (units.Fraction, error) {
 	t, rh, p, err := a.check("climate.Air.HumidityRatio")
@@ -125,7 +95,7 @@ func (a Air) HumidityRatio() (units.Fraction, error) {
 		return units.Fraction(math.NaN()), err
 	}
 	s, _ := liquid(t)
-	return units.Fraction(0.621945 * rh * s / (p - rh*s)), nil
+	return units.Fraction(ratio(rh*s, p)), nil
 }
 
 // Density returns the mass of moist air, dry air and vapour together, per volume.
@@ -137,7 +107,7 @@ func (a Air) Density() (units.Density, error) {
 		return units.Density(math.NaN()), err
 	}
 	s, _ := liquid(t)
-	w := 0.621945 * rh * s / (p - rh*s)
+	w := ratio(rh*s, p)
 	return units.Density((1 + w) * p / (287.042 * t * (1 + 1.607858*w))), nil
 }
 
