@@ -97,7 +97,7 @@ func (p *planner) wait(id string, section int) Alternative {
 	d, m := p.done[spot{id, section}], p.material(id)
 	a := Alternative{Step: id, Way: "wait", What: "no start inside the temperatures given keeps the limits until tack-free"}
 	tack := m.Times[TackFree].Table
-	for t := d.start + grain; t <= p.end; t += grain {
+	for t := d.start + grain; t <= p.last; t += grain {
 		at, until := p.open(t)
 		t = at
 		end := at + d.end - d.start
@@ -114,7 +114,7 @@ func (p *planner) wait(id string, section int) Alternative {
 				continue
 			}
 		}
-		if free <= p.end && p.allowed(m, at, free) == "" {
+		if free <= p.last && p.allowed(m, at, free) == "" {
 			a.Start, a.What = p.clock(at), "start then: inside the limits until tack-free"
 			return a
 		}
@@ -130,7 +130,7 @@ func (p *planner) warm(id string, section int) Alternative {
 	if e, ok := d.reach[TackFree]; ok && !e.never {
 		until = e.at
 	}
-	until = min(until, max(p.end, d.end))
+	until = min(until, max(p.last, d.end))
 	need, worst := 0.0, d.start
 	for t := d.start; t <= until; t = p.next(t) {
 		c := p.weather(t)

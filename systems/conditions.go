@@ -79,7 +79,7 @@ func (p *planner) allowed(m *Material, from, to time.Duration) string {
 		if b := p.breaches(m, p.weather(t), buf[:0]); len(b) > 0 {
 			return b[0].words()
 		}
-		if t == to || t > p.end {
+		if t == to || t > p.last {
 			return ""
 		}
 	}

@@ -1,6 +1,7 @@
 package systems
 
 import (
+	"math"
 	"slices"
 	"time"
 
@@ -48,10 +49,47 @@ func (p *planner) judge() error {
 		}
 		p.find(Finding{Key: "build-out-of-range", Severity: Watch, Found: Amount{p.o.Thickness}, Asked: Amount{asked}, Owner: "recipe", Limit: p.o.Recipe})
 	}
-	if last := p.o.End.Sub(p.j.Start); last > p.end {
-		p.find(Finding{Key: "weather-held", Severity: Note, When: p.clock(p.end), Until: p.clock(last), Owner: "this plan"})
-	}
+	p.judgeReadings()
 	return nil
+}
+
+// judgeReadings tells where the plan leans on weather that was not given: each
+// series is held before its first reading and after its last one. The slab's is
+// looked at until the last event comes, those of the air until the last liquid
+// is tack-free.
+func (p *planner) judgeReadings() {
+	first := time.Duration(math.MaxInt64)
+	var cured, wet time.Duration // when the last event comes; when the last liquid is tack-free
+	var never bool
+	for at, d := range p.done {
+		if p.needs[at.step] == nil && p.step(at.step).Does != Condition {
+			continue
+		}
+		first, wet = min(first, d.start), max(wet, d.end)
+		for event, e := range d.reach {
+			never = never || e.never
+			if cured = max(cured, e.at); event == TackFree {
+				wet = max(wet, e.at)
+			}
+		}
+	}
+	cured = max(cured, wet)
+	for _, s := range []struct {
+		name string
+		of   Series
+		to   time.Duration
+	}{{"the slab's temperature", p.j.Weather.Slab, cured}, {"the air's temperature", p.j.Weather.Air, wet}, {"the humidity", p.j.Weather.RH, wet}} {
+		if from := s.of[0].At; from > first {
+			p.find(Finding{Key: "weather-before-first-reading", Severity: Watch, When: p.clock(first), Until: p.clock(min(from, s.to)), Owner: "this plan", Limit: s.name})
+		}
+		if end := s.of[len(s.of)-1].At; s.to > end || never {
+			f := Finding{Key: "weather-held", Severity: Note, When: p.clock(end), Owner: "this plan", Limit: s.name}
+			if !never {
+				f.Until = p.clock(s.to)
+			}
+			p.find(f)
+		}
+	}
 }
 
 func (p *planner) judgeFilm(id string, s *Step) {
@@ -81,7 +119,7 @@ func (p *planner) judgeWeather(id string, s *Step, section int, d placed) {
 	switch {
 	case ok && tack.never:
 		p.find(Finding{Key: "never-cures", Severity: Stop, Step: id, Section: section, When: p.clock(d.end), Owner: "data sheet", Limit: m.ID + "@" + m.Version})
-		until = max(d.end, p.end)
+		until = max(d.end, p.last)
 	case ok:
 		until = tack.at
 	}
@@ -92,7 +130,7 @@ func (p *planner) judgeWeather(id string, s *Step, section int, d placed) {
 	}
 	var all []worst
 	var buf [8]breach
-	last := min(until, max(p.end, d.end)) // after the last weather given nothing changes
+	last := min(until, max(p.last, d.end)) // after the last weather given nothing changes
 	for t := d.start; ; t = p.next(t) {
 		t = min(t, last)
 		for _, b := range p.breaches(m, p.weather(t), buf[:0]) {

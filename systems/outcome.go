@@ -14,9 +14,11 @@ type Outcome struct {
 	Recipe       string        `json:"recipe"` // "quartz-broadcast@1.0.0"
 	Title        string        `json:"title"`  // the recipe's name
 	Start        time.Time     `json:"start"`
-	End          time.Time     `json:"end"`     // last work
-	Foot         *time.Time    `json:"foot"`    // light foot traffic on all of it; nil if never reached
-	Service      *time.Time    `json:"service"` // full service; nil if never reached
+	End          time.Time     `json:"end"`          // last work
+	Foot         *time.Time    `json:"foot"`         // light foot traffic on all of it; nil if never reached
+	Service      *time.Time    `json:"service"`      // full service; nil if never reached
+	FootHeld     bool          `json:"foot_held"`    // Foot lies beyond the last slab temperature given, which was held
+	ServiceHeld  bool          `json:"service_held"` // Service likewise
 	Areas        []AreaLine    `json:"areas"`
 	Floor        units.Area    `json:"floor"`    // plan area of all floors
 	Base         units.Area    `json:"base"`     // developed face of the cove base

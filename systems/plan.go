@@ -67,7 +67,7 @@ func runAs(ctx context.Context, j *Job, oneByOne bool) (*planner, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	p := &planner{j: j, oneByOne: oneByOne, trace: j.Weather.SlabTrace(), end: j.Weather.End(), needs: map[string]*Need{}, beds: map[string]aggregate.Bed{}, done: map[spot]placed{}, used: map[string]Limit{}}
+	p := &planner{j: j, oneByOne: oneByOne, trace: j.Weather.SlabTrace(), last: j.Weather.Last(), needs: map[string]*Need{}, beds: map[string]aggregate.Bed{}, done: map[spot]placed{}, used: map[string]Limit{}}
 	if err := p.margin.UnmarshalText([]byte(j.Margin.Value)); err != nil {
 		return nil, fmt.Errorf("systems.Plan: margin rule %s: %w", j.Margin.ID, err)
 	}
@@ -101,7 +101,7 @@ type planner struct {
 	oneByOne bool // each section to its end before the next is begun
 
 	trace  climate.Trace   // of the slab
-	end    time.Duration   // up to which weather is given
+	last   time.Duration   // of any reading: after it the weather does not change
 	nodes  []time.Duration // times of all readings, rising
 	margin units.TempDelta
 

@@ -18,7 +18,7 @@ const grain = 15 * time.Minute
 // placed is a step done on one section.
 type placed struct {
 	start, end time.Duration
-	reach      map[string]eventTime
+	reach      map[string]eventTime // of a liquid; nil for other work
 }
 
 type eventTime struct {
@@ -259,34 +259,34 @@ func (p *planner) finish(coats []string, at []int) error {
 	for _, i := range at {
 		complete = complete && i == len(coats)
 	}
-	var foot, service time.Duration
-	have := map[string]bool{Foot: complete && len(coats) > 0, Service: complete && len(coats) > 0}
-	var lastCoat string
-	for _, id := range coats {
-		if p.step(id).Does == Coat {
-			lastCoat = id
-		}
-	}
-	for spot, d := range p.done {
+	p.o.End = p.j.Start
+	for _, d := range p.done {
 		p.o.End = latest(p.o.End, p.j.Start.Add(d.end))
-		if spot.step != lastCoat {
+	}
+	if !complete || len(coats) == 0 {
+		return nil
+	}
+	p.o.Foot, p.o.FootHeld = p.whole(Foot)
+	p.o.Service, p.o.ServiceHeld = p.whole(Service)
+	return nil
+}
+
+// whole returns when all that was placed has reached an event, not before the
+// last work ends, and whether that is beyond the last slab temperature given;
+// nil if something never does, or its data sheet gives no time for it.
+func (p *planner) whole(event string) (*time.Time, bool) {
+	at := p.o.End.Sub(p.j.Start)
+	for _, d := range p.done {
+		if d.reach == nil {
 			continue
 		}
-		for event, to := range map[string]*time.Duration{Foot: &foot, Service: &service} {
-			e, ok := d.reach[event]
-			if !ok || e.never {
-				have[event] = false
-			}
-			*to = max(*to, e.at)
+		e, ok := d.reach[event]
+		if !ok || e.never {
+			return nil, false
 		}
+		at = max(at, e.at)
 	}
-	if have[Foot] {
-		p.o.Foot = p.clock(foot)
-	}
-	if have[Service] {
-		p.o.Service = p.clock(service)
-	}
-	return nil
+	return p.clock(at), at > p.trace[len(p.trace)-1].At
 }
 
 func latest(a, b time.Time) time.Time {
@@ -362,7 +362,7 @@ func (p *planner) place(id string, section int, share float64, free time.Duratio
 	if end > 50*365*day {
 		return 0, false, fmt.Errorf("systems.Plan: step %s would end after more than 50 years: want a larger crew or higher rates", id)
 	}
-	d := placed{start: start, end: end, reach: map[string]eventTime{}}
+	d := placed{start: start, end: end}
 	c := p.weather(start)
 	w := Work{Step: id, Title: title(s, id), Does: s.Does, Section: section, Start: *p.clock(start), End: *p.clock(end), Crew: units.Span(work.Round(time.Second)), Binding: why,
 		Slab: units.Kelvin(c.slab), Air: units.Kelvin(c.air), RH: units.Fraction(c.rh), Margin: units.TempDelta(c.slab - c.dew)}
@@ -392,7 +392,7 @@ func (p *planner) condition(s *Step, ready time.Duration, why string) (start, en
 		if ok(t) {
 			return ready, t, why
 		}
-		if t > p.end {
+		if t > p.last {
 			return ready, ready, why + "; the slab does not come inside " + s.Slab.LowText + " in the temperatures given"
 		}
 	}
@@ -420,7 +420,7 @@ func (p *planner) coatTime(id string, s *Step, section int, ready, work time.Dur
 		if blocked == "" {
 			blocked = bad
 		}
-		if t > p.end {
+		if t > p.last {
 			return firstStart, firstStart + work, why
 		}
 		t = fit(t + grain)
@@ -430,6 +430,7 @@ func (p *planner) coatTime(id string, s *Step, section int, ready, work time.Dur
 // events computes when a placed liquid reaches each event of its data sheet.
 func (p *planner) events(id string, d *placed, w *Work) error {
 	m := p.material(id)
+	d.reach = map[string]eventTime{}
 	for _, event := range Events() {
 		t, ok := m.Times[event]
 		if !ok || event == PotLife {

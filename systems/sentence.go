@@ -76,7 +76,9 @@ func (f Finding) Sentence(s units.System) string {
 	case "scratch-telegraphs":
 		return "Scratches of grit " + f.Limit + " leave " + found + " of relief that will show; at most " + asked + " (asked by " + f.Owner + ")."
 	case "weather-held":
-		return "The work goes on beyond the last temperatures given: they are held, so look again with a new forecast."
+		return "Work or cure goes on beyond the last reading of " + f.Limit + ": it is held as it was then, so look again with a new forecast."
+	case "weather-before-first-reading":
+		return "Work begins before the first reading of " + f.Limit + ": that reading is taken for the hours before it, which nobody measured."
 	}
 	return f.Key + ": found " + found + ", asked " + asked + by + "."
 }

@@ -49,6 +49,12 @@ func (w *Weather) End() time.Duration {
 	return min(w.Slab[len(w.Slab)-1].At, w.Air[len(w.Air)-1].At, w.RH[len(w.RH)-1].At)
 }
 
+// Last returns the time of the last reading of any of the three: after it
+// nothing changes.
+func (w *Weather) Last() time.Duration {
+	return max(w.Slab[len(w.Slab)-1].At, w.Air[len(w.Air)-1].At, w.RH[len(w.RH)-1].At)
+}
+
 // SlabTrace returns the slab's temperatures as a trace for package cure.
 func (w *Weather) SlabTrace() climate.Trace {
 	t := make(climate.Trace, len(w.Slab))

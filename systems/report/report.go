@@ -74,9 +74,12 @@ func (p page) head() {
 	for _, e := range []struct {
 		name string
 		t    *time.Time
-	}{{"Light foot traffic", p.o.Foot}, {"Full service", p.o.Service}} {
+		held bool
+	}{{"Light foot traffic", p.o.Foot, p.o.FootHeld}, {"Full service", p.o.Service, p.o.ServiceHeld}} {
 		if e.t == nil {
 			p.f("%s: not reached along these temperatures.\n", e.name)
+		} else if e.held {
+			p.f("%s from %s, if the last slab temperature given holds until then.\n", e.name, p.when(*e.t))
 		} else {
 			p.f("%s from %s.\n", e.name, p.when(*e.t))
 		}
