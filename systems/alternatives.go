@@ -96,7 +96,7 @@ func (p *planner) other(ctx context.Context, id string, s *Step, o Option) (Alte
 func (p *planner) wait(id string, section int) Alternative {
 	d, m := p.done[spot{id, section}], p.material(id)
 	a := Alternative{Step: id, Way: "wait", What: "no start inside the temperatures given keeps the limits until tack-free"}
-	tack := m.Times[TackFree].Table
+	tack := m.Times[m.nearest(TackFree)].Table
 	for t := d.start + grain; t <= p.last; t += grain {
 		at, until := p.open(t)
 		t = at
@@ -127,7 +127,7 @@ func (p *planner) wait(id string, section int) Alternative {
 func (p *planner) warm(id string, section int) Alternative {
 	d, m := p.done[spot{id, section}], p.material(id)
 	until := d.end
-	if e, ok := d.reach[TackFree]; ok && !e.never {
+	if e, ok := d.reach[m.nearest(TackFree)]; ok && !e.never {
 		until = e.at
 	}
 	until = min(until, max(p.last, d.end))

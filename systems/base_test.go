@@ -3,6 +3,7 @@ package systems_test
 import (
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/tackfree/tackfree/systems"
 )
@@ -42,6 +43,38 @@ func changed(t *testing.T, pairs ...string) string {
 		}
 	}
 	return strings.NewReplacer(pairs...).Replace(baseJob)
+}
+
+// works returns the schedule's lines of a step.
+func works(o *systems.Outcome, step string) (out []systems.Work) {
+	for _, w := range o.Schedule {
+		if w.Step == step {
+			out = append(out, w)
+		}
+	}
+	return out
+}
+
+// one returns the only line of a step.
+func one(t *testing.T, o *systems.Outcome, step string) systems.Work {
+	t.Helper()
+	all := works(o, step)
+	if len(all) != 1 {
+		t.Fatalf("%d lines of %s, want one", len(all), step)
+	}
+	return all[0]
+}
+
+// reached returns when a step on the whole floor reaches an event.
+func reached(t *testing.T, o *systems.Outcome, step, event string) time.Time {
+	t.Helper()
+	for _, e := range one(t, o, step).Events {
+		if e.Event == event && e.At != nil {
+			return *e.At
+		}
+	}
+	t.Fatalf("%s does not reach %s", step, event)
+	return time.Time{}
 }
 
 // has reports whether a step has a finding of a key.

@@ -35,6 +35,7 @@ func (p *planner) judge() error {
 			}
 		}
 	}
+	p.judgeSheets()
 	p.judgeSlab()
 	p.judgePatches()
 	p.judgeJoints()
@@ -115,8 +116,10 @@ func (p *planner) judgeFilm(id string, s *Step) {
 func (p *planner) judgeWeather(id string, s *Step, section int, d placed) {
 	m := p.material(id)
 	until := d.end
-	tack, ok := d.reach[TackFree]
+	tack, ok := d.reach[m.nearest(TackFree)]
 	switch {
+	case !ok: // nothing says when damp and cold no longer harm it
+		until = max(d.end, p.last)
 	case ok && tack.never:
 		p.find(Finding{Key: "never-cures", Severity: Stop, Step: id, Section: section, When: p.clock(d.end), Owner: "data sheet", Limit: m.ID + "@" + m.Version})
 		until = max(d.end, p.last)
@@ -201,10 +204,8 @@ func (p *planner) judgeWindow(id string, s *Step, section int, d placed) {
 			}
 		}
 	}
-	for _, other := range p.j.Recipe.order {
-		if event, ok := s.Before[other]; ok {
-			missed("window-missed", other, event)
-		}
+	for _, l := range p.before[id] {
+		missed("window-missed", l.step, l.event)
 	}
 	if s.Does == Broadcast {
 		missed("broadcast-too-late", s.Into, BroadcastLatest)

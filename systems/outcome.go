@@ -149,9 +149,11 @@ type Finding struct {
 	Until    *time.Time `json:"until,omitempty"`
 	Found    Amount     `json:"found"`
 	Asked    Amount     `json:"asked"`
-	Owner    string     `json:"owner,omitempty"` // whose limit it is
-	Limit    string     `json:"limit,omitempty"` // its id or place
-	Text     string     `json:"text"`            // in SI; see Sentence
+	Owner    string     `json:"owner,omitempty"`   // whose limit it is
+	Limit    string     `json:"limit,omitempty"`   // its id or place
+	Event    string     `json:"event,omitempty"`   // of a data sheet, if it is about one
+	Instead  string     `json:"instead,omitempty"` // the event that the plan takes in its place
+	Text     string     `json:"text"`              // in SI; see Sentence
 }
 
 // An Alternative is another way to do a step, and what it would do.

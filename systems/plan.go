@@ -76,7 +76,7 @@ func runAs(ctx context.Context, j *Job, oneByOne bool) (*planner, error) {
 		Job: j.Name, Place: j.Place, Recipe: j.Recipe.ID + "@" + j.Recipe.Version, Title: j.Recipe.Name, Start: j.Start,
 		Findings: []Finding{}, Alternatives: []Alternative{},
 	}
-	for _, stage := range []func() error{p.geometry, p.takeOff, p.schedule, p.batches, p.collect, p.order, p.judge} {
+	for _, stage := range []func() error{p.geometry, p.link, p.takeOff, p.schedule, p.batches, p.collect, p.order, p.judge} {
 		if err := stage(); err != nil {
 			return nil, err
 		}
@@ -97,6 +97,8 @@ type planner struct {
 	steps     map[string]*Step
 	materials map[string]*Material     // by the name a step uses
 	lags      map[string]time.Duration // by coat: how long after it the broadcast into it begins
+
+	after, before map[string][]link // by step with work: what it waits for, which windows it must meet
 
 	oneByOne bool // each section to its end before the next is begun
 

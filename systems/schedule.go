@@ -18,6 +18,7 @@ const grain = 15 * time.Minute
 // placed is a step done on one section.
 type placed struct {
 	start, end time.Duration
+	never      bool                 // of a condition: its limits are not met in the weather given
 	reach      map[string]eventTime // of a liquid; nil for other work
 }
 
@@ -234,9 +235,9 @@ func (p *planner) schedule() error {
 // shuts returns when the window closes in which a step on a section must start.
 func (p *planner) shuts(id string, section int) time.Duration {
 	shut := time.Duration(math.MaxInt64)
-	for other, event := range p.step(id).Before {
-		if d, ok := p.done[spot{other, section}]; ok {
-			if e, ok := d.reach[event]; ok && !e.never {
+	for _, l := range p.before[id] {
+		if d, ok := p.done[spot{l.step, section}]; ok {
+			if e, ok := d.reach[l.event]; ok && !e.never {
 				shut = min(shut, e.at)
 			}
 		}
@@ -303,28 +304,30 @@ func (p *planner) ready(id string, section int, free time.Duration) (time.Durati
 	if free == 0 {
 		why = "start of the job"
 	}
-	s := p.step(id)
-	for _, other := range p.j.Recipe.order { // in order, so that the answer does not depend on the map
-		event, ok := s.After[other]
+	for _, l := range p.after[id] {
+		d, ok := p.done[spot{l.step, section}]
 		if !ok {
-			continue
+			if d, ok = p.done[spot{l.step, 0}]; !ok {
+				return 0, fmt.Sprintf("%s is not planned", title(p.step(l.step), l.step)), false
+			}
 		}
-		d, ok := p.done[spot{other, section}]
-		if !ok {
-			d, ok = p.done[spot{other, 0}]
+		at, event := d.end, l.event
+		if l.event == Done && d.never {
+			return 0, fmt.Sprintf("%s is never done at these temperatures", title(p.step(l.step), l.step)), false
 		}
-		if !ok {
-			continue // that step has no work here
+		if l.event != Done {
+			m := p.material(l.step)
+			if event = m.nearest(l.event); event == "" {
+				return 0, fmt.Sprintf("the data sheet %s@%s gives no time for %s, nor for a later event", m.ID, m.Version, l.event), false
+			}
+			e := d.reach[event]
+			if e.never {
+				return 0, fmt.Sprintf("%s never reaches %s at these temperatures", title(p.step(l.step), l.step), event), false
+			}
+			at = e.at
 		}
-		e, ok := d.reach[event]
-		if !ok {
-			continue
-		}
-		if e.never {
-			return 0, fmt.Sprintf("%s never reaches %s at these temperatures", title(p.step(other), other), event), false
-		}
-		if e.at > t {
-			t, why = e.at, fmt.Sprintf("%s: %s", title(p.step(other), other), event)
+		if at > t {
+			t, why = at, fmt.Sprintf("%s: %s", title(p.step(l.step), l.step), event)
 		}
 	}
 	return t, why, true
@@ -343,6 +346,7 @@ func (p *planner) place(id string, section int, share float64, free time.Duratio
 		return 0, false, fmt.Errorf("systems.Plan: step %s would take the crew more than 40 years: want a larger crew or higher rates", id)
 	}
 	var start, end time.Duration
+	var never bool
 	switch s.Does {
 	case Broadcast:
 		into := p.done[spot{s.Into, section}]
@@ -350,7 +354,7 @@ func (p *planner) place(id string, section int, share float64, free time.Duratio
 		end = max(start+work, into.end+time.Duration(s.Lag.Q))
 		why = "follows " + title(p.step(s.Into), s.Into)
 	case Condition:
-		start, end, why = p.condition(s, ready, why)
+		start, end, never, why = p.condition(s, ready, why)
 	case Coat:
 		start, end, why = p.coatTime(id, s, section, ready, work, why)
 	default:
@@ -362,7 +366,7 @@ func (p *planner) place(id string, section int, share float64, free time.Duratio
 	if end > 50*365*day {
 		return 0, false, fmt.Errorf("systems.Plan: step %s would end after more than 50 years: want a larger crew or higher rates", id)
 	}
-	d := placed{start: start, end: end}
+	d := placed{start: start, end: end, never: never}
 	c := p.weather(start)
 	w := Work{Step: id, Title: title(s, id), Does: s.Does, Section: section, Start: *p.clock(start), End: *p.clock(end), Crew: units.Span(work.Round(time.Second)), Binding: why,
 		Slab: units.Kelvin(c.slab), Air: units.Kelvin(c.air), RH: units.Fraction(c.rh), Margin: units.TempDelta(c.slab - c.dew)}
@@ -383,17 +387,17 @@ func (p *planner) place(id string, section int, share float64, free time.Duratio
 }
 
 // condition waits until the slab is inside the step's limits, day or night.
-func (p *planner) condition(s *Step, ready time.Duration, why string) (start, end time.Duration, _ string) {
+func (p *planner) condition(s *Step, ready time.Duration, why string) (start, end time.Duration, never bool, _ string) {
 	ok := func(t time.Duration) bool {
 		k := p.j.Weather.Slab.At(t)
 		return (s.Slab.LowText == "" || k >= s.Slab.Low.Kelvin()-1e-9) && (s.Slab.HighText == "" || k <= s.Slab.High.Kelvin()+1e-9)
 	}
 	for t := ready; ; t = p.next(t) {
 		if ok(t) {
-			return ready, t, why
+			return ready, t, false, why
 		}
 		if t > p.last {
-			return ready, ready, why + "; the slab does not come inside " + s.Slab.LowText + " in the temperatures given"
+			return ready, ready, true, why + "; the slab does not come inside " + s.Slab.LowText + " in the temperatures given"
 		}
 	}
 }

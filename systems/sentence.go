@@ -47,6 +47,12 @@ func (f Finding) Sentence(s units.System) string {
 		return "The slab is at " + found + ", colder than the coldest row of the data sheet, " + asked + ": no cure is counted while it is" + by + "."
 	case "never-cures":
 		return "It does not become tack-free along the temperatures given" + by + "."
+	case "no-time-given":
+		said := "The data sheet " + f.Limit + " gives no time for " + words(f.Event)
+		if f.Instead != "" {
+			return said + ": the plan takes its time for " + words(f.Instead) + " in its place; ask the maker."
+		}
+		return said + ": the plan cannot look after it; ask the maker."
 	case "never-ready":
 		return "The step cannot be planned: " + f.Limit + "."
 	case "window-missed":
@@ -82,3 +88,6 @@ func (f Finding) Sentence(s units.System) string {
 	}
 	return f.Key + ": found " + found + ", asked " + asked + by + "."
 }
+
+// words says an event as a person does.
+func words(event string) string { return strings.ReplaceAll(event, "-", " ") }

@@ -77,7 +77,7 @@ func (p page) head() {
 		held bool
 	}{{"Light foot traffic", p.o.Foot, p.o.FootHeld}, {"Full service", p.o.Service, p.o.ServiceHeld}} {
 		if e.t == nil {
-			p.f("%s: not reached along these temperatures.\n", e.name)
+			p.f("%s: not reached along these temperatures, or not known.\n", e.name)
 		} else if e.held {
 			p.f("%s from %s, if the last slab temperature given holds until then.\n", e.name, p.when(*e.t))
 		} else {
