@@ -306,18 +306,8 @@ func semver(v string) bool {
 func (c *Catalog) check() error {
 	for _, key := range slices.Sorted(maps.Keys(c.materials)) {
 		m := c.materials[key]
-		for _, caution := range m.Cautions {
-			if _, ok := c.cautions[caution]; !ok {
-				return &FileError{File: key, Key: "cautions", Problem: fmt.Sprintf("found %q: want one of %s", caution, strings.Join(slices.Sorted(maps.Keys(c.cautions)), ", "))}
-			}
-		}
-		if m.Moisture != "" && c.limits[m.Moisture].ID == "" {
-			return &FileError{File: key, Key: "moisture", Problem: fmt.Sprintf("found %q: want a limit of limits/*.toml", m.Moisture)}
-		}
-		for _, o := range m.origins() {
-			if o.Basis == Published && c.sources[o.Source].Title == "" {
-				return &FileError{File: key, Key: o.where, Problem: fmt.Sprintf("found source %q: want a key of sources.toml", o.Source)}
-			}
+		if at, problem := c.dangling(&m); problem != "" {
+			return &FileError{File: key, Key: at, Problem: problem}
 		}
 	}
 	for _, key := range slices.Sorted(maps.Keys(c.recipes)) {
@@ -326,6 +316,32 @@ func (c *Catalog) check() error {
 		}
 	}
 	return nil
+}
+
+// dangling returns the first name in m that leads nowhere, and what is wrong.
+func (c *Catalog) dangling(m *Material) (key, problem string) {
+	for _, caution := range m.Cautions {
+		if _, ok := c.cautions[caution]; !ok {
+			return "cautions", fmt.Sprintf("found %q: want some of %s", caution, strings.Join(slices.Sorted(maps.Keys(c.cautions)), ", "))
+		}
+	}
+	if m.Moisture != "" && c.limits[m.Moisture].ID == "" {
+		return "moisture", fmt.Sprintf("found %q: want a limit of limits/*.toml: one of %s", m.Moisture, strings.Join(slices.Sorted(maps.Keys(c.limits)), ", "))
+	}
+	for _, o := range m.origins() {
+		if problem := c.unsourced(o.Origin); problem != "" {
+			return o.where, problem
+		}
+	}
+	return "", ""
+}
+
+// unsourced says what is wrong with a published figure of no known source.
+func (c *Catalog) unsourced(o Origin) string {
+	if o.Basis == Published && c.sources[o.Source].Title == "" {
+		return fmt.Sprintf("found source %q: want a key of sources.toml", o.Source)
+	}
+	return ""
 }
 
 // Recipe returns the recipe called "id" (its newest version) or "id@1.0.0".

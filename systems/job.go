@@ -469,6 +469,7 @@ func (p jobReader) overrides() error {
 		if err != nil {
 			return p.bad("materials/"+id, "%w", err)
 		}
+		m.Cautions = slices.Clone(m.Cautions) // the decoder writes into what is there
 		m.Parts, m.Times, m.Passing = maps.Clone(m.Parts), maps.Clone(m.Times), maps.Clone(m.Passing)
 		kind, oid, version := m.Kind, m.ID, m.Version
 		if err := p.d.Primitive(p.f.Materials[id], &m, "materials", id); err != nil {
@@ -479,6 +480,9 @@ func (p jobReader) overrides() error {
 		}
 		if err := m.finish(p.d, []string{"materials", id}); err != nil {
 			return err
+		}
+		if key, problem := p.c.dangling(&m); problem != "" {
+			return p.d.Errorf(append([]string{"materials", id}, strings.Split(key, ".")...), "%s", problem)
 		}
 		p.j.overrides[id] = m
 	}
@@ -522,6 +526,11 @@ func (p jobReader) steps() error {
 		set(&s.Lag, f.Lag)
 		if f.Hands != nil {
 			s.Hands = *f.Hands
+		}
+		for _, o := range s.figures() {
+			if problem := p.c.unsourced(o.Origin); problem != "" {
+				return p.bad(at+"/"+o.where, "%s", problem)
+			}
 		}
 		p.j.Recipe.Steps[id] = s
 		if f.Film != nil && s.Does != Coat {

@@ -98,16 +98,19 @@ func unlike(all []link) []link {
 // after it that it has, or "". What may be ground or is in full service is also
 // hard enough to recoat and to walk on; what may be recoated is tack-free.
 func (m *Material) nearest(event string) string {
-	later := map[string][]string{
-		TackFree:       {RecoatEarliest, Foot, Grindable, Service},
-		RecoatEarliest: {Grindable, Service},
-		Foot:           {Grindable, Service},
-		Grindable:      {Service},
-	}
 	if _, ok := m.Times[event]; ok {
 		return event
 	}
-	for _, other := range later[event] {
+	var later []string
+	switch event {
+	case TackFree:
+		later = []string{RecoatEarliest, Foot, Grindable, Service}
+	case RecoatEarliest, Foot:
+		later = []string{Grindable, Service}
+	case Grindable:
+		later = []string{Service}
+	}
+	for _, other := range later {
 		if _, ok := m.Times[other]; ok {
 			return other
 		}

@@ -160,8 +160,8 @@ func (r Recipe) resolve(c *Catalog, file string) error {
 		}
 	}
 	sourced := func(key string, o Origin) error {
-		if o.Basis == Published && c.sources[o.Source].Title == "" {
-			return bad(key, "found source %q: want a key of sources.toml", o.Source)
+		if problem := c.unsourced(o); problem != "" {
+			return bad(key, "%s", problem)
 		}
 		return nil
 	}
