@@ -29,6 +29,9 @@ func (p *planner) judge() error {
 				p.judgeWeather(id, s, section, d)
 			}
 			p.judgeWindow(id, s, section, d)
+			if s.Does == Broadcast && section < 2 && p.j.Crew.Hands < 2 {
+				p.find(Finding{Key: "one-pair-of-hands", Severity: Watch, Step: id, When: p.clock(d.start), Until: p.clock(d.end), Owner: "this plan"})
+			}
 			if s.Does == Coat && d.end-d.start > p.j.Crew.To-p.j.Crew.From {
 				p.find(Finding{Key: "shift-too-short", Severity: Watch, Step: id, Section: section, When: p.clock(d.start), Found: Amount{units.Span((d.end - d.start).Round(time.Second))},
 					Asked: Amount{units.Span(p.j.Crew.To - p.j.Crew.From)}, Owner: "the crew's hours"})

@@ -96,7 +96,8 @@ type planner struct {
 
 	steps     map[string]*Step
 	materials map[string]*Material     // by the name a step uses
-	lags      map[string]time.Duration // by coat: how long after it the broadcast into it begins
+	thrown    map[string][]string      // by coat: the broadcasts into it
+	lags      map[string]time.Duration // by coat: how long after it the last of them begins
 
 	after, before map[string][]link // by step with work: what it waits for, which windows it must meet
 
@@ -118,11 +119,13 @@ type planner struct {
 
 // index makes what is looked up often: the job's structs are large to copy.
 func (p *planner) index() {
-	p.steps, p.materials, p.lags = map[string]*Step{}, map[string]*Material{}, map[string]time.Duration{}
-	for id, s := range p.j.Recipe.Steps {
+	p.steps, p.materials, p.lags, p.thrown = map[string]*Step{}, map[string]*Material{}, map[string]time.Duration{}, map[string][]string{}
+	for _, id := range p.j.Recipe.order {
+		s := p.j.Recipe.Steps[id]
 		p.steps[id] = &s
 		if s.Does == Broadcast && !p.j.skip[id] {
-			p.lags[s.Into] = time.Duration(s.Lag.Q)
+			p.lags[s.Into] = max(p.lags[s.Into], time.Duration(s.Lag.Q))
+			p.thrown[s.Into] = append(p.thrown[s.Into], id)
 		}
 	}
 	for name, m := range p.j.materials {

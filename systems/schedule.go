@@ -27,14 +27,36 @@ type eventTime struct {
 	never bool
 }
 
+// hands returns how many of the crew can work at a step at once.
+func (p *planner) hands(s *Step) float64 {
+	if s.Hands > 0 {
+		return float64(min(int64(p.j.Crew.Hands), s.Hands))
+	}
+	return float64(p.j.Crew.Hands)
+}
+
+// together returns how long a coat takes on a share of the floor, without its
+// setup, with the broadcasts into it: they go on at the same time by the same
+// crew, split so that the grain keeps up with the film.
+func (p *planner) together(id string, share float64) time.Duration {
+	longest := p.crewTime(id, share)
+	sum := float64(longest) * p.hands(p.step(id)) // hand-hours
+	for _, b := range p.thrown[id] {
+		t := p.crewTime(b, share)
+		longest = max(longest, t)
+		sum += float64(t) * p.hands(p.step(b))
+	}
+	if t := sum / float64(p.j.Crew.Hands); t < math.MaxInt64 {
+		return max(longest, time.Duration(t))
+	}
+	return math.MaxInt64 // as crewTime: the schedule refuses it
+}
+
 // crewTime returns how long the crew works at a step on a share of the floor,
-// without its setup.
+// without its setup, if it has all its hands for it.
 func (p *planner) crewTime(id string, share float64) time.Duration {
 	s := p.step(id)
-	hands := float64(p.j.Crew.Hands)
-	if s.Hands > 0 {
-		hands = min(hands, float64(s.Hands))
-	}
+	hands := p.hands(s)
 	area := func(a units.Area) time.Duration {
 		if !(s.Rate.Q > 0) {
 			return 0
@@ -126,10 +148,10 @@ func (p *planner) begins(id string, t, work time.Duration) time.Duration {
 	return at
 }
 
-// work returns how long the crew is at a step on a section, with its setup,
-// which comes once, on the first section.
+// work returns how long a step takes on a section, for a coat with the
+// broadcasts into it, with its setup, which comes once, on the first section.
 func (p *planner) work(id string, section int, share float64) time.Duration {
-	work := p.crewTime(id, share)
+	work := p.together(id, share)
 	if section < 2 && work < 40*365*day {
 		work += time.Duration(p.step(id).Setup.Q)
 	}
@@ -162,7 +184,7 @@ func (p *planner) schedule() error {
 				before += p.crewTime(id, 1)
 			case Coat:
 				free := max(shift-time.Duration(p.step(id).Setup.Q)-p.lags[id], shift/4)
-				n = max(n, int(math.Ceil(float64(before+p.crewTime(id, 1))/float64(free)-1e-9)))
+				n = max(n, int(math.Ceil(float64(before+p.together(id, 1))/float64(free)-1e-9)))
 				before = 0
 			}
 		}
@@ -351,7 +373,7 @@ func (p *planner) place(id string, section int, share float64, free time.Duratio
 	case Broadcast:
 		into := p.done[spot{s.Into, section}]
 		start = into.start + time.Duration(s.Lag.Q)
-		end = max(start+work, into.end+time.Duration(s.Lag.Q))
+		end = into.end + time.Duration(s.Lag.Q) // the coat's own time counts this work
 		why = "follows " + title(p.step(s.Into), s.Into)
 	case Condition:
 		start, end, never, why = p.condition(s, ready, why)
@@ -368,7 +390,7 @@ func (p *planner) place(id string, section int, share float64, free time.Duratio
 	}
 	d := placed{start: start, end: end, never: never}
 	c := p.weather(start)
-	w := Work{Step: id, Title: title(s, id), Does: s.Does, Section: section, Start: *p.clock(start), End: *p.clock(end), Crew: units.Span(work.Round(time.Second)), Binding: why,
+	w := Work{Step: id, Title: title(s, id), Does: s.Does, Section: section, Start: *p.clock(start), End: *p.clock(end), Crew: units.Span((work - p.together(id, share) + p.crewTime(id, share)).Round(time.Second)), Binding: why,
 		Slab: units.Kelvin(c.slab), Air: units.Kelvin(c.air), RH: units.Fraction(c.rh), Margin: units.TempDelta(c.slab - c.dew)}
 	if p.needs[id] != nil && s.Does != Broadcast {
 		if err := p.events(id, &d, &w); err != nil {

@@ -58,11 +58,13 @@ func (f Finding) Sentence(s units.System) string {
 	case "window-missed":
 		return "The recoat window of the coat below has closed before this one is down: abrade first, or move the work" + by + "."
 	case "broadcast-too-late":
-		return "The last grains fall after the film takes them: smaller sections or more hands" + by + "."
+		return "The grain falls after the film takes it: follow the coat closer, or move the work" + by + "."
+	case "one-pair-of-hands":
+		return "One pair of hands spreads the coat and throws the grain in turn: the plan counts both, but the film waits for its grain meanwhile; two or more keep close behind it."
 	case "pot-life-too-short":
 		return "The pot life is " + found + " and mixing takes " + asked + ": no batch reaches the floor" + by + "."
 	case "shift-too-short":
-		return "The coat takes " + found + " without a stop and the shift is " + asked + ": more sections or more hands" + by + "."
+		return "It takes " + found + " without a stop, with any broadcast into it, and the shift is " + asked + ": more sections or more hands" + by + "."
 	case "film-too-thin":
 		return "The wet film is " + found + "; at least " + asked + by + "."
 	case "film-too-thick":
