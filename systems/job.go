@@ -70,8 +70,8 @@ type JointWork struct {
 // A Crew is who works, and when.
 type Crew struct {
 	Hands    int
-	From, To time.Duration // of the day
-	Rest     []time.Weekday
+	From, To time.Duration // of the day; To beyond 24 h is on the next one
+	Rest     []time.Weekday // on which no shift begins
 }
 
 // SlabState is what was measured of the slab.
@@ -230,7 +230,8 @@ func (p jobReader) head() error {
 	if t.Year() < 1900 || t.Year() > 2200 {
 		return p.bad("start", "found %q: want a year from 1900 to 2200", p.f.Start)
 	}
-	p.j.Start = t
+	_, offset := t.Zone()
+	p.j.Start = t.In(time.FixedZone("", offset)) // Parse takes the machine's own zone, with its daylight saving, where the offset fits
 	return nil
 }
 
@@ -402,10 +403,13 @@ func sortedGrits(m map[string]Grit) []string {
 	return keys
 }
 
+// longestNight tells a night shift from a slip of the pen.
+const longestNight = 16 * time.Hour
+
 func clock(text string) (time.Duration, bool) {
 	t, err := time.Parse("15:04", text)
 	if err != nil {
-		return 0, text == "24:00"
+		return 0, false
 	}
 	return time.Duration(t.Hour())*time.Hour + time.Duration(t.Minute())*time.Minute, true
 }
@@ -418,13 +422,18 @@ func (p jobReader) crew() error {
 	from, ok1 := clock(f.From)
 	to, ok2 := clock(f.To)
 	if f.To == "24:00" {
-		to = 24 * time.Hour
+		to, ok2 = day, true
 	}
 	if !ok1 {
 		return p.bad("crew/from", "found %q: want a time of day such as 07:00", f.From)
 	}
+	if ok2 && to <= from { // a night shift
+		if to += day; to-from > longestNight {
+			ok2 = false
+		}
+	}
 	if !ok2 || to-from < time.Hour {
-		return p.bad("crew/to", "found %q: want a time of day at least one hour after from", f.To)
+		return p.bad("crew/to", "found %q: want a time of day at least one hour after from, or of the next day for a night shift of at most 16 hours", f.To)
 	}
 	if f.Sections < 0 || f.Sections > 1000 {
 		return p.bad("crew/sections", "found %d: want 0 (as many as the crew needs) to 1000", f.Sections)

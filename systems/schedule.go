@@ -105,17 +105,18 @@ const day = 24 * time.Hour
 // open returns the first moment at or after t in a shift, and that shift's end.
 func (p *planner) open(t time.Duration) (at, until time.Duration) {
 	base := p.midnight()
-	for {
-		local := t + base
-		d := local / day
-		if local < 0 {
-			d--
-		}
+	d := (t + base) / day
+	if t+base < 0 {
+		d--
+	}
+	if p.j.Crew.To > day { // the night shift that began the day before
+		d--
+	}
+	for ; ; d++ {
 		from, to := d*day+p.j.Crew.From-base, d*day+p.j.Crew.To-base
 		if !slices.Contains(p.j.Crew.Rest, time.Weekday((int64(p.j.Start.Weekday())+int64(d)%7+7)%7)) && t < to {
 			return max(t, from), to
 		}
-		t = (d+1)*day - base
 	}
 }
 
