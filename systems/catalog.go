@@ -472,10 +472,39 @@ func (m *Material) finish(d *tomlfile.Doc, under []string) error {
 			}
 		}
 	}
+	for _, r := range []struct {
+		key     string
+		crossed bool
+		text    string
+	}{{"surface", m.Surface.crossed(), m.Surface.text()}, {"air", m.Air.crossed(), m.Air.text()}, {"humidity", m.Humidity.crossed(), m.Humidity.text()}} {
+		if r.crossed {
+			return bad(r.key, "found %s: want low not above high", r.text)
+		}
+	}
+	if temp := m.shut(); temp != "" {
+		return bad("times."+RecoatLatest, "found a window that at %s closes before it opens: want a later time than for %s", temp, RecoatEarliest)
+	}
 	if _, ok := m.Times[PotLife]; !ok {
 		return bad("times", "found no %s: want its table", PotLife)
 	}
 	return nil
+}
+
+// shut returns the row, as it was written, at whose temperature m may no longer
+// be recoated before it may be, or "". Outside the rows of one of the two there
+// is nothing to compare.
+func (m *Material) shut() string {
+	opens, closes := m.Times[RecoatEarliest], m.Times[RecoatLatest]
+	for _, t := range []Times{opens, closes} {
+		for i, row := range t.Table {
+			from, err1 := opens.Table.Time(row.Temp)
+			to, err2 := closes.Table.Time(row.Temp)
+			if err1 == nil && err2 == nil && to <= from {
+				return t.Texts[i][0]
+			}
+		}
+	}
+	return ""
 }
 
 type figureCheck struct {
@@ -516,6 +545,11 @@ func (o *origins) add(where, text string, from Origin) {
 	if text != "" {
 		*o = append(*o, origin{where, text, from})
 	}
+}
+
+// crossed reports whether the low limit lies above the high one.
+func (r Limits[Q]) crossed() bool {
+	return r.LowText != "" && r.HighText != "" && less(r.High, r.Low)
 }
 
 // text says a pair of limits in words, or "" if there is none.

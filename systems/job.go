@@ -1,6 +1,7 @@
 package systems
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -193,7 +194,7 @@ func readJob(r io.Reader, name string, open func(string) ([]byte, error), c *Cat
 		return Job{}, &FileError{File: name, Problem: "longer than 8 MiB"}
 	}
 	var f jobFile
-	d, err := tomlfile.Decode(name, text, &f)
+	d, err := tomlfile.Decode(name, bytes.TrimPrefix(text, byteOrderMark), &f)
 	if err != nil {
 		return Job{}, err
 	}

@@ -46,3 +46,27 @@ func TestOverridesStayInTheJob(t *testing.T) {
 		t.Errorf("the catalog's cautions are %v after the job, were %v (%v)", m.Cautions, was.Cautions, err)
 	}
 }
+
+// Limits that cross and windows that close before they open are refused.
+// Common practice, no source.
+func TestImpossibleOverrides(t *testing.T) {
+	c := builtin(t)
+	for _, tc := range []struct{ text, key string }{
+		{"surface = { low = \"90 °F\", high = \"50 °F\" }", "surface"},
+		{"air = { low = \"90 °F\", high = \"50 °F\" }", "air"},
+		{"humidity = { low = \"90 %\", high = \"50 %\" }", "humidity"},
+		{"times.recoat-earliest.\"70 °F\" = \"20h\"\ntimes.recoat-latest.\"70 °F\" = \"10h\"", "times.recoat-latest"},
+		{"times.recoat-latest.\"60 °F\" = \"12h\"", "times.recoat-latest"}, // the data's earliest time at 60 °F is 14 h
+	} {
+		_, err := systems.ReadJob(strings.NewReader(baseJob+"[materials.epoxy-standard]\n"+tc.text+"\n"), c)
+		var f *systems.FileError
+		if !errors.As(err, &f) || f.Key != "materials.epoxy-standard."+tc.key || f.Line == 0 {
+			t.Errorf("%s\n got %v, want a fault of %s", tc.text, err, tc.key)
+		}
+	}
+	for _, text := range []string{"surface = { low = \"50 °F\", high = \"50 °F\" }", "times.recoat-earliest.\"70 °F\" = \"10h\"\ntimes.recoat-latest.\"70 °F\" = \"20h\""} {
+		if _, err := systems.ReadJob(strings.NewReader(baseJob+"[materials.epoxy-standard]\n"+text+"\n"), c); err != nil {
+			t.Errorf("%s\n%v", text, err)
+		}
+	}
+}

@@ -64,12 +64,15 @@ func (w *Weather) SlabTrace() climate.Trace {
 	return t
 }
 
+// byteOrderMark is what some programs write before UTF-8 text.
+var byteOrderMark = []byte("\ufeff")
+
 // readLog reads a logger's CSV: a heading with the columns time, slab, air and
 // rh in any order, each with its unit ("slab (°F)", "rh (%)"), then readings.
 // Cells are numbers in the heading's unit, or quantity texts. Times are RFC
 // 3339 with offset, or times since the job's start.
 func (w *Weather) readLog(name string, text []byte, firstLine int, start time.Time) error {
-	r := csv.NewReader(bytes.NewReader(text))
+	r := csv.NewReader(bytes.NewReader(bytes.TrimPrefix(text, byteOrderMark)))
 	r.TrimLeadingSpace = true
 	r.Comment = '#'
 	bad := func(line int, key, format string, args ...any) error {

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"testing/fstest"
 	"time"
 
 	"github.com/tackfree/tackfree/systems"
@@ -74,5 +75,16 @@ func TestBeforeFirstReading(t *testing.T) {
 	}
 	if f := found(planOf(t, baseJob), "weather-before-first-reading"); len(f) != 0 {
 		t.Errorf("readings from the start on: %+v", f)
+	}
+}
+
+// Some loggers and editors write a byte-order mark before their text: RFC 3629
+// section 6 lets a reader strip it.
+func TestByteOrderMark(t *testing.T) {
+	job := baseJob[:strings.Index(baseJob, "[temperatures.slab]")] + "[temperatures]\nlog_file = \"log.csv\"\n"
+	files := fstest.MapFS{"job.toml": {Data: []byte("\ufeff" + job)}, "log.csv": {Data: []byte("\ufefftime,slab (°F),air (°F),rh (%)\n0h,65,68,50\n400h,65,68,50\n")}}
+	j, err := systems.ReadJobFS(files, "job.toml", builtin(t))
+	if err != nil || len(j.Weather.Slab) != 2 {
+		t.Errorf("%v, %v", j.Weather, err)
 	}
 }
