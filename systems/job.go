@@ -71,7 +71,7 @@ type JointWork struct {
 // A Crew is who works, and when.
 type Crew struct {
 	Hands    int
-	From, To time.Duration // of the day; To beyond 24 h is on the next one
+	From, To time.Duration  // of the day; To beyond 24 h is on the next one
 	Rest     []time.Weekday // on which no shift begins
 }
 
@@ -79,7 +79,7 @@ type Crew struct {
 type SlabState struct {
 	Humidity *units.Fraction // in-situ relative humidity
 	Emission *units.MassFlux
-	Age      time.Duration // 0: not given
+	Age      *time.Duration
 }
 
 type areaFile struct {
@@ -468,7 +468,11 @@ func (p jobReader) slab() error {
 	}
 	p.j.Slab = SlabState{Humidity: m.Humidity, Emission: m.Emission}
 	if m.Age != nil {
-		p.j.Slab.Age = m.Age.Duration()
+		age := m.Age.Duration()
+		if age < 0 {
+			return p.bad("moisture/age", "found %v: want 0d or more", age)
+		}
+		p.j.Slab.Age = &age
 	}
 	return nil
 }

@@ -3,6 +3,7 @@ package systems
 import (
 	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/tackfree/tackfree/coverage"
@@ -18,7 +19,7 @@ func (p *planner) judge() error {
 		}
 		s := p.step(id)
 		if s.Does == Coat {
-			p.judgeFilm(id, s)
+			p.judgeFilm(id)
 		}
 		for section := range p.o.Sections + 1 {
 			d, ok := p.done[spot{id, section}]
@@ -38,6 +39,8 @@ func (p *planner) judge() error {
 			}
 		}
 	}
+	p.judgeRecipe()
+	p.judgeConditions()
 	p.judgeSheets()
 	p.judgeSlab()
 	p.judgePatches()
@@ -96,7 +99,7 @@ func (p *planner) judgeReadings() {
 	}
 }
 
-func (p *planner) judgeFilm(id string, s *Step) {
+func (p *planner) judgeFilm(id string) {
 	m, n := p.material(id), p.needs[id]
 	switch f := m.Film; {
 	case f.LowText != "" && n.Wet < f.Low*(1-1e-9):
@@ -104,7 +107,7 @@ func (p *planner) judgeFilm(id string, s *Step) {
 	case f.HighText != "" && n.Wet > f.High*(1+1e-9):
 		p.find(Finding{Key: "film-too-thick", Severity: Watch, Step: id, Found: Amount{n.Wet}, Asked: Amount{f.High}, Owner: "data sheet", Limit: m.ID + "@" + m.Version})
 	}
-	if !s.First {
+	if !p.drinks(id) {
 		return
 	}
 	for _, a := range p.j.Areas {
@@ -252,11 +255,70 @@ func (p *planner) judgeSlab() {
 	}
 }
 
+// judgeRecipe tells work of the job for which the recipe has no step. A step
+// that the job skips was left out on purpose.
+func (p *planner) judgeRecipe() {
+	step := func(fits func(*Step) bool) bool {
+		return slices.ContainsFunc(p.j.Recipe.order, func(id string) bool { return fits(p.step(id)) })
+	}
+	does := func(what string) bool { return step(func(s *Step) bool { return s.Does == what }) }
+	for _, w := range []struct {
+		what string
+		lost bool
+	}{
+		{"patches", len(p.j.Patches) > 0 && !does(FillPatch)},
+		{"joints", len(p.j.Joints) > 0 && !does(FillJoint)},
+		{"a cove", p.fillet > 0 && !does(Cove)},
+		{"a base to coat", p.face > 0 && !step(func(s *Step) bool { return s.Base })},
+		{"grits to grind with", len(p.j.Grits) > 0 && !does(Grind)},
+	} {
+		if w.lost {
+			p.find(Finding{Key: "not-in-recipe", Severity: Stop, Owner: "recipe", Limit: w.what})
+		}
+	}
+}
+
+// judgeConditions tells conditions that are not met in the weather given, and
+// liquids placed before one is: only a recipe whose step waits for its Done
+// keeps them back.
+func (p *planner) judgeConditions() {
+	for i, id := range p.j.Recipe.order {
+		d, ok := p.done[spot{id, 0}]
+		s := p.step(id)
+		if !ok || s.Does != Condition {
+			continue
+		}
+		f := Finding{Key: "condition-not-met", Severity: Watch, Step: id, When: p.clock(d.start), Owner: "recipe", Limit: strings.TrimPrefix(s.Slab.text(), "from ")}
+		if d.never {
+			p.find(f)
+		}
+		for _, other := range p.j.Recipe.order[i+1:] {
+			if p.needs[other] == nil || p.step(other).Does == Broadcast {
+				continue
+			}
+			first := time.Duration(math.MaxInt64)
+			for section := range p.o.Sections + 1 {
+				if o, ok := p.done[spot{other, section}]; ok {
+					first = min(first, o.start)
+				}
+			}
+			if first < math.MaxInt64 && (d.never || first < d.end) {
+				f.Key, f.Step, f.When, f.Until = "condition-not-awaited", other, p.clock(first), nil
+				if !d.never {
+					f.Until = p.clock(d.end)
+				}
+				p.find(f)
+				break // those after it are later
+			}
+		}
+	}
+}
+
 // judgePatches compares patch depths with the limit for one lift.
 func (p *planner) judgePatches() {
 	l, ok := p.limit("patch-lift-1in")
 	var lift units.Length
-	if !ok || len(p.j.Patches) == 0 || lift.UnmarshalText([]byte(l.Value)) != nil {
+	if !ok || !p.has(FillPatch) || lift.UnmarshalText([]byte(l.Value)) != nil {
 		return
 	}
 	for _, w := range p.j.Patches {
@@ -270,16 +332,16 @@ func (p *planner) judgePatches() {
 // be before its joints are filled. Between the product minimum and the age that
 // the concrete institute asks for it is a thing to watch.
 func (p *planner) judgeJoints() {
-	if len(p.j.Joints) == 0 || p.j.Slab.Age == 0 {
+	if !p.has(FillJoint) || p.j.Slab.Age == nil {
 		return
 	}
 	for _, id := range []string{"joint-age-28d", "joint-age-90d"} {
 		l, ok := p.limit(id)
 		var asked units.Span
-		if !ok || asked.UnmarshalText([]byte(l.Value)) != nil || p.j.Slab.Age >= asked.Duration() {
+		if !ok || asked.UnmarshalText([]byte(l.Value)) != nil || *p.j.Slab.Age >= asked.Duration() {
 			continue
 		}
-		p.find(Finding{Key: "joint-too-young", Severity: Watch, Found: Amount{units.Span(p.j.Slab.Age)}, Asked: Amount{asked}, Owner: l.Owner, Limit: l.ID})
+		p.find(Finding{Key: "joint-too-young", Severity: Watch, Found: Amount{units.Span(*p.j.Slab.Age)}, Asked: Amount{asked}, Owner: l.Owner, Limit: l.ID})
 	}
 }
 

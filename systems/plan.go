@@ -187,6 +187,11 @@ func (p *planner) active(id string) bool {
 	return true
 }
 
+// has reports whether a step that does what has work on this job.
+func (p *planner) has(does string) bool {
+	return slices.ContainsFunc(p.j.Recipe.order, func(id string) bool { return p.step(id).Does == does && p.active(id) })
+}
+
 // provenance lists the data files used, the figures and the cautions.
 func (p *planner) provenance() {
 	files := map[string]FileID{}

@@ -47,6 +47,12 @@ func (f Finding) Sentence(s units.System) string {
 		return "The slab is at " + found + ", colder than the coldest row of the data sheet, " + asked + ": no cure is counted while it is" + by + "."
 	case "never-cures":
 		return "It does not become tack-free along the temperatures given" + by + "."
+	case "not-in-recipe":
+		return "The job has " + f.Limit + ", and this recipe has no step for it: it is neither ordered nor planned."
+	case "condition-not-met":
+		return "The slab does not come to " + f.Limit + " along the temperatures given, as the recipe asks before the coats: more heat, or a colder chemistry."
+	case "condition-not-awaited":
+		return "It starts before the slab is at " + f.Limit + ", as the recipe asks before the coats; the recipe does not make it wait."
 	case "no-time-given":
 		said := "The data sheet " + f.Limit + " gives no time for " + words(f.Event)
 		if f.Instead != "" {
