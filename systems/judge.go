@@ -22,6 +22,9 @@ func (p *planner) judge() error {
 			p.judgeFilm(id)
 		}
 		for section := range p.o.Sections + 1 {
+			if err := p.ctx.Err(); err != nil {
+				return err
+			}
 			d, ok := p.done[spot{id, section}]
 			if !ok {
 				continue
@@ -132,42 +135,37 @@ func (p *planner) judgeWeather(id string, s *Step, section int, d placed) {
 	case ok:
 		until = tack.at
 	}
-	type worst struct {
-		breach
-		from, to time.Duration
-		while    bool
-	}
-	var all []worst
-	var buf [8]breach
-	last := min(until, max(p.last, d.end)) // after the last weather given nothing changes
-	for t := d.start; ; t = p.next(t) {
-		t = min(t, last)
-		for _, b := range p.breaches(m, p.weather(t), buf[:0]) {
-			while := t <= d.end
-			i := slices.IndexFunc(all, func(w worst) bool { return w.key == b.key && w.while == while })
-			if i < 0 {
-				all = append(all, worst{b, t, t, while})
-				continue
+	while, rest := p.shifts(s, d, until)
+	for _, part := range []struct {
+		times []times
+		after string
+	}{{while, ""}, {rest, "-before-tack-free"}} {
+		for x := range p.against(m, d.start, until) {
+			f := Finding{Key: limits[x.limit].key + part.after, Severity: Stop, Step: id, Section: section, Owner: "data sheet", Limit: m.ID + "@" + m.Version}
+			if f.Key == "dew-point-margin"+part.after {
+				f.Owner, f.Limit = p.j.Margin.Owner, p.j.Margin.ID
 			}
-			all[i].to = t
-			if b.by > all[i].by {
-				all[i].breach = b
+			worst := math.Inf(-1)
+			for _, w := range part.times {
+				is, at, by, ok := p.cut(m, x, w.from, w.to)
+				if !ok {
+					continue
+				}
+				if f.When == nil {
+					f.When = p.clock(is.from)
+				}
+				f.Until = p.clock(is.to)
+				if !(by <= worst) {
+					found, asked := p.amounts(m, x.limit, p.weather(at))
+					worst, f.Found, f.Asked, f.Worst = by, Amount{found}, Amount{asked}, p.clock(at)
+				}
+			}
+			if f.When != nil {
+				p.find(f)
 			}
 		}
-		if t == last {
-			break
-		}
 	}
-	for _, w := range all {
-		f := Finding{Key: w.key, Severity: Stop, Step: id, Section: section, When: p.clock(w.from), Until: p.clock(w.to), Found: Amount{w.found}, Asked: Amount{w.asked}, Owner: "data sheet", Limit: w.limit}
-		if w.margin {
-			f.Owner = p.j.Margin.Owner
-		}
-		if !w.while {
-			f.Key += "-before-tack-free"
-		}
-		p.find(f)
-	}
+	last := until
 	if p.j.Margin.Rising && s.Does == Coat {
 		now, next := p.j.Weather.Slab.At(d.start), p.j.Weather.Slab.At(d.start+time.Hour)
 		if next < now-0.05 {
@@ -175,14 +173,36 @@ func (p *planner) judgeWeather(id string, s *Step, section int, d placed) {
 		}
 	}
 	if t, ok := m.Times[TackFree]; ok && len(t.Table) > 0 {
-		coldest := t.Table[0].Temp.Kelvin()
-		for at := d.start; at <= last; at = p.next(at) {
-			if k := p.j.Weather.Slab.At(at); k < coldest-1e-6 {
-				p.find(Finding{Key: "colder-than-data-sheet", Severity: Watch, Step: id, Section: section, When: p.clock(at), Found: Amount{units.Kelvin(k)}, Asked: Amount{t.Table[0].Temp}, Owner: "data sheet", Limit: m.ID + "@" + m.Version})
-				break
-			}
+		if from, k, ok := p.j.Weather.Slab.below(t.Table[0].Temp.Kelvin()-1e-6, d.start, last); ok {
+			p.find(Finding{Key: "colder-than-data-sheet", Severity: Watch, Step: id, Section: section, When: p.clock(from), Found: Amount{units.Kelvin(k)}, Asked: Amount{t.Table[0].Temp}, Owner: "data sheet", Limit: m.ID + "@" + m.Version})
 		}
 	}
+}
+
+// times are from a moment to another.
+type times struct{ from, to time.Duration }
+
+// shifts parts the time from the start of a step until it is tack-free into
+// that in which the crew places it and the rest: work that is not a coat is
+// left at the end of a shift, and taken up in the next.
+func (p *planner) shifts(s *Step, d placed, until time.Duration) (while, rest []times) {
+	for at := d.start; ; {
+		end := d.end
+		if s.Does != Coat {
+			_, shut := p.open(at)
+			end = min(end, shut)
+		}
+		while = append(while, times{at, end})
+		if end == d.end {
+			break
+		}
+		at, _ = p.open(end)
+		rest = append(rest, times{end, at})
+	}
+	if until > d.end {
+		rest = append(rest, times{d.end, until})
+	}
+	return while, rest
 }
 
 // judgeWindow checks that the step comes before the windows of the coats under
@@ -190,24 +210,9 @@ func (p *planner) judgeWeather(id string, s *Step, section int, d placed) {
 // the first to be covered, and the last one the last.
 func (p *planner) judgeWindow(id string, s *Step, section int, d placed) {
 	missed := func(key, other, event string) {
-		o, ok := p.done[spot{other, section}]
-		if !ok {
-			if o, ok = p.done[spot{other, 0}]; !ok {
-				return
-			}
-		}
-		m := p.material(other)
-		t, ok := m.Times[event]
-		if !ok {
-			return
-		}
-		law := t.Table.NotAfter()
-		for _, e := range [2][2]time.Duration{{o.start, d.start}, {o.end, d.end}} {
-			latest, err := cure.Reach(law, p.trace, e[0])
-			if err == nil && e[1] > latest {
-				p.find(Finding{Key: key, Severity: Stop, Step: id, Section: section, When: p.clock(latest), Until: p.clock(e[1]), Owner: "data sheet", Limit: m.ID + "@" + m.Version})
-				return
-			}
+		if latest, by, ok := p.closed(other, event, section, d); ok {
+			m := p.material(other)
+			p.find(Finding{Key: key, Severity: Stop, Step: id, Section: section, When: p.clock(latest), Until: p.clock(by), Owner: "data sheet", Limit: m.ID + "@" + m.Version})
 		}
 	}
 	for _, l := range p.before[id] {
@@ -216,6 +221,27 @@ func (p *planner) judgeWindow(id string, s *Step, section int, d placed) {
 	if s.Does == Broadcast {
 		missed("broadcast-too-late", s.Into, BroadcastLatest)
 	}
+}
+
+// closed reports whether d comes after the window of another step closes: when
+// it closes, and when the part of d that it is closed to comes.
+func (p *planner) closed(other, event string, section int, d placed) (latest, by time.Duration, missed bool) {
+	o, ok := p.done[spot{other, section}]
+	if !ok {
+		o, ok = p.done[spot{other, 0}]
+	}
+	t, given := p.material(other).Times[event]
+	if !ok || !given {
+		return 0, 0, false
+	}
+	law := t.Table.NotAfter()
+	for _, e := range [2][2]time.Duration{{o.start, d.start}, {o.end, d.end}} {
+		latest, err := cure.Reach(law, p.trace, e[0])
+		if err == nil && e[1] > latest {
+			return latest, e[1], true
+		}
+	}
+	return 0, 0, false
 }
 
 // judgeSlab compares the slab's moisture with what each coat asks. A limit

@@ -147,6 +147,7 @@ type Finding struct {
 	Section  int        `json:"section,omitempty"`
 	When     *time.Time `json:"when,omitempty"`
 	Until    *time.Time `json:"until,omitempty"`
+	Worst    *time.Time `json:"worst,omitempty"` // when it is as Found says, of weather that breaks a limit from When to Until
 	Found    Amount     `json:"found"`
 	Asked    Amount     `json:"asked"`
 	Owner    string     `json:"owner,omitempty"`   // whose limit it is
@@ -167,6 +168,7 @@ type Alternative struct {
 	Clears  []string        `json:"clears,omitempty"`  // findings of the step that go away
 	Brings  []string        `json:"brings,omitempty"`  // findings that appear
 	Warmer  units.TempDelta `json:"warmer,omitempty"`
+	Leaves  []string        `json:"leaves,omitempty"` // what a warmer slab does not help against, in words
 }
 
 // An OrderLine is one thing to buy.

@@ -11,8 +11,7 @@ import (
 	"github.com/tackfree/tackfree/data/units"
 )
 
-// grain is the step in which the schedule tries later starts, and the longest
-// in which it looks at the weather (see planner.next).
+// grain is the longest step in which the plan looks at the weather (see sky.next).
 const grain = 15 * time.Minute
 
 // placed is a step done on one section.
@@ -358,6 +357,9 @@ func (p *planner) ready(id string, section int, free time.Duration) (time.Durati
 
 // place puts one step on one section in time and returns when the crew is free.
 func (p *planner) place(id string, section int, share float64, free time.Duration) (time.Duration, bool, error) {
+	if err := p.ctx.Err(); err != nil {
+		return 0, false, err
+	}
 	s := p.step(id)
 	ready, why, ok := p.ready(id, section, free)
 	if !ok {
@@ -437,21 +439,29 @@ func (p *planner) coatTime(id string, s *Step, section int, ready, work time.Dur
 	}
 	blocked := ""
 	for t := firstStart; ; {
-		bad := p.allowed(m, t, t+work)
-		if bad == "" {
+		x, bad := p.blocked(m, t, t+work)
+		if !bad {
 			if blocked != "" {
 				why = "waits: " + blocked + " before"
 			}
 			return t, t + work, why
 		}
 		if blocked == "" {
-			blocked = bad
+			blocked = limits[x.limit].words
 		}
-		if t > p.last {
+		if x.to == forever {
 			return firstStart, firstStart + work, why
 		}
-		t = fit(t + grain)
+		t = fit(minute(x.to))
 	}
+}
+
+// minute returns the first whole minute of the job at or after t.
+func minute(t time.Duration) time.Duration {
+	if whole := t.Truncate(time.Minute); whole < t {
+		return whole + time.Minute
+	}
+	return t
 }
 
 // events computes when a placed liquid reaches each event of its data sheet.

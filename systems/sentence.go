@@ -44,7 +44,7 @@ func (f Finding) Sentence(s units.System) string {
 	case "slab-falling":
 		return "The slab's temperature changes by " + found + " in the hour after the start: the rule asks for it to be rising" + by + "."
 	case "colder-than-data-sheet":
-		return "The slab is at " + found + ", colder than the coldest row of the data sheet, " + asked + ": no cure is counted while it is" + by + "."
+		return "The slab is down to " + found + ", colder than the coldest row of the data sheet, " + asked + ": no cure is counted while it is" + by + "."
 	case "never-cures":
 		return "It does not become tack-free along the temperatures given" + by + "."
 	case "not-in-recipe":

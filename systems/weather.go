@@ -37,6 +37,26 @@ func (s Series) At(t time.Duration) float64 {
 	return a.V + (b.V-a.V)*float64(t-a.At)/float64(b.At-a.At)
 }
 
+// below returns when s is first below v between from and to, and how low it is
+// there at its lowest.
+func (s Series) below(v float64, from, to time.Duration) (first time.Duration, lowest float64, ok bool) {
+	at, before := from, s.At(from)
+	lowest = before
+	first, ok = from, before < v
+	for i := sort.Search(len(s), func(i int) bool { return s[i].At > from }); at < to; i++ {
+		next := to
+		if i < len(s) {
+			next = min(to, s[i].At)
+		}
+		now := s.At(next)
+		if !ok && now < v {
+			first, ok = at+time.Duration(float64(next-at)*(before-v)/(before-now)), true
+		}
+		at, before, lowest = next, now, min(lowest, now)
+	}
+	return first, lowest, ok
+}
+
 // Weather holds what the slab and the air do over the days of the job: typed
 // in, read off a logger, or forecast.
 type Weather struct {

@@ -100,6 +100,9 @@ func (p page) findings() {
 			where = strings.TrimSpace(where + " " + p.when(*f.When))
 			if f.Until != nil && f.Until.After(*f.When) {
 				where += " to " + p.when(*f.Until)
+				if f.Worst != nil {
+					where += ", worst " + p.when(*f.Worst)
+				}
 			}
 		}
 		if where != "" {
@@ -244,6 +247,9 @@ func (p page) alternatives() {
 		}
 		if a.Service != nil {
 			s += ", full service " + p.when(*a.Service)
+		}
+		if len(a.Leaves) > 0 {
+			s += ". Does not help against: " + strings.Join(a.Leaves, ", ")
 		}
 		if len(a.Clears) > 0 {
 			s += ". Clears: " + strings.Join(a.Clears, ", ")
