@@ -56,3 +56,11 @@ func TestBroadcastInsideTheShift(t *testing.T) {
 		t.Error("no plan")
 	}
 }
+
+// Setting up to throw takes its time too. Common practice, no source.
+func TestSetupOfTheBroadcast(t *testing.T) {
+	was, is := one(t, planOf(t, baseJob), "body"), one(t, planOf(t, baseJob+"[steps.throw]\nsetup = \"30m\"\n"), "body")
+	if more := is.End.Sub(is.Start) - was.End.Sub(was.Start); more != 30*time.Minute || is.Crew != was.Crew {
+		t.Errorf("30 min to set up the throwing: %v more, crew %v and %v", more, is.Crew, was.Crew)
+	}
+}

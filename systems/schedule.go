@@ -154,6 +154,9 @@ func (p *planner) work(id string, section int, share float64) time.Duration {
 	work := p.together(id, share)
 	if section < 2 && work < 40*365*day {
 		work += time.Duration(p.step(id).Setup.Q)
+		for _, b := range p.thrown[id] {
+			work += time.Duration(p.step(b).Setup.Q)
+		}
 	}
 	return work
 }
@@ -391,9 +394,13 @@ func (p *planner) place(id string, section int, share float64, free time.Duratio
 	if end > 50*365*day {
 		return 0, false, fmt.Errorf("systems.Plan: step %s would end after more than 50 years: want a larger crew or higher rates", id)
 	}
+	crew := p.crewTime(id, share)
+	if section < 2 {
+		crew += time.Duration(s.Setup.Q)
+	}
 	d := placed{start: start, end: end, never: never}
 	c := p.weather(start)
-	w := Work{Step: id, Title: title(s, id), Does: s.Does, Section: section, Start: *p.clock(start), End: *p.clock(end), Crew: units.Span((work - p.together(id, share) + p.crewTime(id, share)).Round(time.Second)), Binding: why,
+	w := Work{Step: id, Title: title(s, id), Does: s.Does, Section: section, Start: *p.clock(start), End: *p.clock(end), Crew: units.Span(crew.Round(time.Second)), Binding: why,
 		Slab: units.Kelvin(c.slab), Air: units.Kelvin(c.air), RH: units.Fraction(c.rh), Margin: units.TempDelta(c.slab - c.dew)}
 	if p.needs[id] != nil && s.Does != Broadcast {
 		if err := p.events(id, &d, &w); err != nil {

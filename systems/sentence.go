@@ -48,7 +48,7 @@ func (f Finding) Sentence(s units.System) string {
 	case "never-cures":
 		return "It does not become tack-free along the temperatures given" + by + "."
 	case "not-in-recipe":
-		return "The job has " + f.Limit + ", and this recipe has no step for it: it is neither ordered nor planned."
+		return "The job has " + f.Limit + ", and this recipe has no step for that: it is neither ordered nor planned."
 	case "condition-not-met":
 		return "The slab does not come to " + f.Limit + " along the temperatures given, as the recipe asks before the coats: more heat, or a colder chemistry."
 	case "condition-not-awaited":
@@ -86,6 +86,9 @@ func (f Finding) Sentence(s units.System) string {
 	case "patch-too-deep":
 		return "Patch " + f.Limit + " is " + found + " deep; at most " + asked + " in one lift (asked by " + f.Owner + "): fill it in lifts."
 	case "joint-too-young":
+		if age, ok := f.Found.Q.(units.Span); ok && age.Duration() < day {
+			found = "less than a day"
+		}
 		return "The slab is " + found + " old; at least " + asked + by + " before its joints are filled."
 	case "scratch-telegraphs":
 		return "Scratches of grit " + f.Limit + " leave " + found + " of relief that will show; at most " + asked + " (asked by " + f.Owner + ")."

@@ -64,11 +64,6 @@ type Weather struct {
 	RH        Series // fraction, over liquid water
 }
 
-// End returns the time up to which all three are given.
-func (w *Weather) End() time.Duration {
-	return min(w.Slab[len(w.Slab)-1].At, w.Air[len(w.Air)-1].At, w.RH[len(w.RH)-1].At)
-}
-
 // Last returns the time of the last reading of any of the three: after it
 // nothing changes.
 func (w *Weather) Last() time.Duration {
