@@ -73,3 +73,33 @@ func TestTimeNotGiven(t *testing.T) {
 		t.Errorf("a broadcast into a coat whose sheet does not say until when: %+v", o.Findings)
 	}
 }
+
+// Where a data sheet has no later time either, the plan does not go on; and a
+// floor with a layer of unknown service has none. Common practice, no source.
+func TestNoTimeAtAll(t *testing.T) {
+	rows := "\"50 °F\" = \"16h\"\n\"60 °F\" = \"9h\"\n\"75 °F\" = \"5h\"\n\"90 °F\" = \"3h\"\n"
+	c, err := systems.Load(tree(t, "materials/epoxy-overlay-1.0.0.toml", "[times.service]\nbasis = \"common-practice\"\n"+rows, ""))
+	if err != nil {
+		t.Fatal(err)
+	}
+	plan := func(text string) *systems.Outcome {
+		t.Helper()
+		j, err := systems.ReadJob(strings.NewReader(text), c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		o, err := systems.Plan(t.Context(), j)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return o
+	}
+	o := plan(baseJob + patchJob + "[grind]\ngrits = [\"30\"]\n[steps.patch]\nmaterial = \"epoxy-overlay\"\n")
+	if f := found(o, "never-ready"); len(f) != 1 || f[0].Step != "grind" || !strings.Contains(f[0].Limit, "gives no time for grindable") || len(works(o, "prime")) != 0 {
+		t.Errorf("patches that nothing says when to grind: %+v", o.Findings)
+	}
+	o = plan(strings.Replace(baseJob, "quartz-broadcast", "two-course-overlay", 1))
+	if !has(o, "course-1", "no-time-given") || !has(o, "course-2", "no-time-given") || o.Service != nil || o.Foot == nil {
+		t.Errorf("courses of unknown service: %+v, service %v", o.Findings, o.Service)
+	}
+}
