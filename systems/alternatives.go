@@ -125,7 +125,7 @@ func (p *planner) wait(id string, section int) Alternative {
 		}
 		a.Start, a.What = p.clock(t), "start then: inside the limits until tack-free"
 		for _, l := range p.before[id] {
-			if latest, _, missed := p.closed(l.step, l.event, section, placed{start: t, end: t + work}); missed {
+			if latest, _, missed := p.closed(l.step, l.event, section, placed{start: t, wet: t + d.wet - d.start, end: t + work}); missed {
 				a.What = fmt.Sprintf("start then, and abrade first: inside the limits until tack-free, but the recoat window of %s closes %s", l.step, p.clock(latest).Format("Mon 2 Jan 15:04"))
 				return a
 			}

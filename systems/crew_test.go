@@ -22,8 +22,8 @@ func TestCrewIsCountedOnce(t *testing.T) {
 		if got := body.End.Sub(body.Start).Hours(); math.Abs(got-tc.want) > 1.0/3600 {
 			t.Errorf("%s hands: body takes %.4f h, want %.4f", tc.hands, got, tc.want)
 		}
-		if lag := throw.End.Sub(body.End); lag != 10*time.Minute || throw.Start.Sub(body.Start) != 10*time.Minute {
-			t.Errorf("%s hands: throwing ends %v after the coat, want the lag", tc.hands, lag)
+		if lag := throw.End.Sub(body.End); lag != 10*time.Minute || throw.Start.Sub(body.Start) != 30*time.Minute {
+			t.Errorf("%s hands: throwing begins %v after the coat and ends %v after it, want setting up and the lag, and the lag", tc.hands, throw.Start.Sub(body.Start), lag)
 		}
 		if got := (body.Crew + throw.Crew).Duration().Hours(); math.Abs(got-tc.want) > 2.0/3600 {
 			t.Errorf("%s hands: crew %.4f h in all, want %.4f", tc.hands, got, tc.want)

@@ -235,7 +235,7 @@ func (p *planner) closed(other, event string, section int, d placed) (latest, by
 		return 0, 0, false
 	}
 	law := t.Table.NotAfter()
-	for _, e := range [2][2]time.Duration{{o.start, d.start}, {o.end, d.end}} {
+	for _, e := range [2][2]time.Duration{{o.wet, d.wet}, {o.end, d.end}} {
 		latest, err := cure.Reach(law, p.trace, e[0])
 		if err == nil && e[1] > latest {
 			return latest, e[1], true

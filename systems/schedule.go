@@ -17,6 +17,7 @@ const grain = 15 * time.Minute
 // placed is a step done on one section.
 type placed struct {
 	start, end time.Duration
+	wet        time.Duration        // when the first spot of a coat is laid, after setting up
 	never      bool                 // of a condition: its limits are not met in the weather given
 	reach      map[string]eventTime // of a liquid; nil for other work
 }
@@ -378,7 +379,7 @@ func (p *planner) place(id string, section int, share float64, free time.Duratio
 	switch s.Does {
 	case Broadcast:
 		into := p.done[spot{s.Into, section}]
-		start = into.start + time.Duration(s.Lag.Q)
+		start = into.wet + time.Duration(s.Lag.Q)
 		end = into.end + time.Duration(s.Lag.Q) // the coat's own time counts this work
 		why = "follows " + title(p.step(s.Into), s.Into)
 	case Condition:
@@ -398,7 +399,10 @@ func (p *planner) place(id string, section int, share float64, free time.Duratio
 	if section < 2 {
 		crew += time.Duration(s.Setup.Q)
 	}
-	d := placed{start: start, end: end, never: never}
+	d := placed{start: start, end: end, wet: start, never: never}
+	if s.Does == Coat {
+		d.wet += work - p.together(id, share)
+	}
 	c := p.weather(start)
 	w := Work{Step: id, Title: title(s, id), Does: s.Does, Section: section, Start: *p.clock(start), End: *p.clock(end), Crew: units.Span(crew.Round(time.Second)), Binding: why,
 		Slab: units.Kelvin(c.slab), Air: units.Kelvin(c.air), RH: units.Fraction(c.rh), Margin: units.TempDelta(c.slab - c.dew)}
@@ -482,7 +486,7 @@ func (p *planner) events(id string, d *placed, w *Work) error {
 		}
 		law, from := t.Table.NotBefore(), d.end
 		if event == RecoatLatest || event == BroadcastLatest {
-			law, from = t.Table.NotAfter(), d.start
+			law, from = t.Table.NotAfter(), d.wet
 		}
 		at, err := cure.Reach(law, p.trace, from)
 		e := eventTime{at: at}
