@@ -42,10 +42,11 @@ func (t Table) Validate() error {
 		if p.Time <= 0 || p.Time == Never {
 			return fmt.Errorf("cure.Table: row %d at %v: time %v: want above zero", i, p.Temp, p.Time)
 		}
-		for _, q := range t[:i] {
-			if q.Temp == p.Temp {
-				return fmt.Errorf("cure.Table: two rows at %v: want one", p.Temp)
-			}
+	}
+	o := t.ordered()
+	for i := range o[1:] {
+		if o[i].Temp == o[i+1].Temp {
+			return fmt.Errorf("cure.Table: two rows at %v: want one", o[i].Temp)
 		}
 	}
 	return nil
@@ -64,6 +65,16 @@ func (t Table) ordered() Table {
 		}
 	}
 	return t
+}
+
+// copied returns a copy of t with rising temperatures, so that a law does not
+// change with the table it was made from.
+func (t Table) copied() Table {
+	o := t.ordered()
+	if len(t) > 0 && &o[0] == &t[0] {
+		return append(Table(nil), t...)
+	}
+	return o
 }
 
 // Time returns the event's time at temp: between rows ln t is linear in 1/T.
@@ -114,14 +125,14 @@ func duration(s float64) time.Duration {
 // beyond the rows: colder than the coldest row nothing proceeds, for the data
 // sheet says nothing of it; hotter than the hottest row it takes no less than
 // there. The event does not come sooner than it says.
-func (t Table) NotBefore() Law { return bounded{t.ordered(), true} }
+func (t Table) NotBefore() Law { return bounded{t.copied(), true} }
 
 // NotAfter returns the law by which to plan the latest time of an event
 // (recoat window, pot life) beyond the rows: colder than the coldest row no
 // longer than there; hotter than the hottest row shorter, by the Arrhenius line
 // of the two hottest rows where that falls, or, with one row, halved for every
 // 10 K (common practice, no source). The window is not open longer than it says.
-func (t Table) NotAfter() Law { return bounded{t.ordered(), false} }
+func (t Table) NotAfter() Law { return bounded{t.copied(), false} }
 
 type bounded struct {
 	t         Table // ordered

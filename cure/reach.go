@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"sort"
 	"time"
 
 	"github.com/tackfree/tackfree/climate"
@@ -94,6 +95,9 @@ func Progress(law Law, t climate.Trace, from, to time.Duration) (units.Fraction,
 	if w.err != nil {
 		return units.Fraction(math.NaN()), w.err
 	}
+	if math.IsInf(sum, 1) {
+		return units.Fraction(math.NaN()), errors.New("cure.Progress: the event comes more often than a float64 can say")
+	}
 	return units.Fraction(sum), nil
 }
 
@@ -108,14 +112,26 @@ type walk struct {
 	// Between rows i and i+1 of a table of up to len(line)+1 rows the rate is
 	// exp(line[i][0] + line[i][1]/T): worked out once for the whole history.
 	line [16][2]float64
+
+	steep bool // some line changes the rate by more than gentle over a widest piece
+}
+
+// slope is b of the Arrhenius line through p and q, rate = exp(a + b/T).
+func slope(p, q Point) float64 {
+	return -math.Log(q.Time.Seconds()/p.Time.Seconds()) / (1/q.Temp.Kelvin() - 1/p.Temp.Kelvin())
 }
 
 // lines works the table's Arrhenius lines out.
 func (w *walk) lines() {
+	for i := 0; i+1 < len(w.table); i++ {
+		if t := w.table[i].Temp.Kelvin(); math.Abs(slope(w.table[i], w.table[i+1]))*widest > gentle*t*t {
+			w.steep = true
+		}
+	}
 	for i := range min(len(w.table)-1, len(w.line)) {
 		p, q := w.table[i], w.table[i+1]
-		tp, tq := p.Temp.Kelvin(), q.Temp.Kelvin()
-		b := -math.Log(q.Time.Seconds()/p.Time.Seconds()) / (1/tq - 1/tp)
+		tp := p.Temp.Kelvin()
+		b := slope(p, q)
 		w.line[i] = [2]float64{-math.Log(p.Time.Seconds()) - b/tp, b}
 	}
 }
@@ -205,9 +221,24 @@ func (w *walk) piece(a, b, dt float64) float64 {
 	return sum * dt
 }
 
-// widest is how far the temperature may move in one piece, in K: the rule is
-// then good to 1e-11 for 500 kJ/mol.
-const widest = 2.5
+// A piece may be widest K wide, and change the logarithm of a table's rate by
+// gentle: the rule is then good to (5!)^4 / (11 (10!)^3) = 4e-13.
+const widest, gentle = 2.5, 1.0
+
+// ease returns how much of a piece from a to b, which no row of the table
+// parts, is gentle: 1 if all of it is.
+func (w *walk) ease(a, b float64) float64 {
+	n := len(w.table)
+	if n < 2 {
+		return 1
+	}
+	mid := (a + b) / 2
+	i := min(n-1, max(1, sort.Search(n, func(i int) bool { return w.table[i].Temp.Kelvin() >= mid })))
+	if mid < w.table[0].Temp.Kelvin() || mid > w.table[n-1].Temp.Kelvin() && w.bound.notBefore {
+		return 1 // constant there
+	}
+	return min(1, gentle/math.Abs(slope(w.table[i-1], w.table[i])*(1/b-1/a)))
+}
 
 // segment integrates over one linear segment. If the integral reaches need
 // inside it, x is the time in s from its beginning; otherwise x is -1.
@@ -224,6 +255,12 @@ func (w *walk) segment(a, b, dt, need float64) (sum, x float64) {
 				}
 			}
 		}
+		if w.steep && stop > done {
+			stop = done + (stop-done)*w.ease(k, a+(b-a)*stop)
+		}
+		if stop == done { // less than a share of a float64
+			stop = math.Nextafter(done, 2)
+		}
 		end := a + (b-a)*stop
 		p := w.piece(k, end, (stop-done)*dt)
 		if w.err != nil {
@@ -233,6 +270,9 @@ func (w *walk) segment(a, b, dt, need float64) (sum, x float64) {
 			return need, done*dt + w.cross(k, end, (stop-done)*dt, need-sum)
 		}
 		sum += p
+		if math.IsInf(sum, 1) { // nor will more of it change that
+			break
+		}
 		done = stop
 	}
 	return sum, -1

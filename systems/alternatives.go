@@ -4,8 +4,10 @@ import (
 	"context"
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/tackfree/tackfree/data/units"
 )
@@ -27,7 +29,10 @@ func (p *planner) alternatives(ctx context.Context) error {
 			p.o.Alternatives = append(p.o.Alternatives, a)
 		}
 		if section, ok := p.weatherStop(id); ok {
-			p.o.Alternatives = append(p.o.Alternatives, p.wait(id, section), p.warm(id, section))
+			p.o.Alternatives = append(p.o.Alternatives, p.wait(id, section))
+			if a, ok := p.warm(id, section); ok {
+				p.o.Alternatives = append(p.o.Alternatives, a)
+			}
 		}
 	}
 	return nil
@@ -37,7 +42,7 @@ func (p *planner) alternatives(ctx context.Context) error {
 func (p *planner) weatherStop(id string) (int, bool) {
 	for _, f := range p.o.Findings {
 		key := strings.TrimSuffix(f.Key, "-before-tack-free")
-		if f.Step == id && f.Severity == Stop && (strings.HasPrefix(key, "slab-too-c") || strings.HasPrefix(key, "air-too") || key == "dew-point-margin" || key == "never-cures") {
+		if f.Step == id && f.Severity == Stop && (strings.HasPrefix(key, "slab-too-") || strings.HasPrefix(key, "air-too") || key == "dew-point-margin" || key == "never-cures") {
 			if _, ok := p.done[spot{id, f.Section}]; ok {
 				return f.Section, true
 			}
@@ -69,7 +74,7 @@ func (p *planner) other(ctx context.Context, id string, s *Step, o Option) (Alte
 	}
 	j.Recipe.Steps[id] = changed
 	a := Alternative{Step: id, Way: "material", What: j.materials[o.Material].Name, Why: o.Why}
-	q, err := run(ctx, &j)
+	q, err := run(ctx, &j, p.sky)
 	if err != nil {
 		return a, err
 	}
@@ -91,63 +96,83 @@ func (p *planner) other(ctx context.Context, id string, s *Step, o Option) (Alte
 	return a, nil
 }
 
-// wait looks for the first start in a shift, inside the temperatures given,
-// from which the coat stays inside its limits until it is tack-free.
+// wait looks for the first later start in a shift, inside the temperatures
+// given, from which the coat stays inside its limits until it is tack-free, and
+// for one at which the windows of the coats under it are still open.
 func (p *planner) wait(id string, section int) Alternative {
 	d, m := p.done[spot{id, section}], p.material(id)
-	a := Alternative{Step: id, Way: "wait", What: "no start inside the temperatures given keeps the limits until tack-free"}
-	tack := m.Times[TackFree].Table
-	for t := d.start + grain; t <= p.end; t += grain {
-		at, until := p.open(t)
-		t = at
-		end := at + d.end - d.start
-		if end > until && d.end-d.start <= until-at {
-			continue
-		}
-		if p.allowed(m, at, end) != "" {
-			continue
-		}
-		free := end
+	a := Alternative{Step: id, Way: "wait", What: "no later start inside the temperatures given keeps the limits until tack-free"}
+	work := d.end - d.start
+	tack := m.Times[m.nearest(TackFree)].Table
+	for t := p.begins(id, minute(d.start+1), work); t <= p.last; {
+		free := t + work
 		if len(tack) > 0 {
 			var ok bool
-			if free, ok = p.reach(tack, end); !ok {
-				continue
+			if free, ok = p.reach(tack, t+work); !ok {
+				return a // nor from any later start
 			}
 		}
-		if free <= p.end && p.allowed(m, at, free) == "" {
-			a.Start, a.What = p.clock(at), "start then: inside the limits until tack-free"
+		if free > p.last {
 			return a
 		}
+		if x, bad := p.blocked(m, t, free); bad {
+			// A later start is tack-free later, so that nothing before this spell's end will do.
+			if x.to == forever {
+				return a
+			}
+			t = p.begins(id, minute(x.to), work)
+			continue
+		}
+		a.Start, a.What = p.clock(t), "start then: inside the limits until tack-free"
+		for _, l := range p.before[id] {
+			if latest, _, missed := p.closed(l.step, l.event, section, placed{start: t, wet: t + d.wet - d.start, end: t + work}); missed {
+				a.What = fmt.Sprintf("start then, and abrade first: inside the limits until tack-free, but the recoat window of %s closes %s", l.step, p.clock(latest).Format("Mon 2 Jan 15:04"))
+				return a
+			}
+		}
+		return a
 	}
 	return a
 }
 
 // warm says by how much the slab would have to be warmer at worst, from the
-// start until tack-free, the air's moisture unchanged.
-func (p *planner) warm(id string, section int) Alternative {
+// start until tack-free, the air unchanged, and what that leaves. It returns
+// false where the slab is only too hot.
+func (p *planner) warm(id string, section int) (Alternative, bool) {
 	d, m := p.done[spot{id, section}], p.material(id)
-	until := d.end
-	if e, ok := d.reach[TackFree]; ok && !e.never {
+	until := max(d.end, p.last) // if it is not tack-free before
+	tack := m.nearest(TackFree)
+	if e, ok := d.reach[tack]; ok && !e.never {
 		until = e.at
 	}
-	until = min(until, max(p.end, d.end))
+	low := math.Inf(-1) // of the slab, in K
+	if m.Surface.LowText != "" {
+		low = m.Surface.Low.Kelvin()
+	}
+	if rows := m.Times[tack].Table; len(rows) > 0 { // colder it does not cure
+		low = max(low, rows[0].Temp.Kelvin())
+	}
 	need, worst := 0.0, d.start
-	for t := d.start; t <= until; t = p.next(t) {
-		c := p.weather(t)
-		by := float64(p.margin) - (c.slab - c.dew)
-		if m.Surface.LowText != "" {
-			by = max(by, m.Surface.Low.Kelvin()-c.slab)
-		}
-		if by > need {
+	p.between(d.start, until, func(t time.Duration, c conditions) {
+		if by := max(float64(p.margin)-(c.slab-c.dew), low-c.slab); by > need {
 			need, worst = by, t
 		}
-	}
-	a := Alternative{Step: id, Way: "warm", Warmer: units.TempDelta(need), Start: p.clock(d.start)}
+	})
+	var left []string
+	p.between(d.start, until, func(_ time.Duration, c conditions) {
+		c.slab += need
+		for i, by := range p.broken(m, c) {
+			if by != 0 && !slices.Contains(left, limits[i].words) {
+				left = append(left, limits[i].words)
+			}
+		}
+	})
+	a := Alternative{Step: id, Way: "warm", Warmer: units.TempDelta(need), Start: p.clock(d.start), Leaves: left}
 	if need == 0 {
-		a.What = "a warmer slab alone does not help: the air is outside its limits"
-		return a
+		a.What = "a warmer slab alone does not help"
+		return a, !slices.Equal(left, []string{limits[1].words})
 	}
 	a.What = fmt.Sprintf("hold the slab warmer than given, at worst at %s", p.clock(worst).Format("Mon 2 Jan 15:04"))
 	a.Why = "with vented or electric heat: unvented heaters add water and raise the dew point"
-	return a
+	return a, true
 }

@@ -38,7 +38,7 @@ func (p *planner) batches() error {
 			b.Largest, b.Binding = m.Kit.Q, "kit"
 		}
 		mixing := m.Mixing.Q.Duration()
-		switch work := p.crewTime(id, share); {
+		switch work := p.together(id, share); {
 		case pot <= mixing:
 			p.find(Finding{Key: "pot-life-too-short", Severity: Stop, Step: id, When: p.clock(at), Found: Amount{units.Span(pot.Round(time.Second))}, Asked: Amount{units.Span(mixing)}, Owner: "data sheet", Limit: m.ID + "@" + m.Version})
 		case work > 0:

@@ -306,18 +306,8 @@ func semver(v string) bool {
 func (c *Catalog) check() error {
 	for _, key := range slices.Sorted(maps.Keys(c.materials)) {
 		m := c.materials[key]
-		for _, caution := range m.Cautions {
-			if _, ok := c.cautions[caution]; !ok {
-				return &FileError{File: key, Key: "cautions", Problem: fmt.Sprintf("found %q: want one of %s", caution, strings.Join(slices.Sorted(maps.Keys(c.cautions)), ", "))}
-			}
-		}
-		if m.Moisture != "" && c.limits[m.Moisture].ID == "" {
-			return &FileError{File: key, Key: "moisture", Problem: fmt.Sprintf("found %q: want a limit of limits/*.toml", m.Moisture)}
-		}
-		for _, o := range m.origins() {
-			if o.Basis == Published && c.sources[o.Source].Title == "" {
-				return &FileError{File: key, Key: o.where, Problem: fmt.Sprintf("found source %q: want a key of sources.toml", o.Source)}
-			}
+		if at, problem := c.dangling(&m); problem != "" {
+			return &FileError{File: key, Key: at, Problem: problem}
 		}
 	}
 	for _, key := range slices.Sorted(maps.Keys(c.recipes)) {
@@ -326,6 +316,32 @@ func (c *Catalog) check() error {
 		}
 	}
 	return nil
+}
+
+// dangling returns the first name in m that leads nowhere, and what is wrong.
+func (c *Catalog) dangling(m *Material) (key, problem string) {
+	for _, caution := range m.Cautions {
+		if _, ok := c.cautions[caution]; !ok {
+			return "cautions", fmt.Sprintf("found %q: want some of %s", caution, strings.Join(slices.Sorted(maps.Keys(c.cautions)), ", "))
+		}
+	}
+	if m.Moisture != "" && c.limits[m.Moisture].ID == "" {
+		return "moisture", fmt.Sprintf("found %q: want a limit of limits/*.toml: one of %s", m.Moisture, strings.Join(slices.Sorted(maps.Keys(c.limits)), ", "))
+	}
+	for _, o := range m.origins() {
+		if problem := c.unsourced(o.Origin); problem != "" {
+			return o.where, problem
+		}
+	}
+	return "", ""
+}
+
+// unsourced says what is wrong with a published figure of no known source.
+func (c *Catalog) unsourced(o Origin) string {
+	if o.Basis == Published && c.sources[o.Source].Title == "" {
+		return fmt.Sprintf("found source %q: want a key of sources.toml", o.Source)
+	}
+	return ""
 }
 
 // Recipe returns the recipe called "id" (its newest version) or "id@1.0.0".
@@ -456,10 +472,39 @@ func (m *Material) finish(d *tomlfile.Doc, under []string) error {
 			}
 		}
 	}
+	for _, r := range []struct {
+		key     string
+		crossed bool
+		text    string
+	}{{"surface", m.Surface.crossed(), m.Surface.text()}, {"air", m.Air.crossed(), m.Air.text()}, {"humidity", m.Humidity.crossed(), m.Humidity.text()}} {
+		if r.crossed {
+			return bad(r.key, "found %s: want low not above high", r.text)
+		}
+	}
+	if temp := m.shut(); temp != "" {
+		return bad("times."+RecoatLatest, "found a window that at %s closes before it opens: want a later time than for %s", temp, RecoatEarliest)
+	}
 	if _, ok := m.Times[PotLife]; !ok {
 		return bad("times", "found no %s: want its table", PotLife)
 	}
 	return nil
+}
+
+// shut returns the row, as it was written, at whose temperature m may no longer
+// be recoated before it may be, or "". Outside the rows of one of the two there
+// is nothing to compare.
+func (m *Material) shut() string {
+	opens, closes := m.Times[RecoatEarliest], m.Times[RecoatLatest]
+	for _, t := range []Times{opens, closes} {
+		for i, row := range t.Table {
+			from, err1 := opens.Table.Time(row.Temp)
+			to, err2 := closes.Table.Time(row.Temp)
+			if err1 == nil && err2 == nil && to <= from {
+				return t.Texts[i][0]
+			}
+		}
+	}
+	return ""
 }
 
 type figureCheck struct {
@@ -500,6 +545,11 @@ func (o *origins) add(where, text string, from Origin) {
 	if text != "" {
 		*o = append(*o, origin{where, text, from})
 	}
+}
+
+// crossed reports whether the low limit lies above the high one.
+func (r Limits[Q]) crossed() bool {
+	return r.LowText != "" && r.HighText != "" && less(r.High, r.Low)
 }
 
 // text says a pair of limits in words, or "" if there is none.

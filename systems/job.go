@@ -1,6 +1,7 @@
 package systems
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -70,15 +71,15 @@ type JointWork struct {
 // A Crew is who works, and when.
 type Crew struct {
 	Hands    int
-	From, To time.Duration // of the day
-	Rest     []time.Weekday
+	From, To time.Duration  // of the day; To beyond 24 h is on the next one
+	Rest     []time.Weekday // on which no shift begins
 }
 
 // SlabState is what was measured of the slab.
 type SlabState struct {
 	Humidity *units.Fraction // in-situ relative humidity
 	Emission *units.MassFlux
-	Age      time.Duration // 0: not given
+	Age      *time.Duration
 }
 
 type areaFile struct {
@@ -193,7 +194,7 @@ func readJob(r io.Reader, name string, open func(string) ([]byte, error), c *Cat
 		return Job{}, &FileError{File: name, Problem: "longer than 8 MiB"}
 	}
 	var f jobFile
-	d, err := tomlfile.Decode(name, text, &f)
+	d, err := tomlfile.Decode(name, bytes.TrimPrefix(text, byteOrderMark), &f)
 	if err != nil {
 		return Job{}, err
 	}
@@ -230,7 +231,8 @@ func (p jobReader) head() error {
 	if t.Year() < 1900 || t.Year() > 2200 {
 		return p.bad("start", "found %q: want a year from 1900 to 2200", p.f.Start)
 	}
-	p.j.Start = t
+	_, offset := t.Zone()
+	p.j.Start = t.In(time.FixedZone("", offset)) // Parse takes the machine's own zone, with its daylight saving, where the offset fits
 	return nil
 }
 
@@ -402,10 +404,13 @@ func sortedGrits(m map[string]Grit) []string {
 	return keys
 }
 
+// longestNight tells a night shift from a slip of the pen.
+const longestNight = 16 * time.Hour
+
 func clock(text string) (time.Duration, bool) {
 	t, err := time.Parse("15:04", text)
 	if err != nil {
-		return 0, text == "24:00"
+		return 0, false
 	}
 	return time.Duration(t.Hour())*time.Hour + time.Duration(t.Minute())*time.Minute, true
 }
@@ -418,13 +423,18 @@ func (p jobReader) crew() error {
 	from, ok1 := clock(f.From)
 	to, ok2 := clock(f.To)
 	if f.To == "24:00" {
-		to = 24 * time.Hour
+		to, ok2 = day, true
 	}
 	if !ok1 {
 		return p.bad("crew/from", "found %q: want a time of day such as 07:00", f.From)
 	}
+	if ok2 && to <= from { // a night shift
+		if to += day; to-from > longestNight {
+			ok2 = false
+		}
+	}
 	if !ok2 || to-from < time.Hour {
-		return p.bad("crew/to", "found %q: want a time of day at least one hour after from", f.To)
+		return p.bad("crew/to", "found %q: want a time of day at least one hour after from, or of the next day for a night shift of at most 16 hours", f.To)
 	}
 	if f.Sections < 0 || f.Sections > 1000 {
 		return p.bad("crew/sections", "found %d: want 0 (as many as the crew needs) to 1000", f.Sections)
@@ -458,7 +468,11 @@ func (p jobReader) slab() error {
 	}
 	p.j.Slab = SlabState{Humidity: m.Humidity, Emission: m.Emission}
 	if m.Age != nil {
-		p.j.Slab.Age = m.Age.Duration()
+		age := m.Age.Duration()
+		if age < 0 {
+			return p.bad("moisture/age", "found %v: want 0d or more", age)
+		}
+		p.j.Slab.Age = &age
 	}
 	return nil
 }
@@ -469,6 +483,7 @@ func (p jobReader) overrides() error {
 		if err != nil {
 			return p.bad("materials/"+id, "%w", err)
 		}
+		m.Cautions = slices.Clone(m.Cautions) // the decoder writes into what is there
 		m.Parts, m.Times, m.Passing = maps.Clone(m.Parts), maps.Clone(m.Times), maps.Clone(m.Passing)
 		kind, oid, version := m.Kind, m.ID, m.Version
 		if err := p.d.Primitive(p.f.Materials[id], &m, "materials", id); err != nil {
@@ -479,6 +494,9 @@ func (p jobReader) overrides() error {
 		}
 		if err := m.finish(p.d, []string{"materials", id}); err != nil {
 			return err
+		}
+		if key, problem := p.c.dangling(&m); problem != "" {
+			return p.d.Errorf(append([]string{"materials", id}, strings.Split(key, ".")...), "%s", problem)
 		}
 		p.j.overrides[id] = m
 	}
@@ -522,6 +540,11 @@ func (p jobReader) steps() error {
 		set(&s.Lag, f.Lag)
 		if f.Hands != nil {
 			s.Hands = *f.Hands
+		}
+		for _, o := range s.figures() {
+			if problem := p.c.unsourced(o.Origin); problem != "" {
+				return p.bad(at+"/"+o.where, "%s", problem)
+			}
 		}
 		p.j.Recipe.Steps[id] = s
 		if f.Film != nil && s.Does != Coat {

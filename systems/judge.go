@@ -1,7 +1,9 @@
 package systems
 
 import (
+	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/tackfree/tackfree/coverage"
@@ -17,9 +19,12 @@ func (p *planner) judge() error {
 		}
 		s := p.step(id)
 		if s.Does == Coat {
-			p.judgeFilm(id, s)
+			p.judgeFilm(id)
 		}
 		for section := range p.o.Sections + 1 {
+			if err := p.ctx.Err(); err != nil {
+				return err
+			}
 			d, ok := p.done[spot{id, section}]
 			if !ok {
 				continue
@@ -28,12 +33,18 @@ func (p *planner) judge() error {
 				p.judgeWeather(id, s, section, d)
 			}
 			p.judgeWindow(id, s, section, d)
+			if s.Does == Broadcast && section < 2 && p.j.Crew.Hands < 2 {
+				p.find(Finding{Key: "one-pair-of-hands", Severity: Watch, Step: id, When: p.clock(d.start), Until: p.clock(d.end), Owner: "this plan"})
+			}
 			if s.Does == Coat && d.end-d.start > p.j.Crew.To-p.j.Crew.From {
 				p.find(Finding{Key: "shift-too-short", Severity: Watch, Step: id, Section: section, When: p.clock(d.start), Found: Amount{units.Span((d.end - d.start).Round(time.Second))},
 					Asked: Amount{units.Span(p.j.Crew.To - p.j.Crew.From)}, Owner: "the crew's hours"})
 			}
 		}
 	}
+	p.judgeRecipe()
+	p.judgeConditions()
+	p.judgeSheets()
 	p.judgeSlab()
 	p.judgePatches()
 	p.judgeJoints()
@@ -48,13 +59,50 @@ func (p *planner) judge() error {
 		}
 		p.find(Finding{Key: "build-out-of-range", Severity: Watch, Found: Amount{p.o.Thickness}, Asked: Amount{asked}, Owner: "recipe", Limit: p.o.Recipe})
 	}
-	if last := p.o.End.Sub(p.j.Start); last > p.end {
-		p.find(Finding{Key: "weather-held", Severity: Note, When: p.clock(p.end), Until: p.clock(last), Owner: "this plan"})
-	}
+	p.judgeReadings()
 	return nil
 }
 
-func (p *planner) judgeFilm(id string, s *Step) {
+// judgeReadings tells where the plan leans on weather that was not given: each
+// series is held before its first reading and after its last one. The slab's is
+// looked at until the last event comes, those of the air until the last liquid
+// is tack-free.
+func (p *planner) judgeReadings() {
+	first := time.Duration(math.MaxInt64)
+	var cured, wet time.Duration // when the last event comes; when the last liquid is tack-free
+	var never bool
+	for at, d := range p.done {
+		if p.needs[at.step] == nil && p.step(at.step).Does != Condition {
+			continue
+		}
+		first, wet = min(first, d.start), max(wet, d.end)
+		for event, e := range d.reach {
+			never = never || e.never
+			if cured = max(cured, e.at); event == TackFree {
+				wet = max(wet, e.at)
+			}
+		}
+	}
+	cured = max(cured, wet)
+	for _, s := range []struct {
+		name string
+		of   Series
+		to   time.Duration
+	}{{"the slab's temperature", p.j.Weather.Slab, cured}, {"the air's temperature", p.j.Weather.Air, wet}, {"the humidity", p.j.Weather.RH, wet}} {
+		if from := s.of[0].At; from > first {
+			p.find(Finding{Key: "weather-before-first-reading", Severity: Watch, When: p.clock(first), Until: p.clock(min(from, s.to)), Owner: "this plan", Limit: s.name})
+		}
+		if end := s.of[len(s.of)-1].At; s.to > end || never {
+			f := Finding{Key: "weather-held", Severity: Note, When: p.clock(end), Owner: "this plan", Limit: s.name}
+			if !never {
+				f.Until = p.clock(s.to)
+			}
+			p.find(f)
+		}
+	}
+}
+
+func (p *planner) judgeFilm(id string) {
 	m, n := p.material(id), p.needs[id]
 	switch f := m.Film; {
 	case f.LowText != "" && n.Wet < f.Low*(1-1e-9):
@@ -62,7 +110,7 @@ func (p *planner) judgeFilm(id string, s *Step) {
 	case f.HighText != "" && n.Wet > f.High*(1+1e-9):
 		p.find(Finding{Key: "film-too-thick", Severity: Watch, Step: id, Found: Amount{n.Wet}, Asked: Amount{f.High}, Owner: "data sheet", Limit: m.ID + "@" + m.Version})
 	}
-	if !s.First {
+	if !p.drinks(id) {
 		return
 	}
 	for _, a := range p.j.Areas {
@@ -77,50 +125,47 @@ func (p *planner) judgeFilm(id string, s *Step) {
 func (p *planner) judgeWeather(id string, s *Step, section int, d placed) {
 	m := p.material(id)
 	until := d.end
-	tack, ok := d.reach[TackFree]
+	tack, ok := d.reach[m.nearest(TackFree)]
 	switch {
+	case !ok: // nothing says when damp and cold no longer harm it
+		until = max(d.end, p.last)
 	case ok && tack.never:
 		p.find(Finding{Key: "never-cures", Severity: Stop, Step: id, Section: section, When: p.clock(d.end), Owner: "data sheet", Limit: m.ID + "@" + m.Version})
-		until = max(d.end, p.end)
+		until = max(d.end, p.last)
 	case ok:
 		until = tack.at
 	}
-	type worst struct {
-		breach
-		from, to time.Duration
-		while    bool
-	}
-	var all []worst
-	var buf [8]breach
-	last := min(until, max(p.end, d.end)) // after the last weather given nothing changes
-	for t := d.start; ; t = p.next(t) {
-		t = min(t, last)
-		for _, b := range p.breaches(m, p.weather(t), buf[:0]) {
-			while := t <= d.end
-			i := slices.IndexFunc(all, func(w worst) bool { return w.key == b.key && w.while == while })
-			if i < 0 {
-				all = append(all, worst{b, t, t, while})
-				continue
+	while, rest := p.shifts(s, d, until)
+	for _, part := range []struct {
+		times []times
+		after string
+	}{{while, ""}, {rest, "-before-tack-free"}} {
+		for x := range p.against(m, d.start, until) {
+			f := Finding{Key: limits[x.limit].key + part.after, Severity: Stop, Step: id, Section: section, Owner: "data sheet", Limit: m.ID + "@" + m.Version}
+			if f.Key == "dew-point-margin"+part.after {
+				f.Owner, f.Limit = p.j.Margin.Owner, p.j.Margin.ID
 			}
-			all[i].to = t
-			if b.by > all[i].by {
-				all[i].breach = b
+			worst := math.Inf(-1)
+			for _, w := range part.times {
+				is, at, by, ok := p.cut(m, x, w.from, w.to)
+				if !ok {
+					continue
+				}
+				if f.When == nil {
+					f.When = p.clock(is.from)
+				}
+				f.Until = p.clock(is.to)
+				if !(by <= worst) {
+					found, asked := p.amounts(m, x.limit, p.weather(at))
+					worst, f.Found, f.Asked, f.Worst = by, Amount{found}, Amount{asked}, p.clock(at)
+				}
+			}
+			if f.When != nil {
+				p.find(f)
 			}
 		}
-		if t == last {
-			break
-		}
 	}
-	for _, w := range all {
-		f := Finding{Key: w.key, Severity: Stop, Step: id, Section: section, When: p.clock(w.from), Until: p.clock(w.to), Found: Amount{w.found}, Asked: Amount{w.asked}, Owner: "data sheet", Limit: w.limit}
-		if w.margin {
-			f.Owner = p.j.Margin.Owner
-		}
-		if !w.while {
-			f.Key += "-before-tack-free"
-		}
-		p.find(f)
-	}
+	last := until
 	if p.j.Margin.Rising && s.Does == Coat {
 		now, next := p.j.Weather.Slab.At(d.start), p.j.Weather.Slab.At(d.start+time.Hour)
 		if next < now-0.05 {
@@ -128,14 +173,36 @@ func (p *planner) judgeWeather(id string, s *Step, section int, d placed) {
 		}
 	}
 	if t, ok := m.Times[TackFree]; ok && len(t.Table) > 0 {
-		coldest := t.Table[0].Temp.Kelvin()
-		for at := d.start; at <= last; at = p.next(at) {
-			if k := p.j.Weather.Slab.At(at); k < coldest-1e-6 {
-				p.find(Finding{Key: "colder-than-data-sheet", Severity: Watch, Step: id, Section: section, When: p.clock(at), Found: Amount{units.Kelvin(k)}, Asked: Amount{t.Table[0].Temp}, Owner: "data sheet", Limit: m.ID + "@" + m.Version})
-				break
-			}
+		if from, k, ok := p.j.Weather.Slab.below(t.Table[0].Temp.Kelvin()-1e-6, d.start, last); ok {
+			p.find(Finding{Key: "colder-than-data-sheet", Severity: Watch, Step: id, Section: section, When: p.clock(from), Found: Amount{units.Kelvin(k)}, Asked: Amount{t.Table[0].Temp}, Owner: "data sheet", Limit: m.ID + "@" + m.Version})
 		}
 	}
+}
+
+// times are from a moment to another.
+type times struct{ from, to time.Duration }
+
+// shifts parts the time from the start of a step until it is tack-free into
+// that in which the crew places it and the rest: work that is not a coat is
+// left at the end of a shift, and taken up in the next.
+func (p *planner) shifts(s *Step, d placed, until time.Duration) (while, rest []times) {
+	for at := d.start; ; {
+		end := d.end
+		if s.Does != Coat {
+			_, shut := p.open(at)
+			end = min(end, shut)
+		}
+		while = append(while, times{at, end})
+		if end == d.end {
+			break
+		}
+		at, _ = p.open(end)
+		rest = append(rest, times{end, at})
+	}
+	if until > d.end {
+		rest = append(rest, times{d.end, until})
+	}
+	return while, rest
 }
 
 // judgeWindow checks that the step comes before the windows of the coats under
@@ -143,34 +210,38 @@ func (p *planner) judgeWeather(id string, s *Step, section int, d placed) {
 // the first to be covered, and the last one the last.
 func (p *planner) judgeWindow(id string, s *Step, section int, d placed) {
 	missed := func(key, other, event string) {
-		o, ok := p.done[spot{other, section}]
-		if !ok {
-			if o, ok = p.done[spot{other, 0}]; !ok {
-				return
-			}
-		}
-		m := p.material(other)
-		t, ok := m.Times[event]
-		if !ok {
-			return
-		}
-		law := t.Table.NotAfter()
-		for _, e := range [2][2]time.Duration{{o.start, d.start}, {o.end, d.end}} {
-			latest, err := cure.Reach(law, p.trace, e[0])
-			if err == nil && e[1] > latest {
-				p.find(Finding{Key: key, Severity: Stop, Step: id, Section: section, When: p.clock(latest), Until: p.clock(e[1]), Owner: "data sheet", Limit: m.ID + "@" + m.Version})
-				return
-			}
+		if latest, by, ok := p.closed(other, event, section, d); ok {
+			m := p.material(other)
+			p.find(Finding{Key: key, Severity: Stop, Step: id, Section: section, When: p.clock(latest), Until: p.clock(by), Owner: "data sheet", Limit: m.ID + "@" + m.Version})
 		}
 	}
-	for _, other := range p.j.Recipe.order {
-		if event, ok := s.Before[other]; ok {
-			missed("window-missed", other, event)
-		}
+	for _, l := range p.before[id] {
+		missed("window-missed", l.step, l.event)
 	}
 	if s.Does == Broadcast {
 		missed("broadcast-too-late", s.Into, BroadcastLatest)
 	}
+}
+
+// closed reports whether d comes after the window of another step closes: when
+// it closes, and when the part of d that it is closed to comes.
+func (p *planner) closed(other, event string, section int, d placed) (latest, by time.Duration, missed bool) {
+	o, ok := p.done[spot{other, section}]
+	if !ok {
+		o, ok = p.done[spot{other, 0}]
+	}
+	t, given := p.material(other).Times[event]
+	if !ok || !given {
+		return 0, 0, false
+	}
+	law := t.Table.NotAfter()
+	for _, e := range [2][2]time.Duration{{o.wet, d.wet}, {o.end, d.end}} {
+		latest, err := cure.Reach(law, p.trace, e[0])
+		if err == nil && e[1] > latest {
+			return latest, e[1], true
+		}
+	}
+	return 0, 0, false
 }
 
 // judgeSlab compares the slab's moisture with what each coat asks. A limit
@@ -210,11 +281,70 @@ func (p *planner) judgeSlab() {
 	}
 }
 
+// judgeRecipe tells work of the job for which the recipe has no step. A step
+// that the job skips was left out on purpose.
+func (p *planner) judgeRecipe() {
+	step := func(fits func(*Step) bool) bool {
+		return slices.ContainsFunc(p.j.Recipe.order, func(id string) bool { return fits(p.step(id)) })
+	}
+	does := func(what string) bool { return step(func(s *Step) bool { return s.Does == what }) }
+	for _, w := range []struct {
+		what string
+		lost bool
+	}{
+		{"patches", len(p.j.Patches) > 0 && !does(FillPatch)},
+		{"joints", len(p.j.Joints) > 0 && !does(FillJoint)},
+		{"a cove", p.fillet > 0 && !does(Cove)},
+		{"a base to coat", p.face > 0 && !step(func(s *Step) bool { return s.Base })},
+		{"grits to grind with", len(p.j.Grits) > 0 && !does(Grind)},
+	} {
+		if w.lost {
+			p.find(Finding{Key: "not-in-recipe", Severity: Stop, Owner: "recipe", Limit: w.what})
+		}
+	}
+}
+
+// judgeConditions tells conditions that are not met in the weather given, and
+// liquids placed before one is: only a recipe whose step waits for its Done
+// keeps them back.
+func (p *planner) judgeConditions() {
+	for i, id := range p.j.Recipe.order {
+		d, ok := p.done[spot{id, 0}]
+		s := p.step(id)
+		if !ok || s.Does != Condition {
+			continue
+		}
+		f := Finding{Key: "condition-not-met", Severity: Watch, Step: id, When: p.clock(d.start), Owner: "recipe", Limit: strings.TrimPrefix(s.Slab.text(), "from ")}
+		if d.never {
+			p.find(f)
+		}
+		for _, other := range p.j.Recipe.order[i+1:] {
+			if p.needs[other] == nil || p.step(other).Does == Broadcast {
+				continue
+			}
+			first := time.Duration(math.MaxInt64)
+			for section := range p.o.Sections + 1 {
+				if o, ok := p.done[spot{other, section}]; ok {
+					first = min(first, o.start)
+				}
+			}
+			if first < math.MaxInt64 && (d.never || first < d.end) {
+				f.Key, f.Step, f.When, f.Until = "condition-not-awaited", other, p.clock(first), nil
+				if !d.never {
+					f.Until = p.clock(d.end)
+				}
+				p.find(f)
+				break // those after it are later
+			}
+		}
+	}
+}
+
 // judgePatches compares patch depths with the limit for one lift.
 func (p *planner) judgePatches() {
 	l, ok := p.limit("patch-lift-1in")
 	var lift units.Length
-	if !ok || len(p.j.Patches) == 0 || lift.UnmarshalText([]byte(l.Value)) != nil {
+	if !ok || !p.has(FillPatch) || lift.UnmarshalText([]byte(l.Value)) != nil {
 		return
 	}
 	for _, w := range p.j.Patches {
@@ -228,16 +358,16 @@ func (p *planner) judgePatches() {
 // be before its joints are filled. Between the product minimum and the age that
 // the concrete institute asks for it is a thing to watch.
 func (p *planner) judgeJoints() {
-	if len(p.j.Joints) == 0 || p.j.Slab.Age == 0 {
+	if !p.has(FillJoint) || p.j.Slab.Age == nil {
 		return
 	}
 	for _, id := range []string{"joint-age-28d", "joint-age-90d"} {
 		l, ok := p.limit(id)
 		var asked units.Span
-		if !ok || asked.UnmarshalText([]byte(l.Value)) != nil || p.j.Slab.Age >= asked.Duration() {
+		if !ok || asked.UnmarshalText([]byte(l.Value)) != nil || *p.j.Slab.Age >= asked.Duration() {
 			continue
 		}
-		p.find(Finding{Key: "joint-too-young", Severity: Watch, Found: Amount{units.Span(p.j.Slab.Age)}, Asked: Amount{asked}, Owner: l.Owner, Limit: l.ID})
+		p.find(Finding{Key: "joint-too-young", Severity: Watch, Found: Amount{units.Span(*p.j.Slab.Age)}, Asked: Amount{asked}, Owner: l.Owner, Limit: l.ID})
 	}
 }
 

@@ -14,9 +14,11 @@ type Outcome struct {
 	Recipe       string        `json:"recipe"` // "quartz-broadcast@1.0.0"
 	Title        string        `json:"title"`  // the recipe's name
 	Start        time.Time     `json:"start"`
-	End          time.Time     `json:"end"`     // last work
-	Foot         *time.Time    `json:"foot"`    // light foot traffic on all of it; nil if never reached
-	Service      *time.Time    `json:"service"` // full service; nil if never reached
+	End          time.Time     `json:"end"`          // last work
+	Foot         *time.Time    `json:"foot"`         // light foot traffic on all of it; nil if never reached
+	Service      *time.Time    `json:"service"`      // full service; nil if never reached
+	FootHeld     bool          `json:"foot_held"`    // Foot lies beyond the last slab temperature given, which was held
+	ServiceHeld  bool          `json:"service_held"` // Service likewise
 	Areas        []AreaLine    `json:"areas"`
 	Floor        units.Area    `json:"floor"`    // plan area of all floors
 	Base         units.Area    `json:"base"`     // developed face of the cove base
@@ -145,11 +147,14 @@ type Finding struct {
 	Section  int        `json:"section,omitempty"`
 	When     *time.Time `json:"when,omitempty"`
 	Until    *time.Time `json:"until,omitempty"`
+	Worst    *time.Time `json:"worst,omitempty"` // when it is as Found says, of weather that breaks a limit from When to Until
 	Found    Amount     `json:"found"`
 	Asked    Amount     `json:"asked"`
-	Owner    string     `json:"owner,omitempty"` // whose limit it is
-	Limit    string     `json:"limit,omitempty"` // its id or place
-	Text     string     `json:"text"`            // in SI; see Sentence
+	Owner    string     `json:"owner,omitempty"`   // whose limit it is
+	Limit    string     `json:"limit,omitempty"`   // its id or place
+	Event    string     `json:"event,omitempty"`   // of a data sheet, if it is about one
+	Instead  string     `json:"instead,omitempty"` // the event that the plan takes in its place
+	Text     string     `json:"text"`              // in SI; see Sentence
 }
 
 // An Alternative is another way to do a step, and what it would do.
@@ -163,6 +168,7 @@ type Alternative struct {
 	Clears  []string        `json:"clears,omitempty"`  // findings of the step that go away
 	Brings  []string        `json:"brings,omitempty"`  // findings that appear
 	Warmer  units.TempDelta `json:"warmer,omitempty"`
+	Leaves  []string        `json:"leaves,omitempty"` // what a warmer slab does not help against, in words
 }
 
 // An OrderLine is one thing to buy.

@@ -19,7 +19,7 @@ import (
 // plan; an error means that there is none (a job not made by [ReadJob], or ctx
 // cancelled).
 func Plan(ctx context.Context, j Job) (*Outcome, error) {
-	p, err := run(ctx, &j)
+	p, err := run(ctx, &j, nil)
 	if err != nil {
 		return nil, err
 	}
@@ -35,13 +35,14 @@ func Plan(ctx context.Context, j Job) (*Outcome, error) {
 
 // run makes a plan without its alternatives. Where working on several sections
 // at once misses recoat windows it also tries them one by one, and keeps that
-// if it misses fewer.
-func run(ctx context.Context, j *Job) (*planner, error) {
-	p, err := runAs(ctx, j, false)
+// if it misses fewer. above is nil, or the weather as an earlier run over the
+// same job worked it out.
+func run(ctx context.Context, j *Job, above *sky) (*planner, error) {
+	p, err := runAs(ctx, j, above, false)
 	if err != nil || p.o.Sections == 1 || p.missed() == 0 {
 		return p, err
 	}
-	q, err := runAs(ctx, j, true)
+	q, err := runAs(ctx, j, p.sky, true)
 	if err == nil && q.missed() < p.missed() {
 		return q, nil
 	}
@@ -60,23 +61,27 @@ func (p *planner) missed() int {
 	return n
 }
 
-func runAs(ctx context.Context, j *Job, oneByOne bool) (*planner, error) {
+func runAs(ctx context.Context, j *Job, above *sky, oneByOne bool) (*planner, error) {
 	if j.catalog == nil || len(j.Recipe.order) == 0 || len(j.Areas) == 0 || len(j.Weather.Slab) == 0 {
 		return nil, errors.New("systems.Plan: the job was not read by ReadJob")
 	}
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	p := &planner{j: j, oneByOne: oneByOne, trace: j.Weather.SlabTrace(), end: j.Weather.End(), needs: map[string]*Need{}, beds: map[string]aggregate.Bed{}, done: map[spot]placed{}, used: map[string]Limit{}}
-	if err := p.margin.UnmarshalText([]byte(j.Margin.Value)); err != nil {
-		return nil, fmt.Errorf("systems.Plan: margin rule %s: %w", j.Margin.ID, err)
+	p := &planner{ctx: ctx, j: j, sky: above, oneByOne: oneByOne, trace: j.Weather.SlabTrace(), needs: map[string]*Need{}, beds: map[string]aggregate.Bed{}, done: map[spot]placed{}, used: map[string]Limit{}}
+	if p.sky == nil {
+		var margin units.TempDelta
+		if err := margin.UnmarshalText([]byte(j.Margin.Value)); err != nil {
+			return nil, fmt.Errorf("systems.Plan: margin rule %s: %w", j.Margin.ID, err)
+		}
+		p.sky = newSky(&j.Weather, margin)
 	}
 	p.index()
 	p.o = &Outcome{
 		Job: j.Name, Place: j.Place, Recipe: j.Recipe.ID + "@" + j.Recipe.Version, Title: j.Recipe.Name, Start: j.Start,
 		Findings: []Finding{}, Alternatives: []Alternative{},
 	}
-	for _, stage := range []func() error{p.geometry, p.takeOff, p.schedule, p.batches, p.collect, p.order, p.judge} {
+	for _, stage := range []func() error{p.geometry, p.link, p.takeOff, p.schedule, p.batches, p.collect, p.order, p.judge} {
 		if err := stage(); err != nil {
 			return nil, err
 		}
@@ -91,19 +96,21 @@ func runAs(ctx context.Context, j *Job, oneByOne bool) (*planner, error) {
 
 // A planner holds one run of Plan.
 type planner struct {
-	j *Job
-	o *Outcome
+	*sky
+	ctx context.Context // of the one call of Plan
+	j   *Job
+	o   *Outcome
 
 	steps     map[string]*Step
 	materials map[string]*Material     // by the name a step uses
-	lags      map[string]time.Duration // by coat: how long after it the broadcast into it begins
+	thrown    map[string][]string      // by coat: the broadcasts into it
+	lags      map[string]time.Duration // by coat: how long after it the last of them begins
+
+	after, before map[string][]link // by step with work: what it waits for, which windows it must meet
 
 	oneByOne bool // each section to its end before the next is begun
 
-	trace  climate.Trace   // of the slab
-	end    time.Duration   // up to which weather is given
-	nodes  []time.Duration // times of all readings, rising
-	margin units.TempDelta
+	trace climate.Trace // of the slab
 
 	floor, lost, face units.Area   // plan area, what the cove takes of it, the base's face
 	fillet            units.Volume // of the cove
@@ -116,23 +123,18 @@ type planner struct {
 
 // index makes what is looked up often: the job's structs are large to copy.
 func (p *planner) index() {
-	p.steps, p.materials, p.lags = map[string]*Step{}, map[string]*Material{}, map[string]time.Duration{}
-	for id, s := range p.j.Recipe.Steps {
+	p.steps, p.materials, p.lags, p.thrown = map[string]*Step{}, map[string]*Material{}, map[string]time.Duration{}, map[string][]string{}
+	for _, id := range p.j.Recipe.order {
+		s := p.j.Recipe.Steps[id]
 		p.steps[id] = &s
 		if s.Does == Broadcast && !p.j.skip[id] {
-			p.lags[s.Into] = time.Duration(s.Lag.Q)
+			p.lags[s.Into] = max(p.lags[s.Into], time.Duration(s.Lag.Q))
+			p.thrown[s.Into] = append(p.thrown[s.Into], id)
 		}
 	}
 	for name, m := range p.j.materials {
 		p.materials[name] = &m
 	}
-	for _, s := range []Series{p.j.Weather.Slab, p.j.Weather.Air, p.j.Weather.RH} {
-		for _, r := range s {
-			p.nodes = append(p.nodes, r.At)
-		}
-	}
-	slices.Sort(p.nodes)
-	p.nodes = slices.Compact(p.nodes)
 	p.used[p.j.Margin.ID] = p.j.Margin
 }
 
@@ -180,6 +182,11 @@ func (p *planner) active(id string) bool {
 		return len(p.j.Grits) > 0
 	}
 	return true
+}
+
+// has reports whether a step that does what has work on this job.
+func (p *planner) has(does string) bool {
+	return slices.ContainsFunc(p.j.Recipe.order, func(id string) bool { return p.step(id).Does == does && p.active(id) })
 }
 
 // provenance lists the data files used, the figures and the cautions.

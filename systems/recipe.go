@@ -60,7 +60,7 @@ type Step struct {
 	Each     Value[units.Span]         `toml:"each"`     // per patch, one hand
 	Setup    Value[units.Span]         `toml:"setup"`    // before the step begins, once
 	Hands    int64                     `toml:"hands"`    // at most so many work at it; 0 is the whole crew
-	After    map[string]string         `toml:"after"`    // step -> event that must have been reached
+	After    map[string]string         `toml:"after"`    // step -> event that must have been reached, or Done
 	Before   map[string]string         `toml:"before"`   // step -> event that must not have passed
 	Slab     Limits[units.Temperature] `toml:"slab"`     // condition: wait until the slab is inside
 	Options  map[string]Option         `toml:"options"`
@@ -113,8 +113,14 @@ func (r *Recipe) check(d *tomlfile.Doc) error {
 				if !earlier(other) {
 					return d.Errorf([]string{"steps", id, key, other}, "found step %q: want an earlier step", other)
 				}
-				if !slices.Contains(Events(), event) {
-					return d.Errorf([]string{"steps", id, key, other}, "found event %q: want one of %s", event, strings.Join(Events(), ", "))
+				if key == "after" && event == Done {
+					continue
+				}
+				if !slices.Contains([]string{FillPatch, FillJoint, Cove, Coat}, r.Steps[other].Does) {
+					return d.Errorf([]string{"steps", id, key, other}, "found event %q of a step that places nothing that cures: want a patch, joint, cove or coat", event)
+				}
+				if event == PotLife || !slices.Contains(Events(), event) {
+					return d.Errorf([]string{"steps", id, key, other}, "found event %q: want one of %s, or %s of a step to wait for", event, strings.Join(Events()[1:], ", "), Done)
 				}
 			}
 		}
@@ -154,8 +160,8 @@ func (r Recipe) resolve(c *Catalog, file string) error {
 		}
 	}
 	sourced := func(key string, o Origin) error {
-		if o.Basis == Published && c.sources[o.Source].Title == "" {
-			return bad(key, "found source %q: want a key of sources.toml", o.Source)
+		if problem := c.unsourced(o); problem != "" {
+			return bad(key, "%s", problem)
 		}
 		return nil
 	}

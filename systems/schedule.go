@@ -11,14 +11,15 @@ import (
 	"github.com/tackfree/tackfree/data/units"
 )
 
-// grain is the step in which the schedule tries later starts, and the longest
-// in which it looks at the weather (see planner.next).
+// grain is the longest step in which the plan looks at the weather (see sky.next).
 const grain = 15 * time.Minute
 
 // placed is a step done on one section.
 type placed struct {
 	start, end time.Duration
-	reach      map[string]eventTime
+	wet        time.Duration        // when the first spot of a coat is laid, after setting up
+	never      bool                 // of a condition: its limits are not met in the weather given
+	reach      map[string]eventTime // of a liquid; nil for other work
 }
 
 type eventTime struct {
@@ -26,14 +27,36 @@ type eventTime struct {
 	never bool
 }
 
+// hands returns how many of the crew can work at a step at once.
+func (p *planner) hands(s *Step) float64 {
+	if s.Hands > 0 {
+		return float64(min(int64(p.j.Crew.Hands), s.Hands))
+	}
+	return float64(p.j.Crew.Hands)
+}
+
+// together returns how long a coat takes on a share of the floor, without its
+// setup, with the broadcasts into it: they go on at the same time by the same
+// crew, split so that the grain keeps up with the film.
+func (p *planner) together(id string, share float64) time.Duration {
+	longest := p.crewTime(id, share)
+	sum := float64(longest) * p.hands(p.step(id)) // hand-hours
+	for _, b := range p.thrown[id] {
+		t := p.crewTime(b, share)
+		longest = max(longest, t)
+		sum += float64(t) * p.hands(p.step(b))
+	}
+	if t := sum / float64(p.j.Crew.Hands); t < math.MaxInt64 {
+		return max(longest, time.Duration(t))
+	}
+	return math.MaxInt64 // as crewTime: the schedule refuses it
+}
+
 // crewTime returns how long the crew works at a step on a share of the floor,
-// without its setup.
+// without its setup, if it has all its hands for it.
 func (p *planner) crewTime(id string, share float64) time.Duration {
 	s := p.step(id)
-	hands := float64(p.j.Crew.Hands)
-	if s.Hands > 0 {
-		hands = min(hands, float64(s.Hands))
-	}
+	hands := p.hands(s)
 	area := func(a units.Area) time.Duration {
 		if !(s.Rate.Q > 0) {
 			return 0
@@ -82,17 +105,18 @@ const day = 24 * time.Hour
 // open returns the first moment at or after t in a shift, and that shift's end.
 func (p *planner) open(t time.Duration) (at, until time.Duration) {
 	base := p.midnight()
-	for {
-		local := t + base
-		d := local / day
-		if local < 0 {
-			d--
-		}
+	d := (t + base) / day
+	if t+base < 0 {
+		d--
+	}
+	if p.j.Crew.To > day { // the night shift that began the day before
+		d--
+	}
+	for ; ; d++ {
 		from, to := d*day+p.j.Crew.From-base, d*day+p.j.Crew.To-base
 		if !slices.Contains(p.j.Crew.Rest, time.Weekday((int64(p.j.Start.Weekday())+int64(d)%7+7)%7)) && t < to {
 			return max(t, from), to
 		}
-		t = (d+1)*day - base
 	}
 }
 
@@ -125,12 +149,15 @@ func (p *planner) begins(id string, t, work time.Duration) time.Duration {
 	return at
 }
 
-// work returns how long the crew is at a step on a section, with its setup,
-// which comes once, on the first section.
+// work returns how long a step takes on a section, for a coat with the
+// broadcasts into it, with its setup, which comes once, on the first section.
 func (p *planner) work(id string, section int, share float64) time.Duration {
-	work := p.crewTime(id, share)
+	work := p.together(id, share)
 	if section < 2 && work < 40*365*day {
 		work += time.Duration(p.step(id).Setup.Q)
+		for _, b := range p.thrown[id] {
+			work += time.Duration(p.step(b).Setup.Q)
+		}
 	}
 	return work
 }
@@ -161,7 +188,7 @@ func (p *planner) schedule() error {
 				before += p.crewTime(id, 1)
 			case Coat:
 				free := max(shift-time.Duration(p.step(id).Setup.Q)-p.lags[id], shift/4)
-				n = max(n, int(math.Ceil(float64(before+p.crewTime(id, 1))/float64(free)-1e-9)))
+				n = max(n, int(math.Ceil(float64(before+p.together(id, 1))/float64(free)-1e-9)))
 				before = 0
 			}
 		}
@@ -234,9 +261,9 @@ func (p *planner) schedule() error {
 // shuts returns when the window closes in which a step on a section must start.
 func (p *planner) shuts(id string, section int) time.Duration {
 	shut := time.Duration(math.MaxInt64)
-	for other, event := range p.step(id).Before {
-		if d, ok := p.done[spot{other, section}]; ok {
-			if e, ok := d.reach[event]; ok && !e.never {
+	for _, l := range p.before[id] {
+		if d, ok := p.done[spot{l.step, section}]; ok {
+			if e, ok := d.reach[l.event]; ok && !e.never {
 				shut = min(shut, e.at)
 			}
 		}
@@ -259,34 +286,34 @@ func (p *planner) finish(coats []string, at []int) error {
 	for _, i := range at {
 		complete = complete && i == len(coats)
 	}
-	var foot, service time.Duration
-	have := map[string]bool{Foot: complete && len(coats) > 0, Service: complete && len(coats) > 0}
-	var lastCoat string
-	for _, id := range coats {
-		if p.step(id).Does == Coat {
-			lastCoat = id
-		}
-	}
-	for spot, d := range p.done {
+	p.o.End = p.j.Start
+	for _, d := range p.done {
 		p.o.End = latest(p.o.End, p.j.Start.Add(d.end))
-		if spot.step != lastCoat {
+	}
+	if !complete || len(coats) == 0 {
+		return nil
+	}
+	p.o.Foot, p.o.FootHeld = p.whole(Foot)
+	p.o.Service, p.o.ServiceHeld = p.whole(Service)
+	return nil
+}
+
+// whole returns when all that was placed has reached an event, not before the
+// last work ends, and whether that is beyond the last slab temperature given;
+// nil if something never does, or its data sheet gives no time for it.
+func (p *planner) whole(event string) (*time.Time, bool) {
+	at := p.o.End.Sub(p.j.Start)
+	for _, d := range p.done {
+		if d.reach == nil {
 			continue
 		}
-		for event, to := range map[string]*time.Duration{Foot: &foot, Service: &service} {
-			e, ok := d.reach[event]
-			if !ok || e.never {
-				have[event] = false
-			}
-			*to = max(*to, e.at)
+		e, ok := d.reach[event]
+		if !ok || e.never {
+			return nil, false
 		}
+		at = max(at, e.at)
 	}
-	if have[Foot] {
-		p.o.Foot = p.clock(foot)
-	}
-	if have[Service] {
-		p.o.Service = p.clock(service)
-	}
-	return nil
+	return p.clock(at), at > p.trace[len(p.trace)-1].At
 }
 
 func latest(a, b time.Time) time.Time {
@@ -303,28 +330,30 @@ func (p *planner) ready(id string, section int, free time.Duration) (time.Durati
 	if free == 0 {
 		why = "start of the job"
 	}
-	s := p.step(id)
-	for _, other := range p.j.Recipe.order { // in order, so that the answer does not depend on the map
-		event, ok := s.After[other]
+	for _, l := range p.after[id] {
+		d, ok := p.done[spot{l.step, section}]
 		if !ok {
-			continue
+			if d, ok = p.done[spot{l.step, 0}]; !ok {
+				return 0, fmt.Sprintf("%s is not planned", title(p.step(l.step), l.step)), false
+			}
 		}
-		d, ok := p.done[spot{other, section}]
-		if !ok {
-			d, ok = p.done[spot{other, 0}]
+		at, event := d.end, l.event
+		if l.event == Done && d.never {
+			return 0, fmt.Sprintf("%s is never done at these temperatures", title(p.step(l.step), l.step)), false
 		}
-		if !ok {
-			continue // that step has no work here
+		if l.event != Done {
+			m := p.material(l.step)
+			if event = m.nearest(l.event); event == "" {
+				return 0, fmt.Sprintf("the data sheet %s@%s gives no time for %s, nor for a later event", m.ID, m.Version, l.event), false
+			}
+			e := d.reach[event]
+			if e.never {
+				return 0, fmt.Sprintf("%s never reaches %s at these temperatures", title(p.step(l.step), l.step), event), false
+			}
+			at = e.at
 		}
-		e, ok := d.reach[event]
-		if !ok {
-			continue
-		}
-		if e.never {
-			return 0, fmt.Sprintf("%s never reaches %s at these temperatures", title(p.step(other), other), event), false
-		}
-		if e.at > t {
-			t, why = e.at, fmt.Sprintf("%s: %s", title(p.step(other), other), event)
+		if at > t {
+			t, why = at, fmt.Sprintf("%s: %s", title(p.step(l.step), l.step), event)
 		}
 	}
 	return t, why, true
@@ -332,6 +361,9 @@ func (p *planner) ready(id string, section int, free time.Duration) (time.Durati
 
 // place puts one step on one section in time and returns when the crew is free.
 func (p *planner) place(id string, section int, share float64, free time.Duration) (time.Duration, bool, error) {
+	if err := p.ctx.Err(); err != nil {
+		return 0, false, err
+	}
 	s := p.step(id)
 	ready, why, ok := p.ready(id, section, free)
 	if !ok {
@@ -343,14 +375,15 @@ func (p *planner) place(id string, section int, share float64, free time.Duratio
 		return 0, false, fmt.Errorf("systems.Plan: step %s would take the crew more than 40 years: want a larger crew or higher rates", id)
 	}
 	var start, end time.Duration
+	var never bool
 	switch s.Does {
 	case Broadcast:
 		into := p.done[spot{s.Into, section}]
-		start = into.start + time.Duration(s.Lag.Q)
-		end = max(start+work, into.end+time.Duration(s.Lag.Q))
+		start = into.wet + time.Duration(s.Lag.Q)
+		end = into.end + time.Duration(s.Lag.Q) // the coat's own time counts this work
 		why = "follows " + title(p.step(s.Into), s.Into)
 	case Condition:
-		start, end, why = p.condition(s, ready, why)
+		start, end, never, why = p.condition(s, ready, why)
 	case Coat:
 		start, end, why = p.coatTime(id, s, section, ready, work, why)
 	default:
@@ -362,9 +395,16 @@ func (p *planner) place(id string, section int, share float64, free time.Duratio
 	if end > 50*365*day {
 		return 0, false, fmt.Errorf("systems.Plan: step %s would end after more than 50 years: want a larger crew or higher rates", id)
 	}
-	d := placed{start: start, end: end, reach: map[string]eventTime{}}
+	crew := p.crewTime(id, share)
+	if section < 2 {
+		crew += time.Duration(s.Setup.Q)
+	}
+	d := placed{start: start, end: end, wet: start, never: never}
+	if s.Does == Coat {
+		d.wet += work - p.together(id, share)
+	}
 	c := p.weather(start)
-	w := Work{Step: id, Title: title(s, id), Does: s.Does, Section: section, Start: *p.clock(start), End: *p.clock(end), Crew: units.Span(work.Round(time.Second)), Binding: why,
+	w := Work{Step: id, Title: title(s, id), Does: s.Does, Section: section, Start: *p.clock(start), End: *p.clock(end), Crew: units.Span(crew.Round(time.Second)), Binding: why,
 		Slab: units.Kelvin(c.slab), Air: units.Kelvin(c.air), RH: units.Fraction(c.rh), Margin: units.TempDelta(c.slab - c.dew)}
 	if p.needs[id] != nil && s.Does != Broadcast {
 		if err := p.events(id, &d, &w); err != nil {
@@ -383,17 +423,17 @@ func (p *planner) place(id string, section int, share float64, free time.Duratio
 }
 
 // condition waits until the slab is inside the step's limits, day or night.
-func (p *planner) condition(s *Step, ready time.Duration, why string) (start, end time.Duration, _ string) {
+func (p *planner) condition(s *Step, ready time.Duration, why string) (start, end time.Duration, never bool, _ string) {
 	ok := func(t time.Duration) bool {
 		k := p.j.Weather.Slab.At(t)
 		return (s.Slab.LowText == "" || k >= s.Slab.Low.Kelvin()-1e-9) && (s.Slab.HighText == "" || k <= s.Slab.High.Kelvin()+1e-9)
 	}
 	for t := ready; ; t = p.next(t) {
 		if ok(t) {
-			return ready, t, why
+			return ready, t, false, why
 		}
-		if t > p.end {
-			return ready, ready, why + "; the slab does not come inside " + s.Slab.LowText + " in the temperatures given"
+		if t > p.last {
+			return ready, ready, true, why + "; the slab does not come inside " + s.Slab.LowText + " in the temperatures given"
 		}
 	}
 }
@@ -410,26 +450,35 @@ func (p *planner) coatTime(id string, s *Step, section int, ready, work time.Dur
 	}
 	blocked := ""
 	for t := firstStart; ; {
-		bad := p.allowed(m, t, t+work)
-		if bad == "" {
+		x, bad := p.blocked(m, t, t+work)
+		if !bad {
 			if blocked != "" {
 				why = "waits: " + blocked + " before"
 			}
 			return t, t + work, why
 		}
 		if blocked == "" {
-			blocked = bad
+			blocked = limits[x.limit].words
 		}
-		if t > p.end {
+		if x.to == forever {
 			return firstStart, firstStart + work, why
 		}
-		t = fit(t + grain)
+		t = fit(minute(x.to))
 	}
+}
+
+// minute returns the first whole minute of the job at or after t.
+func minute(t time.Duration) time.Duration {
+	if whole := t.Truncate(time.Minute); whole < t {
+		return whole + time.Minute
+	}
+	return t
 }
 
 // events computes when a placed liquid reaches each event of its data sheet.
 func (p *planner) events(id string, d *placed, w *Work) error {
 	m := p.material(id)
+	d.reach = map[string]eventTime{}
 	for _, event := range Events() {
 		t, ok := m.Times[event]
 		if !ok || event == PotLife {
@@ -437,7 +486,7 @@ func (p *planner) events(id string, d *placed, w *Work) error {
 		}
 		law, from := t.Table.NotBefore(), d.end
 		if event == RecoatLatest || event == BroadcastLatest {
-			law, from = t.Table.NotAfter(), d.start
+			law, from = t.Table.NotAfter(), d.wet
 		}
 		at, err := cure.Reach(law, p.trace, from)
 		e := eventTime{at: at}

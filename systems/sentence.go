@@ -44,19 +44,33 @@ func (f Finding) Sentence(s units.System) string {
 	case "slab-falling":
 		return "The slab's temperature changes by " + found + " in the hour after the start: the rule asks for it to be rising" + by + "."
 	case "colder-than-data-sheet":
-		return "The slab is at " + found + ", colder than the coldest row of the data sheet, " + asked + ": no cure is counted while it is" + by + "."
+		return "The slab is down to " + found + ", colder than the coldest row of the data sheet, " + asked + ": no cure is counted while it is" + by + "."
 	case "never-cures":
 		return "It does not become tack-free along the temperatures given" + by + "."
+	case "not-in-recipe":
+		return "The job has " + f.Limit + ", and this recipe has no step for that: it is neither ordered nor planned."
+	case "condition-not-met":
+		return "The slab does not come to " + f.Limit + " along the temperatures given, as the recipe asks before the coats: more heat, or a colder chemistry."
+	case "condition-not-awaited":
+		return "It starts before the slab is at " + f.Limit + ", as the recipe asks before the coats; the recipe does not make it wait."
+	case "no-time-given":
+		said := "The data sheet " + f.Limit + " gives no time for " + words(f.Event)
+		if f.Instead != "" {
+			return said + ": the plan takes its time for " + words(f.Instead) + " in its place; ask the maker."
+		}
+		return said + ": the plan cannot look after it; ask the maker."
 	case "never-ready":
 		return "The step cannot be planned: " + f.Limit + "."
 	case "window-missed":
 		return "The recoat window of the coat below has closed before this one is down: abrade first, or move the work" + by + "."
 	case "broadcast-too-late":
-		return "The last grains fall after the film takes them: smaller sections or more hands" + by + "."
+		return "The grain falls after the film takes it: follow the coat closer, or move the work" + by + "."
+	case "one-pair-of-hands":
+		return "One pair of hands spreads the coat and throws the grain in turn: the plan counts both, but the film waits for its grain meanwhile; two or more keep close behind it."
 	case "pot-life-too-short":
 		return "The pot life is " + found + " and mixing takes " + asked + ": no batch reaches the floor" + by + "."
 	case "shift-too-short":
-		return "The coat takes " + found + " without a stop and the shift is " + asked + ": more sections or more hands" + by + "."
+		return "It takes " + found + " without a stop, with any broadcast into it, and the shift is " + asked + ": more sections or more hands" + by + "."
 	case "film-too-thin":
 		return "The wet film is " + found + "; at least " + asked + by + "."
 	case "film-too-thick":
@@ -72,11 +86,19 @@ func (f Finding) Sentence(s units.System) string {
 	case "patch-too-deep":
 		return "Patch " + f.Limit + " is " + found + " deep; at most " + asked + " in one lift (asked by " + f.Owner + "): fill it in lifts."
 	case "joint-too-young":
+		if age, ok := f.Found.Q.(units.Span); ok && age.Duration() < day {
+			found = "less than a day"
+		}
 		return "The slab is " + found + " old; at least " + asked + by + " before its joints are filled."
 	case "scratch-telegraphs":
 		return "Scratches of grit " + f.Limit + " leave " + found + " of relief that will show; at most " + asked + " (asked by " + f.Owner + ")."
 	case "weather-held":
-		return "The work goes on beyond the last temperatures given: they are held, so look again with a new forecast."
+		return "Work or cure goes on beyond the last reading of " + f.Limit + ": it is held as it was then, so look again with a new forecast."
+	case "weather-before-first-reading":
+		return "Work begins before the first reading of " + f.Limit + ": that reading is taken for the hours before it, which nobody measured."
 	}
 	return f.Key + ": found " + found + ", asked " + asked + by + "."
 }
+
+// words says an event as a person does.
+func words(event string) string { return strings.ReplaceAll(event, "-", " ") }

@@ -21,10 +21,23 @@ func (p *planner) collect() error {
 
 // geometry adds up the areas.
 func (p *planner) geometry() error {
+	for _, a := range p.j.Areas { // before asking whether the cove has work
+		if a.BaseLength > 0 {
+			fillet, err := coverage.CoveBase{Length: a.BaseLength, Height: a.BaseHeight, Radius: a.BaseCove}.Fillet()
+			if err != nil {
+				return err
+			}
+			p.fillet += fillet
+		}
+	}
+	coved := p.has(Cove)
 	for _, a := range p.j.Areas {
 		line := AreaLine{Name: a.Name, Floor: a.Floor}
 		if a.BaseLength > 0 {
 			base := coverage.CoveBase{Length: a.BaseLength, Height: a.BaseHeight, Radius: a.BaseCove}
+			if !coved {
+				base.Radius = 0 // a square corner: no arc on the face, no fillet on the floor
+			}
 			face, err := base.Face()
 			if err != nil {
 				return err
@@ -33,14 +46,9 @@ func (p *planner) geometry() error {
 			if err != nil {
 				return err
 			}
-			fillet, err := base.Fillet()
-			if err != nil {
-				return err
-			}
 			line.Base = face
 			p.face += face
 			p.lost += lost
-			p.fillet += fillet
 			p.baseLength += a.BaseLength
 		}
 		p.floor += a.Floor
@@ -99,6 +107,26 @@ func (p *planner) takeOff() error {
 	}
 	p.o.Thickness = total
 	return nil
+}
+
+// drinks reports whether a coat with work goes on bare concrete: the recipe's
+// first one, or, where that is skipped, the first that is not.
+func (p *planner) drinks(id string) bool {
+	if p.step(id).First {
+		return true
+	}
+	bare, first := false, ""
+	for _, other := range p.j.Recipe.order {
+		s := p.step(other)
+		if s.First && p.active(other) {
+			return false
+		}
+		bare = bare || s.First
+		if first == "" && s.Does == Coat && p.active(other) {
+			first = other
+		}
+	}
+	return bare && first == id
 }
 
 func (p *planner) need(id string, s *Step, area units.Area) *Need {
@@ -163,7 +191,7 @@ func (p *planner) coat(id string, s *Step) (*Need, error) {
 		return nil, err
 	}
 	n.Film = n.Wet.Over(area)
-	if s.First {
+	if p.drinks(id) {
 		for _, a := range p.j.Areas {
 			n.Profile += a.Profile.Over(a.Floor)
 			n.Uptake += a.Uptake.Over(a.Floor)

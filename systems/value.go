@@ -175,6 +175,9 @@ func (t *Times) UnmarshalTOML(in any) error {
 			n.Texts = append(n.Texts, [2]string{key, s})
 		}
 	}
+	if len(n.Table) > 1000 {
+		return fmt.Errorf("found %d rows: want at most 1000", len(n.Table))
+	}
 	if len(n.Table) == 0 {
 		return fmt.Errorf("no row: want at least one such as \"50 °F\" = \"16h\"")
 	}

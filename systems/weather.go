@@ -37,6 +37,26 @@ func (s Series) At(t time.Duration) float64 {
 	return a.V + (b.V-a.V)*float64(t-a.At)/float64(b.At-a.At)
 }
 
+// below returns when s is first below v between from and to, and how low it is
+// there at its lowest.
+func (s Series) below(v float64, from, to time.Duration) (first time.Duration, lowest float64, ok bool) {
+	at, before := from, s.At(from)
+	lowest = before
+	first, ok = from, before < v
+	for i := sort.Search(len(s), func(i int) bool { return s[i].At > from }); at < to; i++ {
+		next := to
+		if i < len(s) {
+			next = min(to, s[i].At)
+		}
+		now := s.At(next)
+		if !ok && now < v {
+			first, ok = at+time.Duration(float64(next-at)*(before-v)/(before-now)), true
+		}
+		at, before, lowest = next, now, min(lowest, now)
+	}
+	return first, lowest, ok
+}
+
 // Weather holds what the slab and the air do over the days of the job: typed
 // in, read off a logger, or forecast.
 type Weather struct {
@@ -44,9 +64,10 @@ type Weather struct {
 	RH        Series // fraction, over liquid water
 }
 
-// End returns the time up to which all three are given.
-func (w *Weather) End() time.Duration {
-	return min(w.Slab[len(w.Slab)-1].At, w.Air[len(w.Air)-1].At, w.RH[len(w.RH)-1].At)
+// Last returns the time of the last reading of any of the three: after it
+// nothing changes.
+func (w *Weather) Last() time.Duration {
+	return max(w.Slab[len(w.Slab)-1].At, w.Air[len(w.Air)-1].At, w.RH[len(w.RH)-1].At)
 }
 
 // SlabTrace returns the slab's temperatures as a trace for package cure.
@@ -58,12 +79,15 @@ func (w *Weather) SlabTrace() climate.Trace {
 	return t
 }
 
+// byteOrderMark is what some programs write before UTF-8 text.
+var byteOrderMark = []byte("\ufeff")
+
 // readLog reads a logger's CSV: a heading with the columns time, slab, air and
 // rh in any order, each with its unit ("slab (°F)", "rh (%)"), then readings.
 // Cells are numbers in the heading's unit, or quantity texts. Times are RFC
 // 3339 with offset, or times since the job's start.
 func (w *Weather) readLog(name string, text []byte, firstLine int, start time.Time) error {
-	r := csv.NewReader(bytes.NewReader(text))
+	r := csv.NewReader(bytes.NewReader(bytes.TrimPrefix(text, byteOrderMark)))
 	r.TrimLeadingSpace = true
 	r.Comment = '#'
 	bad := func(line int, key, format string, args ...any) error {

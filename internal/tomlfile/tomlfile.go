@@ -46,6 +46,7 @@ type Doc struct {
 	Name  string
 	md    toml.MetaData
 	lines map[string]int
+	text  string
 }
 
 var prefix = regexp.MustCompile(`^toml: (line \d+:? ?)?(\(last key .*?"\): )?`)
@@ -53,7 +54,7 @@ var prefix = regexp.MustCompile(`^toml: (line \d+:? ?)?(\(last key .*?"\): )?`)
 // Decode reads text, the file called name, into v, a pointer to a struct with
 // toml tags.
 func Decode(name string, text []byte, v any) (*Doc, error) {
-	d := &Doc{Name: name, lines: lines(string(text))}
+	d := &Doc{Name: name, lines: lines(string(text)), text: string(text)}
 	var err error
 	d.md, err = toml.Decode(string(text), v)
 	if bad := d.check(reflect.TypeOf(v), nil); bad != nil { // knows the key, which the decoder may not
@@ -85,6 +86,9 @@ func (d *Doc) wrap(err error, key ...string) error {
 	var p toml.ParseError
 	if errors.As(err, &p) {
 		e.Line, e.Key = p.Position.Line, p.LastKey
+		if at := p.Position.Start; at > 0 && at <= len(d.text) { // toml v1.6.0 counts an end of file as a line back
+			e.Line = 1 + strings.Count(d.text[:at], "\n")
+		}
 	}
 	if e.Line == 0 && e.Key != "" {
 		e.Line = d.Line(strings.Split(e.Key, ".")...)

@@ -24,6 +24,9 @@ func TestErrorsNameTheLine(t *testing.T) {
 		{"name = \"a\"\nrest = [[1]]\n", `job:2: rest: found [1] in the list: want texts in quotes`},
 		{"name = \"a\"\nrest = [\"b\", 5]\n", `job:2: rest: found 5 in the list`},
 		{"name = \"a\n", `job:1`},
+		{"\"\\", `job:1: invalid escape`},
+		{"name = \"a\"\nrest = \"\\", `job:2: rest: invalid escape`},
+		{"name = \"a\"\n\"\\\n", `job:2: invalid escape`},
 		{"[areas.\"big \\\"x\\\" room\"]\n\nlenght = \"1 m\"", "job:3: areas"},
 	} {
 		var v file

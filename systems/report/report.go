@@ -74,9 +74,12 @@ func (p page) head() {
 	for _, e := range []struct {
 		name string
 		t    *time.Time
-	}{{"Light foot traffic", p.o.Foot}, {"Full service", p.o.Service}} {
+		held bool
+	}{{"Light foot traffic", p.o.Foot, p.o.FootHeld}, {"Full service", p.o.Service, p.o.ServiceHeld}} {
 		if e.t == nil {
-			p.f("%s: not reached along these temperatures.\n", e.name)
+			p.f("%s: not reached along these temperatures, or not known.\n", e.name)
+		} else if e.held {
+			p.f("%s from %s, if the last slab temperature given holds until then.\n", e.name, p.when(*e.t))
 		} else {
 			p.f("%s from %s.\n", e.name, p.when(*e.t))
 		}
@@ -97,6 +100,9 @@ func (p page) findings() {
 			where = strings.TrimSpace(where + " " + p.when(*f.When))
 			if f.Until != nil && f.Until.After(*f.When) {
 				where += " to " + p.when(*f.Until)
+				if f.Worst != nil {
+					where += ", worst " + p.when(*f.Worst)
+				}
 			}
 		}
 		if where != "" {
@@ -241,6 +247,9 @@ func (p page) alternatives() {
 		}
 		if a.Service != nil {
 			s += ", full service " + p.when(*a.Service)
+		}
+		if len(a.Leaves) > 0 {
+			s += ". Does not help against: " + strings.Join(a.Leaves, ", ")
 		}
 		if len(a.Clears) > 0 {
 			s += ". Clears: " + strings.Join(a.Clears, ", ")

@@ -1,0 +1,50 @@
+package systems
+
+import (
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/tackfree/tackfree/data/units"
+)
+
+// Every key that the package gives to a finding has a sentence of its own, in
+// whole words. Common practice, no source.
+func TestEveryKeyHasASentence(t *testing.T) {
+	keys := map[string]bool{}
+	for _, l := range limits {
+		keys[l.key], keys[l.key+"-before-tack-free"] = true, true
+	}
+	files, err := filepath.Glob("*.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	given := regexp.MustCompile(`(?:Finding\{Key: |f\.Key(?:, f\.\w+)* = |missed\()"([a-z-]+)"`)
+	for _, name := range files {
+		if strings.HasSuffix(name, "_test.go") {
+			continue
+		}
+		text, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, m := range given.FindAllStringSubmatch(string(text), -1) {
+			keys[m[1]] = true
+		}
+	}
+	if len(keys) < 35 {
+		t.Fatalf("found only %d keys: the files are not read", len(keys))
+	}
+	span := units.Span(36 * time.Hour)
+	for key := range keys {
+		f := Finding{Key: key, Found: Amount{span}, Asked: Amount{span}, Owner: "OWNER", Limit: "LIMIT", Event: TackFree, Instead: Foot}
+		text := f.Sentence(units.US)
+		if strings.HasPrefix(text, f.Key) || !strings.HasSuffix(text, ".") || strings.Contains(text, "  ") || strings.Contains(text, "()") {
+			t.Errorf("%s has no sentence: %q", key, text)
+		}
+		t.Log(text)
+	}
+}
