@@ -111,3 +111,51 @@ func TestVersions(t *testing.T) {
 		t.Errorf("an unknown version: %v; want an error that lists those there are", err)
 	}
 }
+
+// The newest version of a file of limits, cautions or marks counts, whatever
+// the order in which the files are read (1.10.0 sorts before 1.9.0); the limits
+// of an older one answer to their version. Common practice, no source.
+func TestNewestLimitsCount(t *testing.T) {
+	limit := func(value string) string {
+		return "[limits.lift]\nwhat = \"a lift\"\nvalue = \"" + value + "\"\nquantity = \"length\"\nowner = \"nobody\"\nbasis = \"illustrative\"\n"
+	}
+	file := func(kind, id, version, rest string) *fstest.MapFile {
+		return &fstest.MapFile{Data: []byte("kind = \"" + kind + "\"\nid = \"" + id + "\"\nversion = \"" + version + "\"\n" + rest)}
+	}
+	data := fstest.MapFS{
+		"limits/work-1.9.0.toml":  file("limits", "work", "1.9.0", limit("9 in")),
+		"limits/work-1.10.0.toml": file("limits", "work", "1.10.0", limit("10 in")),
+		"limits/work-1.2.0.toml":  file("limits", "work", "1.2.0", limit("2 in")),
+		"marks/grits-1.0.0.toml":  file("marks", "grits", "1.0.0", "[grits.30]\nscratch = \"1 mil\"\n"),
+		"marks/grits-1.1.0.toml":  file("marks", "grits", "1.1.0", "[grits.40]\nscratch = \"2 mil\"\n"),
+		"limits/say-1.0.0.toml":   file("cautions", "say", "1.0.0", "[cautions.a]\ntitle = \"old\"\n"),
+		"limits/say-1.1.0.toml":   file("cautions", "say", "1.1.0", "[cautions.b]\ntitle = \"new\"\n"),
+	}
+	c, err := systems.Load(data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for id, want := range map[string]string{"lift": "10 in", "lift@1.10.0": "10 in", "lift@1.9.0": "9 in", "lift@1.2.0": "2 in"} {
+		if l, err := c.Limit(id); err != nil || l.Value != want || l.ID != "lift" {
+			t.Errorf("%s: %+v, %v; want %s", id, l, err, want)
+		}
+	}
+	if ids := c.LimitIDs(); len(ids) != 1 || ids[0] != "lift" {
+		t.Errorf("listed: %v", ids)
+	}
+	bad := func(what, want string) {
+		t.Helper()
+		var f *systems.FileError
+		if _, err := systems.Load(data); !errors.As(err, &f) || !strings.Contains(err.Error(), want) {
+			t.Errorf("%s: %v; want %q", what, err, want)
+		}
+	}
+	data["recipes/r/1.0.0.toml"] = file("recipe", "r", "1.0.0", "margin = \"lift\"\ncautions = [\"a\"]\n[steps.s]\ndoes = \"survey\"\n")
+	bad("a caution of an older version", `found "a", which no cautions file has`)
+	delete(data, "recipes/r/1.0.0.toml")
+	data["limits/other-1.0.0.toml"] = file("limits", "other", "1.0.0", limit("3 in"))
+	bad("one limit in two files", `found limit "lift" again`)
+	delete(data, "limits/other-1.0.0.toml")
+	data["limits/work-1.2.0.toml"] = file("limits", "work", "1.2.0", limit("2 gal"))
+	bad("a fault in an older version", "unit of volume")
+}
