@@ -26,8 +26,8 @@ func (m Mortar) volumes(fn string) (sand, bulk float64, err error) {
 // Yield returns the volume of mortar per volume of resin: 1 + m rho_r/rho_s,
 // or, starved, the bulk of the sand.
 //
-// Source: volume balance; UFGS 03930 par. 1.4.1 gives 5:1 by weight as a lean
-// limit for epoxy mortar.
+// Source: volume balance; UFGS 03930 par. 1.4.1 asks epoxy concrete for
+// at least 5:1 by weight: a least amount of sand, no lean limit.
 func (m Mortar) Yield() (float64, error) {
 	sand, bulk, err := m.volumes("aggregate.Mortar.Yield")
 	if err != nil {

@@ -28,11 +28,11 @@ type roomRun struct {
 	outdoors Weather
 	w        []float64 // humidity ratios outdoors
 
-	mass, heatCap, n0 float64 // of the air, kg; of air and contents, J/K
-	area              float64
-	now               time.Duration
-	near              int // the reading looked up last
-	saved             kept
+	mass, heatCap float64 // of the air, kg; of air and contents, J/K
+	area          float64
+	now           time.Duration
+	near          int // the reading looked up last
+	saved         kept
 
 	air, hum, co2 float64             // K; kg/kg; kg/kg
 	fuel, max     [maxHeaters]float64 // kg left; W to the air at most now

@@ -29,7 +29,7 @@ func (s *Slab) check(fn string) error {
 	}
 	for i := range s.Layers {
 		if e := s.Layers[i].check(fn, ""); e != nil {
-			err = errors.Join(err, fmt.Errorf("Layers[%d]: %w", i, e))
+			err = errors.Join(err, fmt.Errorf("layer %d: %w", i, e))
 		}
 	}
 	if s.Deep != (units.Temperature{}) {

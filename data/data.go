@@ -3,13 +3,14 @@
 //
 // Layout: materials/<id>-<version>.toml, recipes/<id>/<version>.toml,
 // limits/<topic>-<version>.toml, marks/<topic>-<version>.toml, sources.toml.
-// A released version is never edited; a new one is added beside it.
+// A released version is never edited; a new one is added beside it, and
+// CHANGELOG.md says what changed. The newest version of an id counts.
 package data
 
 import "embed"
 
 // Version is the version of the data as a whole; it rises when a file is added.
-const Version = "1.0.0"
+const Version = "1.1.0"
 
 // Files holds every data file.
 //

@@ -26,11 +26,12 @@ type FileError = tomlfile.Error
 type Catalog struct {
 	materials map[string]Material // "id@version"
 	recipes   map[string]Recipe   // "id@version"
-	limits    map[string]Limit    // id
+	limits    map[string]Limit    // id in the newest version of its file, and "id@version"
 	cautions  map[string]Caution  // key
 	grits     map[string]Grit     // grit number as text
 	sources   map[string]Source
 	files     map[string]FileID // limits, cautions, marks: kind -> file
+	past      map[string]bool   // names of limits, cautions and marks files that have a newer version beside them
 }
 
 // A Limit is a bound that somebody asks for: its value, its owner and edition.
@@ -66,8 +67,10 @@ func (l Limit) check() error {
 		err = new(units.Span).UnmarshalText(text)
 	case "pressure":
 		err = new(units.Pressure).UnmarshalText(text)
+	case "density":
+		err = new(units.Density).UnmarshalText(text)
 	default:
-		err = fmt.Errorf("quantity: found %q: want temperature difference, fraction, mass flux, length, duration or pressure", l.Quantity)
+		err = fmt.Errorf("quantity: found %q: want temperature difference, fraction, mass flux, length, duration, pressure or density", l.Quantity)
 	}
 	return err
 }
@@ -129,17 +132,24 @@ func Builtin() (*Catalog, error) { return Load(data.Files) }
 
 // Load reads a catalog from a file tree laid out like package data: materials,
 // recipes, limits, marks and sources.toml. Every fault is a [*FileError].
+//
+// Of limits, cautions and marks the newest version of each file counts. An
+// older one is checked all the same, and its limits answer to "id@version".
 func Load(fsys fs.FS) (*Catalog, error) {
 	c := &Catalog{
 		materials: map[string]Material{}, recipes: map[string]Recipe{}, limits: map[string]Limit{},
 		cautions: map[string]Caution{}, grits: map[string]Grit{}, sources: map[string]Source{}, files: map[string]FileID{},
+	}
+	var err error
+	if c.past, err = superseded(fsys); err != nil {
+		return nil, err
 	}
 	if text, err := fs.ReadFile(fsys, "sources.toml"); err == nil {
 		if _, err := tomlfile.Decode("sources.toml", text, &c.sources); err != nil {
 			return nil, err
 		}
 	}
-	err := fs.WalkDir(fsys, ".", func(name string, d fs.DirEntry, err error) error {
+	err = fs.WalkDir(fsys, ".", func(name string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() || path.Ext(name) != ".toml" || name == "sources.toml" {
 			return err
 		}
@@ -153,6 +163,31 @@ func Load(fsys fs.FS) (*Catalog, error) {
 		return nil, err
 	}
 	return c, c.check()
+}
+
+// superseded returns the names of the files of limits and marks beside which a
+// newer version of the same id stands. It goes by the names, which versioned
+// holds to what the files say.
+func superseded(fsys fs.FS) (map[string]bool, error) {
+	past, newest := map[string]bool{}, map[string]string{} // newest: folder/id -> folder/id@version
+	names, err := fs.Glob(fsys, "*/*.toml")
+	for _, name := range names {
+		base := strings.TrimSuffix(name, ".toml")
+		i := strings.LastIndex(base, "-")
+		if top, _, _ := strings.Cut(name, "/"); top != "limits" && top != "marks" || i < 0 || !semver(base[i+1:]) {
+			continue
+		}
+		key, file := base[:i]+"@"+base[i+1:], func(key string) string { return strings.ReplaceAll(key, "@", "-") + ".toml" }
+		switch best, ok := newest[base[:i]]; {
+		case !ok:
+			newest[base[:i]] = key
+		case later(key, best):
+			past[file(best)], newest[base[:i]] = true, key
+		default:
+			past[name] = true
+		}
+	}
+	return past, err
 }
 
 func (c *Catalog) add(name string, text []byte) error {
@@ -218,9 +253,13 @@ func (c *Catalog) add(name string, text []byte) error {
 				if t.Source != "" && c.sources[t.Source].Title == "" {
 					return d.Errorf([]string{"cautions", key, "source"}, "found %q: want a key of sources.toml", t.Source)
 				}
-				c.cautions[key] = Caution{Key: key, Title: t.Title, Text: t.Text}
+				if !c.past[name] {
+					c.cautions[key] = Caution{Key: key, Title: t.Title, Text: t.Text}
+				}
 			}
-			c.files["cautions"] = id
+			if !c.past[name] {
+				c.files["cautions"] = id
+			}
 			return versioned(d, f.ID, f.Version)
 		}
 		var f limitsFile
@@ -232,8 +271,14 @@ func (c *Catalog) add(name string, text []byte) error {
 			l := f.Limits[key]
 			l.ID, l.file = key, id
 			at := []string{"limits", key}
-			if _, ok := c.limits[key]; ok {
-				return d.Errorf(at, "found limit %q again: want one of each", key)
+			names := []string{key, key + "@" + f.Version}
+			if c.past[name] {
+				names = names[1:]
+			}
+			for _, as := range names {
+				if _, ok := c.limits[as]; ok {
+					return d.Errorf(at, "found limit %q again: want one of each", as)
+				}
 			}
 			if err := l.Basis.check(); err != nil {
 				return d.Errorf(append(at, "basis"), "%w", err)
@@ -250,7 +295,9 @@ func (c *Catalog) add(name string, text []byte) error {
 			if l.Owner == "" {
 				return d.Errorf(at, "found no owner: want who asks for it")
 			}
-			c.limits[key] = l
+			for _, as := range names {
+				c.limits[as] = l
+			}
 		}
 		return versioned(d, f.ID, f.Version)
 	case "marks":
@@ -264,8 +311,9 @@ func (c *Catalog) add(name string, text []byte) error {
 			if !(g.Scratch.Q > 0) || g.Scratch.Q > 5*units.Millimetre {
 				return d.Errorf([]string{"grits", key, "scratch"}, "found %q: want a depth above 0 mm and at most 5 mm", g.Scratch.Text)
 			}
-			g.file = id
-			c.grits[key] = g
+			if g.file = id; !c.past[name] {
+				c.grits[key] = g
+			}
 		}
 		return versioned(d, f.ID, f.Version)
 	default:
@@ -352,12 +400,13 @@ func (c *Catalog) Material(name string) (Material, error) {
 	return newest(c.materials, "material", name)
 }
 
-// Limit returns the limit called id.
+// Limit returns the limit called "id" (as the newest version of its file has
+// it) or "id@1.0.0" (as that version of the file had it).
 func (c *Catalog) Limit(id string) (Limit, error) {
 	if l, ok := c.limits[id]; ok {
 		return l, nil
 	}
-	return Limit{}, fmt.Errorf("no limit %q: want one of %s", id, strings.Join(slices.Sorted(maps.Keys(c.limits)), ", "))
+	return Limit{}, fmt.Errorf("no limit %q: want one of %s", id, strings.Join(c.LimitIDs(), ", "))
 }
 
 // Recipes, Materials and LimitIDs list what the catalog has.
@@ -366,8 +415,10 @@ func (c *Catalog) Recipes() []string { return slices.Sorted(maps.Keys(c.recipes)
 // Materials lists the materials as "id@version".
 func (c *Catalog) Materials() []string { return slices.Sorted(maps.Keys(c.materials)) }
 
-// LimitIDs lists the limits.
-func (c *Catalog) LimitIDs() []string { return slices.Sorted(maps.Keys(c.limits)) }
+// LimitIDs lists the limits, without those of older versions.
+func (c *Catalog) LimitIDs() []string {
+	return slices.DeleteFunc(slices.Sorted(maps.Keys(c.limits)), func(id string) bool { return strings.Contains(id, "@") })
+}
 
 func newest[T any](all map[string]T, what, name string) (T, error) {
 	if t, ok := all[name]; ok {

@@ -5,12 +5,14 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"os"
 	"strings"
 	"testing"
 	"testing/fstest"
 
 	"github.com/tackfree/tackfree/data"
+	"github.com/tackfree/tackfree/data/units"
 	"github.com/tackfree/tackfree/systems"
 )
 
@@ -102,12 +104,128 @@ func TestCatalogErrors(t *testing.T) {
 
 func TestVersions(t *testing.T) {
 	c := builtin(t)
-	r, err := c.Recipe("quartz-broadcast")
-	s, err2 := c.Recipe("quartz-broadcast@1.0.0")
-	if err != nil || err2 != nil || r.Version != s.Version || r.ID != "quartz-broadcast" {
-		t.Errorf("%v %v, %v %v", r.Version, err, s.Version, err2)
+	for name, want := range map[string]string{"quartz-broadcast": "1.1.0", "quartz-broadcast@1.1.0": "1.1.0", "quartz-broadcast@1.0.0": "1.0.0"} {
+		if r, err := c.Recipe(name); err != nil || r.Version != want || r.ID != "quartz-broadcast" {
+			t.Errorf("%s: %s@%s, %v", name, r.ID, r.Version, err)
+		}
 	}
 	if _, err := c.Recipe("quartz-broadcast@9.0.0"); err == nil || !strings.Contains(err.Error(), "1.0.0") {
 		t.Errorf("an unknown version: %v; want an error that lists those there are", err)
+	}
+}
+
+// The newest version of a file of limits, cautions or marks counts, whatever
+// the order in which the files are read (1.10.0 sorts before 1.9.0); the limits
+// of an older one answer to their version. Common practice, no source.
+func TestNewestLimitsCount(t *testing.T) {
+	limit := func(value string) string {
+		return "[limits.lift]\nwhat = \"a lift\"\nvalue = \"" + value + "\"\nquantity = \"length\"\nowner = \"nobody\"\nbasis = \"illustrative\"\n"
+	}
+	file := func(kind, id, version, rest string) *fstest.MapFile {
+		return &fstest.MapFile{Data: []byte("kind = \"" + kind + "\"\nid = \"" + id + "\"\nversion = \"" + version + "\"\n" + rest)}
+	}
+	data := fstest.MapFS{
+		"limits/work-1.9.0.toml":  file("limits", "work", "1.9.0", limit("9 in")),
+		"limits/work-1.10.0.toml": file("limits", "work", "1.10.0", limit("10 in")),
+		"limits/work-1.2.0.toml":  file("limits", "work", "1.2.0", limit("2 in")),
+		"marks/grits-1.0.0.toml":  file("marks", "grits", "1.0.0", "[grits.30]\nscratch = \"1 mil\"\n"),
+		"marks/grits-1.1.0.toml":  file("marks", "grits", "1.1.0", "[grits.40]\nscratch = \"2 mil\"\n"),
+		"limits/say-1.0.0.toml":   file("cautions", "say", "1.0.0", "[cautions.a]\ntitle = \"old\"\n"),
+		"limits/say-1.1.0.toml":   file("cautions", "say", "1.1.0", "[cautions.b]\ntitle = \"new\"\n"),
+	}
+	c, err := systems.Load(data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for id, want := range map[string]string{"lift": "10 in", "lift@1.10.0": "10 in", "lift@1.9.0": "9 in", "lift@1.2.0": "2 in"} {
+		if l, err := c.Limit(id); err != nil || l.Value != want || l.ID != "lift" {
+			t.Errorf("%s: %+v, %v; want %s", id, l, err, want)
+		}
+	}
+	if ids := c.LimitIDs(); len(ids) != 1 || ids[0] != "lift" {
+		t.Errorf("listed: %v", ids)
+	}
+	bad := func(what, want string) {
+		t.Helper()
+		var f *systems.FileError
+		if _, err := systems.Load(data); !errors.As(err, &f) || !strings.Contains(err.Error(), want) {
+			t.Errorf("%s: %v; want %q", what, err, want)
+		}
+	}
+	data["recipes/r/1.0.0.toml"] = file("recipe", "r", "1.0.0", "margin = \"lift\"\ncautions = [\"a\"]\n[steps.s]\ndoes = \"survey\"\n")
+	bad("a caution of an older version", `found "a", which no cautions file has`)
+	delete(data, "recipes/r/1.0.0.toml")
+	data["limits/other-1.0.0.toml"] = file("limits", "other", "1.0.0", limit("3 in"))
+	bad("one limit in two files", `found limit "lift" again`)
+	delete(data, "limits/other-1.0.0.toml")
+	data["limits/work-1.2.0.toml"] = file("limits", "work", "1.2.0", limit("2 gal"))
+	bad("a fault in an older version", "unit of volume")
+}
+
+// The newest files agree with each other: every coat of a recipe, over its whole
+// range and with each of its options, is a film that the material may have; no
+// pail holds more than its pot life is for (the waterborne primer does not heat);
+// no broadcast goes on when the pail is gone; the first row of every earliest
+// event reaches down to where the liquid may be placed, service apart.
+func TestDataAgreesWithItself(t *testing.T) {
+	c := builtin(t)
+	for _, name := range []string{"quartz-broadcast", "two-course-overlay"} {
+		r, err := c.Recipe(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, id := range r.Order() {
+			s := r.Steps[id]
+			if s.Does != systems.Coat {
+				continue
+			}
+			options := map[string]systems.Option{"": {Material: s.Material}}
+			maps.Copy(options, s.Options)
+			for o, opt := range options {
+				m, err := c.Material(opt.Material)
+				if err != nil {
+					t.Fatal(err)
+				}
+				film := s.Film
+				if opt.Film.Given() {
+					film = opt.Film
+				}
+				for _, q := range []*units.Length{film.Low, &film.Q, film.High} {
+					if q == nil {
+						continue
+					}
+					if wet := *q / units.Length(m.Solids.Q); wet < m.Film.Low*(1-1e-9) || wet > m.Film.High*(1+1e-9) {
+						t.Errorf("%s %s %s: %v dry is %v wet, of %s %s to %s", name, id, o, *q, wet, m.ID, m.Film.LowText, m.Film.HighText)
+					}
+				}
+			}
+		}
+	}
+	ids := map[string]bool{}
+	for _, name := range c.Materials() {
+		id, _, _ := strings.Cut(name, "@")
+		ids[id] = true
+	}
+	for id := range ids {
+		m, err := c.Material(id)
+		if err != nil || m.Kind != "liquid" {
+			continue
+		}
+		pot := m.Times[systems.PotLife]
+		if id != "epoxy-primer-water" && m.Vessel.Q > pot.Amount {
+			t.Errorf("%s: vessel %s, pot life for %v", id, m.Vessel.Text, pot.Amount)
+		}
+		if throw, ok := m.Times[systems.BroadcastLatest]; ok && m.Chemistry == "polyaspartic" {
+			for i, row := range throw.Table {
+				if row.Time >= pot.Table[i].Time {
+					t.Errorf("%s: broadcast until %v at %v, pot life %v", id, row.Time, row.Temp, pot.Table[i].Time)
+				}
+			}
+		}
+		for _, event := range []string{systems.TackFree, systems.Grindable, systems.RecoatEarliest, systems.Foot} {
+			if e, ok := m.Times[event]; ok && m.Surface.Low.Less(e.Table[0].Temp) {
+				t.Errorf("%s %s: rows from %v, placed from %s", id, event, e.Table[0].Temp, m.Surface.LowText)
+			}
+		}
 	}
 }

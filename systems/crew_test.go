@@ -8,14 +8,14 @@ import (
 
 // Nobody is counted twice: the crew that spreads and the one that broadcasts
 // are the same. Common practice, no source; the times by hand from the recipe's
-// rates per hand, 350 ft2/h to spread, 400 ft2/h to throw, 20 min to set up.
+// rates per hand, 350 ft2/h to spread, 800 ft2/h to throw, 20 min to set up.
 func TestCrewIsCountedOnce(t *testing.T) {
 	for _, tc := range []struct {
 		hands string
 		want  float64 // h, from the start of the body coat to its end
 	}{
-		{"1", 1.0/3 + 800.0/350 + 800.0/400},
-		{"3", 1.0/3 + (800.0/350+800.0/400)/3},
+		{"1", 1.0/3 + 800.0/350 + 800.0/800},
+		{"3", 1.0/3 + (800.0/350+800.0/800)/3},
 	} {
 		o := planOf(t, changed(t, "hands = 3", "hands = "+tc.hands))
 		body, throw := one(t, o, "body"), one(t, o, "throw")
@@ -32,9 +32,9 @@ func TestCrewIsCountedOnce(t *testing.T) {
 			t.Errorf("%s hands: %+v", tc.hands, o.Findings)
 		}
 	}
-	// At most one throws: spreading waits for him. 800 ft2 at 400 ft2/h.
-	o := planOf(t, baseJob+"[steps.throw]\nhands = 1\n")
-	if body := one(t, o, "body"); math.Abs(body.End.Sub(body.Start).Hours()-1.0/3-2) > 1.0/3600 {
+	// At most one throws: spreading waits for him. 800 ft2 at 250 ft2/h.
+	o := planOf(t, baseJob+"[steps.throw]\nhands = 1\nrate = \"250 ft2/h\"\n")
+	if body := one(t, o, "body"); math.Abs(body.End.Sub(body.Start).Hours()-1.0/3-3.2) > 1.0/3600 {
 		t.Errorf("one of three throws: %v to %v", body.Start, body.End)
 	}
 }

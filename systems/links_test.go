@@ -61,7 +61,7 @@ func TestTimeNotGiven(t *testing.T) {
 	f := found(o, "no-time-given")
 	if len(f) != 1 || f[0].Step != "grind" || f[0].Severity != systems.Stop || f[0].Event != systems.Grindable || f[0].Instead != systems.Service {
 		t.Errorf("patches of a binder without a time for grinding: %+v", f)
-	} else if text := f[0].Sentence(units.US); !strings.Contains(text, "epoxy-overlay@1.0.0") || !strings.Contains(text, "grindable") {
+	} else if text := f[0].Sentence(units.US); !strings.Contains(text, "epoxy-overlay@1.1.0") || !strings.Contains(text, "grindable") {
 		t.Errorf("sentence %q", text)
 	}
 	if ready := reached(t, o, "patch", systems.Service); one(t, o, "grind").Start.Before(ready) {
@@ -78,7 +78,7 @@ func TestTimeNotGiven(t *testing.T) {
 // floor with a layer of unknown service has none. Common practice, no source.
 func TestNoTimeAtAll(t *testing.T) {
 	rows := "\"50 °F\" = \"16h\"\n\"60 °F\" = \"9h\"\n\"75 °F\" = \"5h\"\n\"90 °F\" = \"3h\"\n"
-	c, err := systems.Load(tree(t, "materials/epoxy-overlay-1.0.0.toml", "[times.service]\nbasis = \"common-practice\"\n"+rows, ""))
+	c, err := systems.Load(tree(t, "materials/epoxy-overlay-1.1.0.toml", "[times.service]\nbasis = \"common-practice\"\n"+rows, ""))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -96,7 +96,7 @@ func TestCondition(t *testing.T) {
 	if has(o, "warm", "condition-not-met") || !has(o, "prime", "condition-not-awaited") {
 		t.Errorf("a slab that is warm after a day: %+v", o.Findings)
 	}
-	const file = "recipes/quartz-broadcast/1.0.0.toml"
+	const file = "recipes/quartz-broadcast/1.1.0.toml"
 	c, err := systems.Load(tree(t, file, "after = { cove = \"recoat-earliest\" }", "after = { cove = \"recoat-earliest\", warm = \"done\" }"))
 	if err != nil {
 		t.Fatal(err)
