@@ -31,7 +31,8 @@ type Catalog struct {
 	grits     map[string]Grit     // grit number as text
 	sources   map[string]Source
 	files     map[string]FileID // limits, cautions, marks: kind -> file
-	past      map[string]bool   // names of limits, cautions and marks files that have a newer version beside them
+	past      map[string]bool   // names of limits, cautions, marks and heat files that have a newer version beside them
+	heat      heat
 }
 
 // A Limit is a bound that somebody asks for: its value, its owner and edition.
@@ -131,14 +132,15 @@ type marksFile struct {
 func Builtin() (*Catalog, error) { return Load(data.Files) }
 
 // Load reads a catalog from a file tree laid out like package data: materials,
-// recipes, limits, marks and sources.toml. Every fault is a [*FileError].
+// recipes, limits, marks, heat and sources.toml. Every fault is a [*FileError].
 //
-// Of limits, cautions and marks the newest version of each file counts. An
+// Of limits, cautions, marks and heat the newest version of each file counts. An
 // older one is checked all the same, and its limits answer to "id@version".
 func Load(fsys fs.FS) (*Catalog, error) {
 	c := &Catalog{
 		materials: map[string]Material{}, recipes: map[string]Recipe{}, limits: map[string]Limit{},
 		cautions: map[string]Caution{}, grits: map[string]Grit{}, sources: map[string]Source{}, files: map[string]FileID{},
+		heat: heat{map[string]FuelClass{}, map[string]HeaterClass{}, map[string]EnvelopeClass{}, map[string]FilmClass{}, map[string]LayerClass{}},
 	}
 	var err error
 	if c.past, err = superseded(fsys); err != nil {
@@ -165,7 +167,7 @@ func Load(fsys fs.FS) (*Catalog, error) {
 	return c, c.check()
 }
 
-// superseded returns the names of the files of limits and marks beside which a
+// superseded returns the names of the files of limits, marks and heat beside which a
 // newer version of the same id stands. It goes by the names, which versioned
 // holds to what the files say.
 func superseded(fsys fs.FS) (map[string]bool, error) {
@@ -174,7 +176,7 @@ func superseded(fsys fs.FS) (map[string]bool, error) {
 	for _, name := range names {
 		base := strings.TrimSuffix(name, ".toml")
 		i := strings.LastIndex(base, "-")
-		if top, _, _ := strings.Cut(name, "/"); top != "limits" && top != "marks" || i < 0 || !semver(base[i+1:]) {
+		if top, _, _ := strings.Cut(name, "/"); top != "limits" && top != "marks" && top != "heat" || i < 0 || !semver(base[i+1:]) {
 			continue
 		}
 		key, file := base[:i]+"@"+base[i+1:], func(key string) string { return strings.ReplaceAll(key, "@", "-") + ".toml" }
@@ -316,8 +318,10 @@ func (c *Catalog) add(name string, text []byte) error {
 			}
 		}
 		return versioned(d, f.ID, f.Version)
+	case "heat":
+		return c.addHeat(name, text, id)
 	default:
-		return &FileError{File: name, Problem: "want files under materials, recipes, limits or marks"}
+		return &FileError{File: name, Problem: "want files under materials, recipes, limits, marks or heat"}
 	}
 	return nil
 }
@@ -363,7 +367,7 @@ func (c *Catalog) check() error {
 			return err
 		}
 	}
-	return nil
+	return c.checkHeat()
 }
 
 // dangling returns the first name in m that leads nowhere, and what is wrong.

@@ -35,6 +35,7 @@ type Job struct {
 	Weather     Weather
 	Sections    int // 0: as many as the crew needs
 	Margin      Limit
+	Site        *Site // nil if the job has no [room]
 
 	catalog   *Catalog
 	materials map[string]Material // by the name a step uses
@@ -159,6 +160,8 @@ type jobFile struct {
 		Log     string                       `toml:"log"`
 		LogFile string                       `toml:"log_file"`
 	} `toml:"temperatures"`
+	Room      roomFile                  `toml:"room"`
+	Outdoors  outdoorsFile              `toml:"outdoors"`
 	Materials map[string]toml.Primitive `toml:"materials"`
 	Steps     map[string]stepFile       `toml:"steps"`
 }
@@ -200,7 +203,7 @@ func readJob(r io.Reader, name string, open func(string) ([]byte, error), c *Cat
 	}
 	j := Job{Name: f.Name, Place: f.Place, catalog: c, materials: map[string]Material{}, skip: map[string]bool{}, overrides: map[string]Material{}}
 	p := jobReader{d: d, f: &f, j: &j, c: c, open: open}
-	for _, read := range []func() error{p.head, p.recipe, p.areas, p.patches, p.joints, p.crew, p.slab, p.weather, p.overrides, p.steps, p.resolve} {
+	for _, read := range []func() error{p.head, p.recipe, p.areas, p.patches, p.joints, p.crew, p.slab, p.room, p.weather, p.overrides, p.steps, p.resolve} {
 		if err := read(); err != nil {
 			return Job{}, err
 		}
@@ -635,51 +638,61 @@ func (p jobReader) weather() error {
 			return err
 		}
 	}
-	read := func(name string, value func(string) float64, lo, hi float64, want string) (Series, error) {
-		var s Series
-		for _, key := range p.d.Under("temperatures", name) {
-			full := []string{"temperatures", name, key}
-			at, err := moment(key, p.j.Start)
-			if err != nil {
-				return nil, p.d.Errorf(full, "%v", err)
-			}
-			v := value(key)
-			if !(v >= lo && v <= hi) {
-				return nil, p.d.Errorf(full, "out of range: want %s", want)
-			}
-			if len(s) > 0 && at <= s[len(s)-1].At {
-				return nil, p.d.Errorf(full, "found time %q not after the one before: want rising times", key)
-			}
-			s = append(s, Reading{at, v})
-		}
-		return s, nil
-	}
-	const warm = "-40 °C to 60 °C"
-	slab, err := read("slab", func(k string) float64 { return t.Slab[k].Kelvin() }, 233.15-1e-9, 333.15+1e-9, warm)
+	slab, err := p.series([]string{"temperatures", "slab"}, func(k string) float64 { return t.Slab[k].Kelvin() }, 233.15-1e-9, 333.15+1e-9, warm)
 	if err != nil {
 		return err
 	}
-	air, err := read("air", func(k string) float64 { return t.Air[k].Kelvin() }, 233.15-1e-9, 333.15+1e-9, warm)
+	air, err := p.series([]string{"temperatures", "air"}, func(k string) float64 { return t.Air[k].Kelvin() }, 233.15-1e-9, 333.15+1e-9, warm)
 	if err != nil {
 		return err
 	}
-	rh, err := read("rh", func(k string) float64 { return float64(t.RH[k]) }, 0.01, 1, "1 % to 100 %")
+	rh, err := p.series([]string{"temperatures", "rh"}, func(k string) float64 { return float64(t.RH[k]) }, 0.01, 1, "1 % to 100 %")
 	if err != nil {
 		return err
+	}
+	var site Weather
+	if p.j.Site != nil {
+		site = p.j.Site.weather()
 	}
 	for _, s := range []struct {
-		name  string
-		typed Series
-		to    *Series
-	}{{"slab", slab, &w.Slab}, {"air", air, &w.Air}, {"rh", rh, &w.RH}} {
-		if len(s.typed) > 0 { // typed ones win over the logger's
+		name        string
+		typed, site Series
+		to          *Series
+	}{{"slab", slab, site.Slab, &w.Slab}, {"air", air, site.Air, &w.Air}, {"rh", rh, site.RH, &w.RH}} {
+		if len(s.typed) > 0 { // typed ones win over the logger's, these over the forecast's
 			*s.to = s.typed
 		}
+		if len(*s.to) == 0 && p.j.Site != nil {
+			*s.to = s.site
+		}
 		if len(*s.to) == 0 {
-			return p.bad("temperatures", "found no %s: want [temperatures.%s] or a log with that column", s.name, s.name)
+			return p.bad("temperatures", "found no %s: want [temperatures.%s], a log with that column, or [room] and [outdoors]", s.name, s.name)
 		}
 	}
 	return nil
+}
+
+const warm = "-40 °C to 60 °C"
+
+// series reads a table of readings by time.
+func (p jobReader) series(table []string, value func(string) float64, lo, hi float64, want string) (Series, error) {
+	var s Series
+	for _, key := range p.d.Under(table...) {
+		full := append(slices.Clone(table), key)
+		at, err := moment(key, p.j.Start)
+		if err != nil {
+			return nil, p.d.Errorf(full, "%v", err)
+		}
+		v := value(key)
+		if !(v >= lo && v <= hi) {
+			return nil, p.d.Errorf(full, "out of range: want %s", want)
+		}
+		if len(s) > 0 && at <= s[len(s)-1].At {
+			return nil, p.d.Errorf(full, "found time %q not after the one before: want rising times", key)
+		}
+		s = append(s, Reading{at, v})
+	}
+	return s, nil
 }
 
 // farthest is how far a reading may be from the job's start: a year and some.

@@ -27,6 +27,7 @@ type Outcome struct {
 	Build        []Layer       `json:"build"`
 	Thickness    units.Length  `json:"thickness"` // sum of the layers
 	Schedule     []Work        `json:"schedule"`
+	Heat         *HeatPlan     `json:"heat,omitempty"` // nil if the job has no [room]
 	Findings     []Finding     `json:"findings"`
 	Alternatives []Alternative `json:"alternatives"`
 	Order        []OrderLine   `json:"order"`

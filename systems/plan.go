@@ -26,6 +26,10 @@ func Plan(ctx context.Context, j Job) (*Outcome, error) {
 	if err := p.alternatives(ctx); err != nil {
 		return nil, err
 	}
+	if err := p.heat(); err != nil {
+		return nil, err
+	}
+	p.rank()
 	p.provenance()
 	for i := range p.o.Findings {
 		p.o.Findings[i].Text = p.o.Findings[i].Sentence(units.SI)
@@ -89,9 +93,14 @@ func runAs(ctx context.Context, j *Job, above *sky, oneByOne bool) (*planner, er
 			return nil, err
 		}
 	}
+	p.rank()
+	return p, nil
+}
+
+// rank puts the gravest findings first.
+func (p *planner) rank() {
 	rank := map[Severity]int{Stop: 0, Watch: 1, Note: 2}
 	slices.SortStableFunc(p.o.Findings, func(a, b Finding) int { return rank[a.Severity] - rank[b.Severity] })
-	return p, nil
 }
 
 // A planner holds one run of Plan.
@@ -235,6 +244,11 @@ func (p *planner) provenance() {
 		l := p.used[id]
 		add(l.file)
 		p.o.Figures = append(p.o.Figures, Figure{Where: "limit " + l.ID, Text: l.Value, Origin: Origin{Basis: l.Basis, Source: l.Source, At: l.At, Note: l.Note}})
+	}
+	if s := p.j.Site; s != nil {
+		s.provenance(add, func(where, text string, o Origin) {
+			p.o.Figures = append(p.o.Figures, Figure{Where: where, Text: text, Origin: o})
+		}, cautions)
 	}
 	for _, key := range slices.Sorted(maps.Keys(cautions)) {
 		p.o.Cautions = append(p.o.Cautions, p.j.catalog.cautions[key])

@@ -61,7 +61,7 @@ func read(t testing.TB, name string) string {
 // of them out on paper. They are not a source: they show what a change changes.
 func TestGoldenPlans(t *testing.T) {
 	jobs := map[string]string{"demo": string(systems.DemoJob())}
-	for _, name := range []string{"overlay", "two-rooms", "warehouse", "vestibule", "metric", "every-finding"} {
+	for _, name := range []string{"overlay", "two-rooms", "warehouse", "vestibule", "metric", "every-finding", "typed"} {
 		jobs[name] = read(t, name+".toml")
 	}
 	for name, text := range jobs {
@@ -260,7 +260,7 @@ func broken(t failer, c *systems.Catalog, text string) {
 
 func TestBrokenJobs(t *testing.T) { // good jobs with one thing wrong
 	c := builtin(t)
-	good := []string{string(systems.DemoJob()), read(t, "two-rooms.toml"), read(t, "every-finding.toml"), read(t, "vestibule.toml"), read(t, "metric.toml")}
+	good := []string{string(systems.DemoJob()), read(t, "typed.toml"), read(t, "two-rooms.toml"), read(t, "every-finding.toml"), read(t, "vestibule.toml"), read(t, "metric.toml")}
 	junk := []string{"", "\"\"", "5", "-5", "\"5\"", "\"-5 ft\"", "\"1e300 ft\"", "\"nan °F\"", "nan", "inf", "[]", "{}", "true", "\"12 lb\"", "\"0 ft\"", "2026-01-01", "[[1]]", "\"\\u0000\"", "'''\n'''"}
 	for _, job := range good { // 100 of each
 		rapid.Check(t, func(t *rapid.T) { breakOneLine(t, c, job, junk) })
@@ -308,7 +308,7 @@ func TestEveryFinding(t *testing.T) {
 // One wrong line each: the message names line, key, what was found, what is allowed.
 func TestJobErrors(t *testing.T) {
 	c := builtin(t)
-	demo := string(systems.DemoJob())
+	demo := read(t, "typed.toml")
 	line := func(old string) int { return 1 + strings.Count(demo[:strings.Index(demo, old)], "\n") }
 	for _, tc := range []struct{ old, new, key, want string }{
 		{`length = "42 ft"`, `length = "42"`, "areas.bottling.length", "a number alone has no unit; want a number and one of: m,"},
@@ -356,7 +356,7 @@ func TestColdChemistry(t *testing.T) {
 
 func FuzzReadJob(f *testing.F) {
 	f.Add(string(systems.DemoJob()))
-	for _, name := range []string{"two-rooms", "vestibule", "metric", "every-finding", "overlay"} {
+	for _, name := range []string{"two-rooms", "vestibule", "metric", "every-finding", "overlay", "typed"} {
 		text, err := os.ReadFile(filepath.Join("testdata", name+".toml"))
 		if err != nil {
 			f.Fatal(err)

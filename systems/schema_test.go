@@ -19,7 +19,7 @@ import (
 func TestSchemas(t *testing.T) {
 	update := flag.Lookup("update").Value.String() == "true"
 	for name, v := range map[string]any{
-		"material": Material{}, "recipe": Recipe{}, "limits": limitsFile{}, "cautions": cautionsFile{}, "marks": marksFile{}, "sources": map[string]Source{}, "job": jobFile{},
+		"material": Material{}, "recipe": Recipe{}, "limits": limitsFile{}, "cautions": cautionsFile{}, "marks": marksFile{}, "heat": heatFile{}, "sources": map[string]Source{}, "job": jobFile{},
 	} {
 		s := schema(reflect.TypeOf(v))
 		s["$schema"] = "https://json-schema.org/draft/2020-12/schema"

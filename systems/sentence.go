@@ -47,6 +47,16 @@ func (f Finding) Sentence(s units.System) string {
 		return "The slab is down to " + found + ", colder than the coldest row of the data sheet, " + asked + ": no cure is counted while it is" + by + "."
 	case "never-cures":
 		return "It does not become tack-free along the temperatures given" + by + "."
+	case "tank-runs-dry":
+		return "The tank of " + f.Limit + " runs dry: over the days given it would burn " + found + ". Refill it before then, or the space goes cold."
+	case "heaters-at-maximum":
+		return "The heaters give all they have: the air is down to " + found + ", and " + asked + " is set" + by + ". More heat, fewer air changes, or a longer run before."
+	case "slab-sweats":
+		return "The slab is colder than the dew point of the space, by up to " + found + ": water condenses on it."
+	case "unvented-heat-damps":
+		return "The water from unvented heaters costs the slab's margin above the dew point: at least " + found + " with them, " + asked + " if their exhaust were led outdoors" + by + "."
+	case "carbon-dioxide":
+		return "Carbon dioxide from unvented heaters comes to " + found + " by volume; at most " + asked + " over a shift" + by + ". Carbon monoxide comes with it where air is short: more outdoor air, or vented heat."
 	case "not-in-recipe":
 		return "The job has " + f.Limit + ", and this recipe has no step for that: it is neither ordered nor planned."
 	case "condition-not-met":

@@ -90,7 +90,7 @@ func TestWaitOffersWhatWorks(t *testing.T) {
 		}
 		return out
 	}
-	demo := planOf(t, string(systems.DemoJob()))
+	demo := planOf(t, read(t, "typed.toml"))
 	window := reached(t, demo, "prime", systems.RecoatLatest)
 	wait := ways(demo, "body", "wait")
 	if len(wait) != 1 || wait[0].Start == nil || !wait[0].Start.After(window) || !strings.Contains(wait[0].What, "abrade first") {

@@ -22,7 +22,7 @@ func TestBaseJobIsClean(t *testing.T) { // or the checks that change it show not
 // One reading that stands for the whole job does not switch off the checks of
 // the other two. Common practice, no source.
 func TestOneShortSeries(t *testing.T) {
-	demo := string(systems.DemoJob())
+	demo := read(t, "typed.toml")
 	long := planOf(t, demo)
 	from := strings.Index(demo, "[temperatures.rh]")
 	short := planOf(t, demo[:from]+"[temperatures.rh]\n\"0h\" = \"62 %\"\n")

@@ -24,7 +24,7 @@ func TestRun(t *testing.T) {
 	demo := string(systems.DemoJob())
 	bad := write("bad.toml", strings.Replace(demo, `width = "28 ft"`, `width = "28"`, 1))
 	good := write("good.toml", demo)
-	logged := write("logged.toml", demo[:strings.Index(demo, "[temperatures.slab]")]+"[temperatures]\nlog_file = \"log.csv\"\n")
+	logged := write("logged.toml", demo[:strings.Index(demo, "[room]")]+"[temperatures]\nlog_file = \"log.csv\"\n")
 	write("log.csv", "time,slab (°F),air (°F),rh (%)\n0h,62,64,50\n240h,63,66,50\n")
 	line := 1 + strings.Count(demo[:strings.Index(demo, `width = "28 ft"`)], "\n")
 	for _, tc := range []struct {

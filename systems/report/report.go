@@ -20,7 +20,7 @@ const width = 98
 func Write(w io.Writer, o *systems.Outcome, sys units.System) error {
 	b := bufio.NewWriter(w)
 	p := page{b, o, sys}
-	for _, part := range []func(){p.head, p.findings, p.order, p.schedule, p.takeOff, p.build, p.alternatives, p.cautions, p.files} {
+	for _, part := range []func(){p.head, p.findings, p.order, p.schedule, p.heat, p.takeOff, p.build, p.alternatives, p.cautions, p.files} {
 		part()
 	}
 	return b.Flush()
@@ -127,6 +127,49 @@ func (p page) order() {
 		for _, part := range l.Parts {
 			p.wrap("       ", fmt.Sprintf("%s of %s", p.q(part.Volume), part.Name))
 		}
+	}
+}
+
+// heat tells what the heat does, and the nights in a table of every sixth hour.
+func (p page) heat() {
+	h := p.o.Heat
+	if h == nil {
+		return
+	}
+	p.title("HEAT")
+	for _, x := range h.Heaters {
+		what := fmt.Sprintf("%s: %s, %s", x.Name, x.Words, p.q(x.Max))
+		if x.Count > 1 {
+			what = fmt.Sprintf("%s: %d of %s, %s together", x.Name, x.Count, x.Words, p.q(x.Max))
+		}
+		if x.Fuel == "" {
+			what += fmt.Sprintf("; takes %s", p.q(x.TakenIn))
+		} else {
+			what += fmt.Sprintf("; burns %s of %s (%s)", p.q(x.Burned), x.Fuel, p.q(x.Volume))
+		}
+		for _, t := range x.Empty {
+			what += "; the tank runs dry " + p.when(t)
+		}
+		for _, t := range x.Refilled {
+			what += "; refilled " + p.when(t)
+		}
+		p.wrap("  ", what+".")
+	}
+	until := fmt.Sprintf("Until %s the slab is down to %s (%s), its margin above the dew point to %s (%s)", p.when(h.Until), p.q(h.LowestSlab), p.when(h.LowestSlabAt), p.q(h.LowestMargin), p.when(h.LowestMarginAt))
+	if h.VentedMargin != nil {
+		until += fmt.Sprintf(", with vented heat to %s; carbon dioxide up to %s", p.q(*h.VentedMargin), p.q(h.CO2))
+	}
+	p.wrap("  ", until+".")
+	p.f("  %-16s %9s %9s %6s %9s %9s %14s  %s\n", "", "outdoors", "air", "RH", "slab", "dew point", "heat taken in", "fuel left")
+	for i := 0; i < len(h.Hours); i += 6 {
+		x := h.Hours[i]
+		fuel := ""
+		for k, m := range x.Fuel {
+			if h.Heaters[k].Fuel != "" {
+				fuel += " " + p.q(m)
+			}
+		}
+		p.f("%s\n", strings.TrimRight(fmt.Sprintf("  %-16s %9s %9s %6s %9s %9s %14s %s", p.when(x.At), p.q(x.Outdoors), p.q(x.Air), p.q(x.RH), p.q(x.Slab), p.q(x.DewPoint), p.q(x.Power), fuel), " "))
 	}
 }
 
