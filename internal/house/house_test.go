@@ -18,6 +18,8 @@ func floor(pkg string) int {
 	switch top, _, _ := strings.Cut(pkg, "/"); {
 	case pkg == "data/units":
 		return 0
+	case pkg == "internal/draw": // it draws what climate forecasts, for examples
+		return 4
 	case top == "data" || top == "internal":
 		return 1
 	case top == "climate":
@@ -32,6 +34,14 @@ func floor(pkg string) int {
 	return -1
 }
 
+// plotter is for pictures only.
+const plotter = "gonum.org/v1/plot"
+
+// mayPlot reports whether package from may import gonum/plot.
+func mayPlot(from string) bool {
+	return from == "internal/draw" || strings.HasPrefix(from, "examples/")
+}
+
 // wrong says why package from may not import to, or returns "".
 func wrong(from, to string) string {
 	a, b := floor(from), floor(to)
@@ -41,6 +51,8 @@ func wrong(from, to string) string {
 		return "is not in the house"
 	case b > a:
 		return "points up"
+	case to == "internal/draw" && !strings.HasPrefix(from, "examples"):
+		return "draws: only examples may"
 	case to == "data" && !systems && from != "internal/house":
 		return "reads data: only systems may"
 	case a == 3 && b == 3 && strings.SplitN(from, "/", 2)[0] != strings.SplitN(to, "/", 2)[0]:
@@ -59,7 +71,11 @@ func TestImportsPointDown(t *testing.T) {
 	n := 0
 	for line := range strings.Lines(string(out)) {
 		var from, to string
-		if fmt.Sscan(line, &from, &to); !strings.HasPrefix(to, module+"/") {
+		fmt.Sscan(line, &from, &to)
+		if pkg := strings.TrimPrefix(from, module+"/"); (to == plotter || strings.HasPrefix(to, plotter+"/")) && !mayPlot(pkg) {
+			t.Errorf("%s imports %s: only examples and internal/draw may", pkg, to)
+		}
+		if !strings.HasPrefix(to, module+"/") {
 			continue
 		}
 		n++
@@ -75,14 +91,22 @@ func TestImportsPointDown(t *testing.T) {
 
 // The rule must see what it forbids.
 func TestImportRule(t *testing.T) {
-	for _, bad := range [][2]string{{"climate", "cure"}, {"coverage", "aggregate"}, {"data/units", "internal/approx"}, {"cure", "data"}, {"systems", "examples/jobplan"}, {"coverage", "climate"}, {"tools", "climate"}} {
+	for _, bad := range [][2]string{{"climate", "cure"}, {"coverage", "aggregate"}, {"data/units", "internal/approx"}, {"cure", "data"}, {"systems", "examples/jobplan"}, {"coverage", "climate"}, {"tools", "climate"}, {"systems", "internal/draw"}, {"climate", "internal/draw"}, {"internal/draw", "data"}} {
 		if wrong(bad[0], bad[1]) == "" {
 			t.Errorf("%s may import %s: want it refused", bad[0], bad[1])
 		}
 	}
-	for _, good := range [][2]string{{"cure", "climate"}, {"systems", "data"}, {"climate", "data/units"}, {"systems/report", "systems"}} {
+	for _, good := range [][2]string{{"cure", "climate"}, {"systems", "data"}, {"climate", "data/units"}, {"systems/report", "systems"}, {"internal/draw", "climate"}, {"examples/jobplan", "internal/draw"}} {
 		if why := wrong(good[0], good[1]); why != "" {
 			t.Errorf("%s may not import %s: %s", good[0], good[1], why)
+		}
+	}
+}
+
+func TestWhoPlots(t *testing.T) {
+	for pkg, want := range map[string]bool{"internal/draw": true, "examples/jobplan": true, "systems": false, "climate": false, "internal/cli": false} {
+		if mayPlot(pkg) != want {
+			t.Errorf("%s may plot: %t, want %t", pkg, !want, want)
 		}
 	}
 }
