@@ -15,6 +15,7 @@ import (
 
 	"github.com/BurntSushi/toml"
 
+	"github.com/tackfree/tackfree/climate"
 	"github.com/tackfree/tackfree/data/units"
 	"github.com/tackfree/tackfree/internal/tomlfile"
 )
@@ -81,6 +82,8 @@ type SlabState struct {
 	Humidity *units.Fraction // in-situ relative humidity
 	Emission *units.MassFlux
 	Age      *time.Duration
+	Probes   int // readings that Humidity is the highest of; 0 if it was typed in itself
+	Dishes   int // likewise of Emission
 }
 
 type areaFile struct {
@@ -109,6 +112,12 @@ type jointFile struct {
 	Width  units.Length `toml:"width"`
 	Depth  units.Length `toml:"depth"`
 	Count  *int64       `toml:"count"`
+}
+
+type dishFile struct {
+	Gain     *units.Mass `toml:"gain"`
+	Area     *units.Area `toml:"area"`
+	Exposure *units.Span `toml:"exposure"`
 }
 
 type stepFile struct {
@@ -149,6 +158,9 @@ type jobFile struct {
 		Humidity *units.Fraction `toml:"humidity"`
 		Emission *units.MassFlux `toml:"emission"`
 		Age      *units.Span     `toml:"age"`
+
+		Readings []string            `toml:"readings"` // of F2170 probes
+		Dishes   map[string]dishFile `toml:"dishes"`   // of F1869
 	} `toml:"moisture"`
 	Limits struct {
 		Margin string `toml:"margin"`
@@ -469,7 +481,42 @@ func (p jobReader) slab() error {
 			return err
 		}
 	}
-	p.j.Slab = SlabState{Humidity: m.Humidity, Emission: m.Emission}
+	p.j.Slab = SlabState{Humidity: m.Humidity, Emission: m.Emission, Probes: len(m.Readings), Dishes: len(m.Dishes)}
+	if len(m.Readings) > 0 {
+		if m.Humidity != nil {
+			return p.bad("moisture/readings", "found readings and humidity: want one of them")
+		}
+		var high units.Fraction
+		for i, text := range m.Readings {
+			var rh units.Fraction
+			if err := rh.UnmarshalText([]byte(text)); err != nil {
+				return p.bad("moisture/readings", "reading %d: %w", i+1, err)
+			}
+			if !(rh >= 0.01 && rh <= 1) {
+				return p.bad("moisture/readings", "reading %d: found %q: want 1 %% to 100 %%", i+1, text)
+			}
+			high = max(high, rh)
+		}
+		p.j.Slab.Humidity = &high
+	}
+	if len(m.Dishes) > 0 {
+		if m.Emission != nil {
+			return p.bad("moisture/dishes", "found dishes and emission: want one of them")
+		}
+		var high units.MassFlux
+		for _, name := range p.d.Under("moisture", "dishes") {
+			f, at := m.Dishes[name], "moisture/dishes/"+name
+			if f.Gain == nil || f.Area == nil || f.Exposure == nil {
+				return p.bad(at, "found no gain, area or exposure: want all three")
+			}
+			e, err := climate.EmissionRate(*f.Gain, *f.Area, f.Exposure.Duration())
+			if err != nil {
+				return p.bad(at, "%w", oneLine(err))
+			}
+			high = max(high, e)
+		}
+		p.j.Slab.Emission = &high
+	}
 	if m.Age != nil {
 		age := m.Age.Duration()
 		if age < 0 {

@@ -1,11 +1,13 @@
 package systems
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"strings"
 	"time"
 
+	"github.com/tackfree/tackfree/climate"
 	"github.com/tackfree/tackfree/coverage"
 	"github.com/tackfree/tackfree/cure"
 	"github.com/tackfree/tackfree/data/units"
@@ -247,6 +249,16 @@ func (p *planner) closed(other, event string, section int, d placed) (latest, by
 // judgeSlab compares the slab's moisture with what each coat asks. A limit
 // without a reading of its kind is told too: one reading does not answer another.
 func (p *planner) judgeSlab() {
+	for _, x := range []struct {
+		n     int
+		what  string
+		owner string
+	}{{p.j.Slab.Probes, "readings in the slab", "ASTM F2170"}, {p.j.Slab.Dishes, "dishes", "ASTM F1869"}} {
+		wanted, err := climate.MoistureTests(p.floor)
+		if err == nil && x.n > 0 && x.n < wanted {
+			p.find(Finding{Key: "too-few-moisture-tests", Severity: Watch, Limit: fmt.Sprintf("%d %s, and the floor's area asks for %d", x.n, x.what, wanted), Owner: x.owner})
+		}
+	}
 	asked := map[string]bool{}
 	for _, id := range p.j.Recipe.order {
 		if !p.active(id) || p.step(id).Does != Coat {

@@ -129,3 +129,39 @@ func TestFindingsJSON(t *testing.T) {
 		t.Errorf("%v\n%s", err, text)
 	}
 }
+
+// Readings and dishes: the highest counts, and there are three in the first
+// 1000 ft2 and one in each further (ASTM F1869, F2170, from memory).
+func TestMoistureReadings(t *testing.T) {
+	easy := read(t, "two-rooms.toml") // 732 ft2
+	with := func(humidity, emission string) string {
+		return strings.NewReplacer("humidity = \"70 %\"\n", humidity, "emission = \"2.5 lb/(1000 ft2 d)\"\n", emission).Replace(easy)
+	}
+	// 4.2 g in 66.5 h under 0.5 ft2: 6.68 lb/(1000 ft2 d), as ASTM F1869 has it, computed.
+	dishes := "[moisture.dishes.a]\ngain = \"1.2 g\"\narea = \"0.5 ft2\"\nexposure = \"66h\"\n[moisture.dishes.b]\ngain = \"4.2 g\"\narea = \"0.5 ft2\"\nexposure = \"66h30m\"\n"
+	o := planOf(t, with("readings = [\"68 %\", \"83 %\", \"71 %\"]\n", dishes))
+	var wet []string
+	for _, f := range found(o, "slab-too-wet") {
+		wet = append(wet, f.Sentence(units.US))
+	}
+	all := strings.Join(wet, " ")
+	if !strings.Contains(all, "83 %") || !strings.Contains(all, "6.68 lb/(1000 ft2 d)") {
+		t.Errorf("%v", wet)
+	}
+	few := found(o, "too-few-moisture-tests")
+	if len(few) != 1 || !strings.Contains(few[0].Text, "2 dishes, and the floor's area asks for 3") {
+		t.Errorf("%+v", few)
+	}
+	for text, want := range map[string]string{
+		with("humidity = \"70 %\"\nreadings = [\"68 %\"]\n", ""): "want one of them",
+		with("readings = [\"68\"]\n", ""):                        "no unit",
+		with("readings = [\"0 %\"]\n", ""):                       "want 1 % to 100 %",
+		with("", strings.Replace(dishes, "66h\"", "24h\"", 1)):   "want 60 to 72",
+		with("", "emission = \"2 lb/(1000 ft2 d)\"\n"+dishes):    "want one of them",
+		with("", "[moisture.dishes.a]\ngain = \"1.2 g\"\n"):      "want all three",
+	} {
+		if _, err := systems.ReadJob(strings.NewReader(text), builtin(t)); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%v; want %q", err, want)
+		}
+	}
+}

@@ -47,6 +47,8 @@ func (f Finding) Sentence(s units.System) string {
 		return "The slab is down to " + found + ", colder than the coldest row of the data sheet, " + asked + ": no cure is counted while it is" + by + "."
 	case "never-cures":
 		return "It does not become tack-free along the temperatures given" + by + "."
+	case "too-few-moisture-tests":
+		return "There are " + f.Limit + " (asked by " + f.Owner + ")."
 	case "tank-runs-dry":
 		return "The tank of " + f.Limit + " runs dry: over the days given it would burn " + found + ". Refill it before then, or the space goes cold."
 	case "heaters-at-maximum":
