@@ -1,6 +1,7 @@
 package draw
 
 import (
+	"cmp"
 	"fmt"
 	"image/color"
 	"math"
@@ -37,6 +38,7 @@ type sheet struct {
 	from, to    float64   // hours
 	broken      bool      // a limit is
 	boxes       []box
+	moments     []vg.Length // where poles are
 }
 
 // A face is a font at a size.
@@ -349,6 +351,7 @@ func (s *sheet) poles(flags []flag, all []*strip, top, lane vg.Length) {
 		s.line(look(f.mark), vg.Point{X: f.x, Y: base + vg.Length(f.lane+1)*lane - 0.1*s.size}, vg.Point{X: f.x, Y: foot})
 	}
 	for _, m := range s.n.moments() {
+		s.moments = append(s.moments, s.x(m.at.Hours()))
 		for _, p := range all {
 			s.line(look(m.mark), vg.Point{X: s.x(m.at.Hours()), Y: p.y1}, vg.Point{X: s.x(m.at.Hours()), Y: p.y0})
 		}
@@ -515,7 +518,8 @@ func (s *sheet) band(p *strip, i int) {
 				x = s.x0 + (s.x1-s.x0)*vg.Length(k-25)/24
 			}
 			x = min(max(x, s.x0+pad), s.x1-w-pad)
-			cost := s.cost(p, s.box(f, x, y, text)) + 0.02*float64(k)
+			b := s.box(f, x, y, text)
+			cost := s.cost(p, b, least) + 0.02*float64(k)
 			if k >= 25 {
 				cost += 10 + 100*math.Abs(float64((x-left)/(s.x1-s.x0)))
 			}
@@ -530,25 +534,12 @@ func (s *sheet) band(p *strip, i int) {
 	s.write(f, black, best.X, best.Y, text, true)
 }
 
-// cost is how much a text in a box would hide.
-func (s *sheet) cost(p *strip, b box) float64 {
+// cost is how much a text in a box would hide; it need not be exact from least on.
+func (s *sheet) cost(p *strip, b box, least float64) float64 {
 	cost := 0.0
 	for _, o := range s.boxes {
 		if b.overlaps(o) {
 			cost += 1000
-		}
-	}
-	for _, l := range p.series {
-		for k := 1; k < len(l.points); k++ {
-			q, r := l.points[k-1], l.points[k]
-			x0, x1 := s.x(q.t), s.x(r.t)
-			if x1 < b.x0 || x0 > b.x1 {
-				continue
-			}
-			y0, y1 := p.y(q.v), p.y(r.v)
-			if max(y0, y1) > b.y0-1 && min(y0, y1) < b.y1+1 {
-				cost += 40 * float64((min(x1, b.x1)-max(x0, b.x0))/(b.x1-b.x0))
-			}
 		}
 	}
 	for _, l := range p.bounds {
@@ -568,9 +559,26 @@ func (s *sheet) cost(p *strip, b box) float64 {
 			}
 		}
 	}
-	for _, m := range s.n.moments() {
-		if x := s.x(m.at.Hours()); x > b.x0-2 && x < b.x1+2 {
+	for _, x := range s.moments {
+		if x > b.x0-2 && x < b.x1+2 {
 			cost += 4
+		}
+	}
+	if cost >= least {
+		return cost
+	}
+	for _, l := range p.series {
+		first, _ := slices.BinarySearchFunc(l.points, b.x0, func(q point, x vg.Length) int { return cmp.Compare(s.x(q.t), x) })
+		for k := max(first, 1); k < len(l.points); k++ {
+			q, r := l.points[k-1], l.points[k]
+			x0, x1 := s.x(q.t), s.x(r.t)
+			if x0 > b.x1 {
+				break
+			}
+			y0, y1 := p.y(q.v), p.y(r.v)
+			if max(y0, y1) > b.y0-1 && min(y0, y1) < b.y1+1 {
+				cost += 40 * float64((min(x1, b.x1)-max(x0, b.x0))/(b.x1-b.x0))
+			}
 		}
 	}
 	return cost
