@@ -499,8 +499,9 @@ func (s *sheet) names(p *strip) {
 func (s *sheet) band(p *strip, i int) {
 	a := p.areas[i]
 	f := face{size: 0.95 * s.size}
-	text := s.shorten(f, a.name, s.x1-s.x0-s.size)
-	w := s.width(f, text)
+	chip := s.size // of the band's colour, before the text
+	text := s.shorten(f, a.name, s.x1-s.x0-s.size-chip)
+	w := s.width(f, text) + chip
 	pad := 0.4 * s.size
 	left, right := s.x(a.from)+pad, max(s.x(a.from), s.x(a.to)-w)-pad
 	low, high := p.y(a.low), p.y(a.high)
@@ -519,19 +520,22 @@ func (s *sheet) band(p *strip, i int) {
 			}
 			x = min(max(x, s.x0+pad), s.x1-w-pad)
 			b := s.box(f, x, y, text)
+			b.x1 += chip
 			cost := s.cost(p, b, least) + 0.02*float64(k)
 			if k >= 25 {
 				cost += 10 + 100*math.Abs(float64((x-left)/(s.x1-s.x0)))
 			}
 			if y+0.4*s.size > high || y < low {
-				cost += 6 // beside the band
+				cost += 6 + 6*float64(max(y+0.4*s.size-high, low-y)/s.size) // beside the band
 			}
 			if cost < least {
 				best, least = vg.Point{X: x, Y: y}, cost
 			}
 		}
 	}
-	s.write(f, black, best.X, best.Y, text, true)
+	s.fill(tint(paper, 0.85), best.X-1, best.Y-0.22*f.size, best.X+chip, best.Y+0.75*f.size)
+	s.fill(a.color, best.X, best.Y, best.X+0.65*s.size, best.Y+0.65*s.size)
+	s.write(f, black, best.X+chip, best.Y, text, true)
 }
 
 // cost is how much a text in a box would hide; it need not be exact from least on.
@@ -561,7 +565,7 @@ func (s *sheet) cost(p *strip, b box, least float64) float64 {
 	}
 	for _, x := range s.moments {
 		if x > b.x0-2 && x < b.x1+2 {
-			cost += 4
+			cost += 2
 		}
 	}
 	if cost >= least {
