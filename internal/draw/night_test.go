@@ -230,7 +230,7 @@ func TestTextsApart(t *testing.T) {
 	}
 	for name, base := range map[string]NightSheet{"night": night(t, units.US), "wet": wet(t, units.SI), "crowd": crowd(night(t, units.US), 40), "mob": crowd(wet(t, units.US), 150), "long": long, "many bands": many, "one time": together(night(t, units.SI))} {
 		for _, size := range [][2]units.Length{{0, 0}, {400. / 96, 0}, {8.27, 11.69}, {16.5, 11.7}, {11, 8.5}, {30, 30}} {
-			if testing.Short() && size[0] > 9 {
+			if testing.Short() && size[0] > 5 {
 				continue
 			}
 			n := resize(base, size[0], size[1], 0)
