@@ -66,10 +66,13 @@ type scale struct {
 }
 
 // newScale returns a scale over lo to hi with ticks 1, 2 or 5 times a power of
-// ten apart, as close as least.
+// ten apart, or 25, 250 ..., as close as least.
 func newScale(lo, hi, least float64) scale {
 	step := math.Pow(10, math.Floor(math.Log10(least)))
-	for _, f := range []float64{1, 2, 5, 10} {
+	for _, f := range []float64{1, 2, 2.5, 5, 10} {
+		if f == 2.5 && step < 10 {
+			continue // no more decimals than the others
+		}
 		if f*step >= least*(1-1e-9) {
 			step *= f
 			break
@@ -82,7 +85,7 @@ func newScale(lo, hi, least float64) scale {
 	return s
 }
 
-// label writes a tick, thousands set apart by sep.
+// label writes a tick; from 10 000 on thousands are set apart by sep.
 func (s scale) label(v float64, sep string) string {
 	t := strconv.FormatFloat(v, 'f', s.digits, 64)
 	if strings.Trim(t, "-0.") == "" {
@@ -93,7 +96,7 @@ func (s scale) label(v float64, sep string) string {
 	if strings.HasPrefix(whole, "-") {
 		sign, whole = "-", whole[1:]
 	}
-	for i := len(whole) - 3; i > 0; i -= 3 {
+	for i := len(whole) - 3; i > 0 && len(whole) > 4; i -= 3 {
 		whole = whole[:i] + sep + whole[i:]
 	}
 	if rest != "" {

@@ -37,7 +37,8 @@ type NightSheet struct {
 
 	// Width and Height of the sheet, 80 mm to 2 m. Zero Width: 297 mm, A4
 	// landscape. Zero Height: that of an A sheet, landscape from 240 mm of width
-	// on, else portrait, and below 150 mm, a phone's, 1.8 times the width.
+	// on, else portrait, and below 150 mm, a phone's, 1.8 times the width and more
+	// for more than 10 events and marks.
 	Width, Height units.Length
 
 	// DPI are the dots per inch of a png, 50 to 600, in all at most 40 million
@@ -112,6 +113,9 @@ func (n *NightSheet) defaults() {
 			n.Height = n.Width * math.Sqrt2
 		default:
 			n.Height = n.Width * 1.8
+			if n.Forecast != nil { // room for a list of many events
+				n.Height += 2 * units.Millimetre * units.Length(min(max(len(n.Forecast.Events)+len(n.Marks)-10, 0), 200))
+			}
 		}
 	}
 	if n.DPI == 0 {

@@ -1,6 +1,7 @@
 package draw
 
 import (
+	"cmp"
 	"fmt"
 	"image/color"
 	"math"
@@ -12,6 +13,8 @@ import (
 	"gonum.org/v1/plot/font/liberation"
 	"gonum.org/v1/plot/vg"
 	vgdraw "gonum.org/v1/plot/vg/draw"
+
+	"github.com/tackfree/tackfree/data/units"
 )
 
 // A box is where a text stands.
@@ -33,7 +36,9 @@ type sheet struct {
 	x0, x1      vg.Length // of the strips
 	left, right vg.Length // of the printed part
 	from, to    float64   // hours
+	broken      bool      // a limit is
 	boxes       []box
+	moments     []vg.Length // where poles are
 }
 
 // A face is a font at a size.
@@ -181,7 +186,7 @@ func (s *sheet) gap(p, next *strip) vg.Length {
 func (s *sheet) least(p *strip) vg.Length {
 	least := 2.6 * s.size
 	if p.panel == 1 {
-		least = 6 * s.size
+		least = 8 * s.size
 	}
 	return max(least, vg.Length(len(p.series)+len(p.bounds))*1.15*s.size)
 }
@@ -216,7 +221,13 @@ func (s *sheet) stack(all []*strip, top, spare vg.Length) {
 		if p.panel == 1 {
 			apart = 1.8 * s.size
 		}
-		p.scale = newScale(p.scale.lo, p.scale.hi, (p.scale.hi-p.scale.lo)*float64(apart/(p.y1-p.y0)))
+		lo, hi := p.scale.lo, p.scale.hi
+		for ; apart > s.size; apart -= 0.1 * s.size {
+			p.scale = newScale(lo, hi, (hi-lo)*float64(apart/(p.y1-p.y0)))
+			if len(p.scale.ticks) > 1 {
+				break
+			}
+		}
 	}
 }
 
@@ -325,14 +336,24 @@ func (s *sheet) key(key []moment, cols, rows int, bottom, step vg.Length) {
 // poles draws the flags and their poles: full for marks, dashed for events.
 func (s *sheet) poles(flags []flag, all []*strip, top, lane vg.Length) {
 	base := top + 0.5*s.size
-	for _, f := range flags {
-		k := stroke{grey, 0.6, []vg.Length{2, 1.6}}
-		if f.mark {
-			k = stroke{black, 0.6, nil}
+	look := func(mark bool) stroke {
+		if mark {
+			return stroke{black, 0.6, nil}
 		}
-		s.line(k, vg.Point{X: f.x, Y: base + vg.Length(f.lane+1)*lane - 0.1*s.size}, vg.Point{X: f.x, Y: all[0].y1})
+		return stroke{grey, 0.6, []vg.Length{2, 1.6}}
+	}
+	title := s.x0 + s.width(face{true, s.size}, all[0].title) + 0.5*s.size
+	for _, f := range flags {
+		foot := all[0].y1
+		if f.x < title {
+			foot = top - 0.1*s.size
+		}
+		s.line(look(f.mark), vg.Point{X: f.x, Y: base + vg.Length(f.lane+1)*lane - 0.1*s.size}, vg.Point{X: f.x, Y: foot})
+	}
+	for _, m := range s.n.moments() {
+		s.moments = append(s.moments, s.x(m.at.Hours()))
 		for _, p := range all {
-			s.line(k, vg.Point{X: f.x, Y: p.y1}, vg.Point{X: f.x, Y: p.y0})
+			s.line(look(m.mark), vg.Point{X: s.x(m.at.Hours()), Y: p.y1}, vg.Point{X: s.x(m.at.Hours()), Y: p.y0})
 		}
 	}
 	for _, f := range flags {
@@ -402,6 +423,7 @@ var limitStroke = stroke{black, 0.8, []vg.Length{1.2, 1.6}}
 
 func (s *sheet) wrong(p *strip, polygons [][]point) {
 	for _, poly := range polygons {
+		s.broken = true
 		pts := make([]vg.Point, len(poly))
 		for i, q := range poly {
 			pts[i] = vg.Point{X: s.x(q.t), Y: p.y(q.v)}
@@ -418,6 +440,16 @@ func (s *sheet) labels(all []*strip) {
 		for _, v := range p.scale.ticks {
 			t := p.scale.label(v, p.sep)
 			s.write(f, black, s.x0-0.4*s.size-s.width(f, t), p.y(v)-0.27*s.size, t, false)
+		}
+		if p == all[0] && s.broken {
+			text := "outside a limit"
+			w := s.width(f, text)
+			x, y := s.x1-w, p.y1+0.45*s.size
+			if x-2.4*s.size > s.x0+s.width(face{true, s.size}, p.title) {
+				s.write(f, black, x, y, text, true)
+				s.fill(paper, x-1.5*s.size, y-0.1*s.size, x-0.4*s.size, y+0.7*s.size)
+				s.fill(tint(vermillion, 0.45), x-1.5*s.size, y-0.1*s.size, x-0.4*s.size, y+0.7*s.size)
+			}
 		}
 		s.names(p)
 		for i := range p.areas {
@@ -467,49 +499,51 @@ func (s *sheet) names(p *strip) {
 func (s *sheet) band(p *strip, i int) {
 	a := p.areas[i]
 	f := face{size: 0.95 * s.size}
-	text := s.shorten(f, a.name, s.x1-s.x0-s.size)
-	w := s.width(f, text)
+	chip := s.size // of the band's colour, before the text
+	text := s.shorten(f, a.name, s.x1-s.x0-s.size-chip)
+	w := s.width(f, text) + chip
 	pad := 0.4 * s.size
 	left, right := s.x(a.from)+pad, max(s.x(a.from), s.x(a.to)-w)-pad
 	low, high := p.y(a.low), p.y(a.high)
 	best, least := vg.Point{}, math.Inf(1)
-	for _, y := range []vg.Length{high - 1.05*s.size, low + 0.5*s.size, (low+high)/2 - 0.3*s.size, high + 0.4*s.size, low - 1.05*s.size,
-		high - 2.3*s.size, low + 1.8*s.size, high - 3.6*s.size, low + 3.1*s.size, high + 1.7*s.size, low - 2.4*s.size} {
+	ys := []vg.Length{high - 1.05*s.size, low + 0.5*s.size, (low+high)/2 - 0.3*s.size, high + 0.4*s.size, low - 1.05*s.size,
+		high - 2.3*s.size, low + 1.8*s.size, high - 3.6*s.size, low + 3.1*s.size, high + 1.7*s.size, low - 2.4*s.size}
+	for y := p.y0; y < p.y1; y += 0.6 * s.size {
+		ys = append(ys, y) // anywhere, when all that is taken
+	}
+	for _, y := range ys {
 		y = min(max(y, p.y0+0.4*s.size), p.y1-0.9*s.size)
-		for k := range 25 {
+		for k := range 50 {
 			x := left + max(right-left, 0)*vg.Length(k)/24
+			if k >= 25 {
+				x = s.x0 + (s.x1-s.x0)*vg.Length(k-25)/24
+			}
 			x = min(max(x, s.x0+pad), s.x1-w-pad)
-			cost := s.cost(p, s.box(f, x, y, text)) + 0.02*float64(k)
+			b := s.box(f, x, y, text)
+			b.x1 += chip
+			cost := s.cost(p, b, least) + 0.02*float64(k)
+			if k >= 25 {
+				cost += 10 + 100*math.Abs(float64((x-left)/(s.x1-s.x0)))
+			}
 			if y+0.4*s.size > high || y < low {
-				cost += 6 // beside the band
+				cost += 6 + 6*float64(max(y+0.4*s.size-high, low-y)/s.size) // beside the band
 			}
 			if cost < least {
 				best, least = vg.Point{X: x, Y: y}, cost
 			}
 		}
 	}
-	s.write(f, black, best.X, best.Y, text, true)
+	s.fill(tint(paper, 0.85), best.X-1, best.Y-0.22*f.size, best.X+chip, best.Y+0.75*f.size)
+	s.fill(a.color, best.X, best.Y, best.X+0.65*s.size, best.Y+0.65*s.size)
+	s.write(f, black, best.X+chip, best.Y, text, true)
 }
 
-// cost is how much a text in a box would hide.
-func (s *sheet) cost(p *strip, b box) float64 {
+// cost is how much a text in a box would hide; it need not be exact from least on.
+func (s *sheet) cost(p *strip, b box, least float64) float64 {
 	cost := 0.0
 	for _, o := range s.boxes {
 		if b.overlaps(o) {
 			cost += 1000
-		}
-	}
-	for _, l := range p.series {
-		for k := 1; k < len(l.points); k++ {
-			q, r := l.points[k-1], l.points[k]
-			x0, x1 := s.x(q.t), s.x(r.t)
-			if x1 < b.x0 || x0 > b.x1 {
-				continue
-			}
-			y0, y1 := p.y(q.v), p.y(r.v)
-			if max(y0, y1) > b.y0-1 && min(y0, y1) < b.y1+1 {
-				cost += 40 * float64((min(x1, b.x1)-max(x0, b.x0))/(b.x1-b.x0))
-			}
 		}
 	}
 	for _, l := range p.bounds {
@@ -529,19 +563,44 @@ func (s *sheet) cost(p *strip, b box) float64 {
 			}
 		}
 	}
-	for _, m := range s.n.moments() {
-		if x := s.x(m.at.Hours()); x > b.x0-2 && x < b.x1+2 {
-			cost += 4
+	for _, x := range s.moments {
+		if x > b.x0-2 && x < b.x1+2 {
+			cost += 2
+		}
+	}
+	if cost >= least {
+		return cost
+	}
+	for _, l := range p.series {
+		first, _ := slices.BinarySearchFunc(l.points, b.x0, func(q point, x vg.Length) int { return cmp.Compare(s.x(q.t), x) })
+		for k := max(first, 1); k < len(l.points); k++ {
+			q, r := l.points[k-1], l.points[k]
+			x0, x1 := s.x(q.t), s.x(r.t)
+			if x0 > b.x1 {
+				break
+			}
+			y0, y1 := p.y(q.v), p.y(r.v)
+			if max(y0, y1) > b.y0-1 && min(y0, y1) < b.y1+1 {
+				cost += 40 * float64((min(x1, b.x1)-max(x0, b.x0))/(b.x1-b.x0))
+			}
 		}
 	}
 	return cost
+}
+
+// hour writes an hour of the axis: "12 am" where there is no room for "midnight".
+func (s *sheet) hour(t time.Time) string {
+	if s.x1-s.x0 < 40*s.size && s.n.System == units.US && t.Minute() == 0 {
+		return t.Format("3 pm")
+	}
+	return clock(t, s.n.System)
 }
 
 // step returns the minutes between two hours written on the axis.
 func (s *sheet) step() int {
 	perMinute := (s.x1 - s.x0) / vg.Length(s.to-s.from) / 60
 	for _, m := range []int{5, 10, 15, 30, 60, 120, 180, 360, 720} {
-		wide := s.width(face{size: s.size}, "midnight")
+		wide := max(s.width(face{size: s.size}, s.hour(time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC))), s.width(face{size: s.size}, "00:00"))
 		if m < 60 {
 			wide = s.width(face{size: s.size}, "12:30 pm")
 		}
@@ -561,8 +620,8 @@ func (s *sheet) clock(y vg.Length) {
 	for _, t := range hours(a, b, s.step()) {
 		x := s.x(t.Sub(n.Start).Hours())
 		s.line(stroke{grey, 0.6, nil}, vg.Point{X: x, Y: y}, vg.Point{X: x, Y: y - 0.3*s.size})
-		text := clock(t, n.System)
-		s.write(f, black, min(max(x-s.width(f, text)/2, s.left), s.right-s.width(f, text)), y-1.2*s.size, text, false)
+		text := s.hour(t)
+		s.write(f, black, min(max(x-s.width(f, text)/2, s.left), s.right-s.width(f, text)), y-1.35*s.size, text, false)
 	}
 	bold := face{true, s.size}
 	edges := []time.Time{a}
@@ -579,7 +638,7 @@ func (s *sheet) clock(y vg.Length) {
 		}
 		for _, text := range []string{day(edges[i-1], n.System, false), edges[i-1].Format("Mon")} {
 			if w := s.width(bold, text); w < x1-x0-0.6*s.size {
-				s.write(bold, black, (x0+x1-w)/2, y-2.5*s.size, text, false)
+				s.write(bold, black, (x0+x1-w)/2, y-2.6*s.size, text, false)
 				break
 			}
 		}

@@ -208,7 +208,7 @@ func (n *NightSheet) strips() []*strip {
 		co2 := add(&strip{title: "Carbon dioxide, ppm (carbon monoxide is not forecast)", panel: 3, zero: true, room: 1000, weight: 1,
 			series: []series{{name: "CO2", stroke: stroke{purple, 1.7, nil}, points: gas}}})
 		if l := n.Limits.CO2; l > 0 {
-			co2.bounds = append(co2.bounds, bound{fmt.Sprintf("limit %.0f ppm", 1e6*float64(l)), 1e6 * float64(l), false, 0})
+			co2.bounds = append(co2.bounds, bound{"limit " + scale{}.label(1e6*float64(l), co2.sep) + " ppm", 1e6 * float64(l), false, 0})
 		}
 	}
 	for _, s := range all {
