@@ -13,14 +13,12 @@ import (
 
 // A FuelClass is a fuel of temporary heat, per mass.
 type FuelClass struct {
-	ID      string                      `toml:"-"`
-	Name    string                      `toml:"name"`
+	Class
 	HHV     Value[units.SpecificEnergy] `toml:"hhv"`   // higher heating value
 	LHV     Value[units.SpecificEnergy] `toml:"lhv"`   // lower
 	Water   Value[units.Fraction]       `toml:"water"` // kg per kg burned
 	CO2     Value[units.Fraction]       `toml:"co2"`   // kg per kg burned
 	Density Value[units.Density]        `toml:"density"`
-	file    FileID
 }
 
 // Fuel returns the fuel for package climate.
@@ -30,41 +28,33 @@ func (f *FuelClass) Fuel() climate.Fuel {
 
 // A HeaterClass is a class of temporary heaters.
 type HeaterClass struct {
-	ID         string                `toml:"-"`
-	Name       string                `toml:"name"`
+	Class
 	Fuel       string                `toml:"fuel"` // id of a fuel; "" for electric
 	Unvented   bool                  `toml:"unvented"`
 	Efficiency Value[units.Fraction] `toml:"efficiency"` // not of unvented ones
 	Cautions   []string              `toml:"cautions"`
-	file       FileID
 }
 
 // An EnvelopeClass is what a kind of space loses.
 type EnvelopeClass struct {
-	ID         string                       `toml:"-"`
-	Name       string                       `toml:"name"`
+	Class
 	Walls      Value[units.FilmCoefficient] `toml:"walls"` // thermal transmittance, windows and doors in it
 	Roof       Value[units.FilmCoefficient] `toml:"roof"`
 	AirChanges Value[units.Rate]            `toml:"air_changes"` // doors shut
-	file       FileID
 }
 
 // A FilmClass is a film coefficient between a floor and air.
 type FilmClass struct {
-	ID   string                       `toml:"-"`
-	Name string                       `toml:"name"`
+	Class
 	Film Value[units.FilmCoefficient] `toml:"film"`
-	file FileID
 }
 
 // A LayerClass is what a layer of a floor is made of.
 type LayerClass struct {
-	ID           string                    `toml:"-"`
-	Name         string                    `toml:"name"`
+	Class
 	Conductivity Value[units.Conductivity] `toml:"conductivity"`
 	Density      Value[units.Density]      `toml:"density"`
 	Heat         Value[units.SpecificHeat] `toml:"heat"`
-	file         FileID
 }
 
 // Layer returns a layer of it for package climate.
@@ -176,27 +166,32 @@ func (c *Catalog) addHeat(name string, text []byte, id FileID) error {
 	if c.past[name] {
 		return nil
 	}
-	for key, x := range f.Fuels {
-		x.ID, x.file = key, id
-		c.heat.fuels[key] = x
-	}
-	for key, x := range f.Heaters {
-		x.ID, x.file = key, id
-		c.heat.heaters[key] = x
-	}
-	for key, x := range f.Envelopes {
-		x.ID, x.file = key, id
-		c.heat.envelopes[key] = x
-	}
-	for key, x := range f.Films {
-		x.ID, x.file = key, id
-		c.heat.films[key] = x
-	}
-	for key, x := range f.Layers {
-		x.ID, x.file = key, id
-		c.heat.layers[key] = x
-	}
+	fill(c.heat.fuels, f.Fuels, id)
+	fill(c.heat.heaters, f.Heaters, id)
+	fill(c.heat.envelopes, f.Envelopes, id)
+	fill(c.heat.films, f.Films, id)
+	fill(c.heat.layers, f.Layers, id)
 	return nil
+}
+
+// A Class is what the entries of the heat files have in common.
+type Class struct {
+	ID   string `toml:"-"`
+	Name string `toml:"name"`
+	file FileID
+}
+
+func (c *Class) put(id string, file FileID) { c.ID, c.file = id, file }
+
+// fill adds entries of a file to those of the catalog.
+func fill[T any, P interface {
+	*T
+	put(string, FileID)
+}](to, from map[string]T, file FileID) {
+	for id, x := range from {
+		P(&x).put(id, file)
+		to[id] = x
+	}
 }
 
 // A figure is a value with the range it must be in, in SI.

@@ -77,9 +77,9 @@ func schema(t reflect.Type) map[string]any {
 	switch t.Kind() {
 	case reflect.Struct:
 		p := map[string]any{}
-		for i := range t.NumField() {
-			if tag := t.Field(i).Tag.Get("toml"); tag != "" && tag != "-" {
-				p[tag] = schema(t.Field(i).Type)
+		for _, f := range reflect.VisibleFields(t) {
+			if tag := f.Tag.Get("toml"); tag != "" && tag != "-" {
+				p[tag] = schema(f.Type)
 			}
 		}
 		return object(p)

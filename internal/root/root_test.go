@@ -8,7 +8,7 @@ import (
 	"github.com/tackfree/tackfree/internal/root"
 )
 
-// Roots in closed form.
+// Roots in closed form; common practice, no source.
 func TestBrent(t *testing.T) {
 	for name, tc := range map[string]struct {
 		f       func(float64) float64

@@ -273,8 +273,7 @@ func wanted(t reflect.Type) string {
 
 func field(t reflect.Type, name string) (reflect.Type, []string) {
 	var known []string
-	for i := range t.NumField() {
-		f := t.Field(i)
+	for _, f := range reflect.VisibleFields(t) { // those of embedded structs too
 		tag := f.Tag.Get("toml")
 		if tag == "" || tag == "-" {
 			continue
