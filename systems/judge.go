@@ -352,18 +352,53 @@ func (p *planner) judgeConditions() {
 	}
 }
 
-// judgePatches compares patch depths with the limit for one lift.
+// judgePatches compares patch depths with the limit for one lift: that of epoxy
+// concrete, or where the mix is richer than that and fast, its own.
 func (p *planner) judgePatches() {
-	l, ok := p.limit("patch-lift-1in")
-	var lift units.Length
-	if !ok || !p.has(FillPatch) || lift.UnmarshalText([]byte(l.Value)) != nil {
-		return
-	}
-	for _, w := range p.j.Patches {
-		if w.Depth > lift*(1+1e-9) {
-			p.find(Finding{Key: "patch-too-deep", Severity: Watch, Found: Amount{w.Depth}, Asked: Amount{lift}, Owner: l.Owner, Limit: w.Name})
+	for _, id := range p.j.Recipe.order {
+		if p.step(id).Does != FillPatch || !p.active(id) {
+			continue
+		}
+		limit := "patch-lift-1in"
+		if p.rich(id) && p.fast(p.material(id)) {
+			limit = "patch-lift-fast"
+		}
+		l, ok := p.limit(limit)
+		var lift units.Length
+		if !ok || lift.UnmarshalText([]byte(l.Value)) != nil {
+			continue
+		}
+		for _, w := range p.j.Patches {
+			if w.Depth > lift*(1+1e-9) {
+				p.find(Finding{Key: "patch-too-deep", Severity: Watch, Step: id, Found: Amount{w.Depth}, Asked: Amount{lift}, Owner: l.Owner, Limit: w.Name})
+			}
 		}
 	}
+}
+
+// rich reports whether a mortar has less than the 5 parts of sand to 1 of resin
+// by weight that epoxy concrete has (UFGS 03930 par. 3.1.1).
+func (p *planner) rich(id string) bool {
+	n := p.needs[id]
+	if n == nil {
+		return false
+	}
+	var resin units.Mass
+	for _, part := range n.Parts {
+		resin += part.Mass
+	}
+	return n.Sand < 5*resin
+}
+
+// fast reports whether a liquid's pot life at 75 °F is at most a quarter of an
+// hour, in the amount that its data sheet states; common practice, no source.
+func (p *planner) fast(m *Material) bool {
+	t, ok := m.Times[PotLife]
+	if !ok {
+		return false
+	}
+	d, err := t.Table.Time(units.Fahrenheit(75))
+	return err == nil && d <= 15*time.Minute
 }
 
 // judgeJoints compares the slab's age, if it is given, with how old it should
