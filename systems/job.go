@@ -133,6 +133,7 @@ type stepFile struct {
 	Each     *Value[units.Span]     `toml:"each"`
 	Setup    *Value[units.Span]     `toml:"setup"`
 	Lag      *Value[units.Span]     `toml:"lag"`
+	Keeps    *Value[units.Fraction] `toml:"keeps"`
 	Hands    *int64                 `toml:"hands"`
 }
 
@@ -588,6 +589,7 @@ func (p jobReader) steps() error {
 		set(&s.Each, f.Each)
 		set(&s.Setup, f.Setup)
 		set(&s.Lag, f.Lag)
+		set(&s.Keeps, f.Keeps)
 		if f.Hands != nil {
 			s.Hands = *f.Hands
 		}

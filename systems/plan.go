@@ -273,6 +273,7 @@ func (s *Step) figures() []origin {
 	all.add("each", s.Each.Text, s.Each.Origin)
 	all.add("setup", s.Setup.Text, s.Setup.Origin)
 	all.add("lag", s.Lag.Text, s.Lag.Origin)
+	all.add("keeps", s.Keeps.Text, s.Keeps.Origin)
 	return all
 }
 

@@ -380,3 +380,17 @@ func BenchmarkPlan(b *testing.B) { // the whole demo plan, warm: at most 5 ms an
 		}
 	}
 }
+
+// Each course of the overlay throws what the guide specification asks for: 10
+// and 14 lb/yd2 (AASHTO TF 34, from memory), within 3 % of the rounding of the
+// shares kept.
+func TestOverlayCourses(t *testing.T) {
+	o := planOf(t, read(t, "overlay.toml"))
+	for _, n := range o.TakeOff {
+		if want := map[string]float64{"throw-1": 10, "throw-2": 14}[n.Step]; want > 0 {
+			if got := float64(n.Thrown/units.Pound) / float64(n.Area/units.SquareFoot) * 9; math.Abs(got/want-1) > 0.03 {
+				t.Errorf("%s: %.2f lb/yd2, want %v", n.Step, got, want)
+			}
+		}
+	}
+}

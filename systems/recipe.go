@@ -52,6 +52,7 @@ type Step struct {
 	Share    Value[units.Fraction]     `toml:"share"`    // share of those voids filled
 	Into     string                    `toml:"into"`     // the coat a broadcast falls into
 	Lag      Value[units.Span]         `toml:"lag"`      // a broadcast follows the coat by this
+	Keeps    Value[units.Fraction]     `toml:"keeps"`    // share of a broadcast that stays, if not the aggregate's retention
 	First    bool                      `toml:"first"`    // a coat on bare concrete: profile and pores drink
 	Base     bool                      `toml:"base"`     // the cove base is coated too
 	Waste    Value[units.Fraction]     `toml:"waste"`    // share of the order that never reaches the floor
@@ -123,6 +124,9 @@ func (r *Recipe) check(d *tomlfile.Doc) error {
 					return d.Errorf([]string{"steps", id, key, other}, "found event %q: want one of %s, or %s of a step to wait for", event, strings.Join(Events()[1:], ", "), Done)
 				}
 			}
+		}
+		if s.Keeps.Given() && (s.Does != Broadcast || !(s.Keeps.Q >= 0.05 && s.Keeps.Q <= 1)) {
+			return d.Errorf(at("keeps"), "found %q: want 5 %% to 100 %%, of a broadcast", s.Keeps.Text)
 		}
 		if s.Waste.Given() && !(s.Waste.Q >= 0 && s.Waste.Q < 0.9) {
 			return d.Errorf(at("waste"), "found %q: want 0 %% to 90 %%", s.Waste.Text)

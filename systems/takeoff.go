@@ -236,6 +236,9 @@ func (p *planner) broadcast(id string, s *Step) (*Need, error) {
 	if m.Retention.Given() {
 		retention = m.Retention.Q
 	}
+	if s.Keeps.Given() {
+		retention = s.Keeps.Q
+	}
 	thrown, _, err := aggregate.Thrown(bed.Held, retention)
 	if err != nil {
 		return nil, err
