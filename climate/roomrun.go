@@ -16,6 +16,7 @@ const (
 	molarCO2 = 44.009  // g/mol
 	latent   = 2.45e6  // J/kg of water near 20 °C
 	roomStep = 300.0   // s, the longest step
+	roomSlab = 0.005   // K: twice this and a margin that moves by 0.15 K/h breaks 2 min off (see TestScipyRoom)
 	settle   = 1.0 / 6 // of the air's time constant, the step after a jump
 	atSet    = 1e-9    // K: the air is at the set temperature
 )
@@ -144,7 +145,7 @@ func (r *roomRun) begin(room *Room, outdoors Weather) {
 		}
 		slab := room.Slab
 		if slab.Accuracy == 0 {
-			slab.Accuracy = 0.02
+			slab.Accuracy = roomSlab
 		}
 		r.size(&slab, hi-lo, nil)
 		for i := range r.col.n {
