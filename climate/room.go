@@ -21,7 +21,7 @@ type Room struct {
 	Openings   []Opening         // doors open, fans on
 
 	Floor units.Area // of the slab; 0 to 100 000 m2, the room at least 1 m high; zero: no slab
-	Slab  Slab       // its Accuracy, if zero, is 0.02 K here
+	Slab  Slab       // its Accuracy, if zero, is 0.005 K here
 
 	// Contents are what follows the air's temperature: plant, pallets,
 	// linings; ContentsHeat is their heat capacity, zero: 500 J/(kg K), steel.
@@ -101,7 +101,8 @@ type Event struct {
 	Heater int // of TankEmpty and TankRefilled
 }
 
-// A RoomState is the room at a time.
+// A RoomState is the room at a time; of what jumps then (a refill, the heat), as
+// it was before, but at 0.
 type RoomState struct {
 	At                     time.Duration
 	Air, Surface, DewPoint units.Temperature
@@ -250,6 +251,8 @@ const maxCoats = 20
 // the dew point the events say so, and RH may pass 100 %.
 //
 // Accuracy: 0.05 K and 2 min of an event for weather given hourly; balances to 1e-8.
+// An event is less certain where what is watched creeps across its limit by less
+// than 0.1 K/h, and the states soon after a tank ran dry are early or late with it.
 // Source: the zone balance of ISO 52016-1 (2017), from memory; for the parts see [Slab],
 // [Evaporation], [Fuel].
 func (r Room) Forecast(outdoors Weather, span, step time.Duration) (*RoomForecast, error) {

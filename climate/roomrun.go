@@ -16,6 +16,7 @@ const (
 	molarCO2 = 44.009  // g/mol
 	latent   = 2.45e6  // J/kg of water near 20 °C
 	roomStep = 300.0   // s, the longest step
+	roomSlab = 0.005   // K: twice this and a margin that moves by 0.15 K/h breaks 2 min off (see TestScipyRoom)
 	settle   = 1.0 / 6 // of the air's time constant, the step after a jump
 	atSet    = 1e-9    // K: the air is at the set temperature
 )
@@ -144,7 +145,7 @@ func (r *roomRun) begin(room *Room, outdoors Weather) {
 		}
 		slab := room.Slab
 		if slab.Accuracy == 0 {
-			slab.Accuracy = 0.02
+			slab.Accuracy = roomSlab
 		}
 		r.size(&slab, hi-lo, nil)
 		for i := range r.col.n {
@@ -359,7 +360,7 @@ func (r *roomRun) advance(a, b input, done, h, length float64) (float64, error) 
 			continue
 		}
 		r.book(&s, h)
-		r.tell(at(q), h, &s[2])
+		r.tell(at(p), at(q), h, &s[2])
 		r.grow()
 		for i := range r.room.Heaters {
 			if saved.fuel[i] > r.dregs[i] && r.fuel[i] <= r.dregs[i] && !r.room.Heaters[i].endless() {
@@ -398,10 +399,13 @@ func (r *roomRun) restore(k *kept) {
 }
 
 // others returns the heat that the air takes up now but for the heaters', W.
-func (r *roomRun) others(in input) float64 {
-	w := (float64(r.room.Envelope) + r.mass*cpAir*in.n) * (in.temp - r.air)
+func (r *roomRun) others(in input) float64 { return -r.lost(in, r.air, r.st.t[0]) }
+
+// lost returns the heat that air over a surface gives away, W.
+func (r *roomRun) lost(in input, air, surface float64) float64 {
+	w := (float64(r.room.Envelope) + r.mass*cpAir*in.n) * (air - in.temp)
 	if r.area > 0 {
-		w += r.area * r.col.h * (r.st.t[0] - r.air)
+		w += r.area * r.col.h * (air - surface)
 	}
 	return w
 }
@@ -714,14 +718,40 @@ func (r *roomRun) holds(in input, s *rates) string {
 	return HeatersHold
 }
 
-// tell looks for what happened in a step of h that just ended.
-func (r *roomRun) tell(in input, h float64, s *rates) {
+// since returns after which part of a step of h, from input a to in, the heaters
+// came to do what they do at its end: at once where something jumped, else where
+// the air reached what is set, or its losses there the most that the heaters give.
+func (r *roomRun) since(a, in input, h float64, held string) float64 {
+	const near = 1e-6 // K, as in holds
+	air, surface, set, can := r.was.Air.Kelvin(), r.was.Surface.Kelvin(), in.set, r.can()
+	switch {
+	case held == HeatersHold && air < set-near: // air + v0 t + (v1 - v0) t^2/(2 h) = set
+		v0, v1 := h*(can-r.lost(a, air, surface))/r.heatCap, h*(can-r.lost(in, set, r.st.t[0]))/r.heatCap
+		up, root := set-air, math.Sqrt(max(v0*v0+2*(v1-v0)*(set-air), 0))
+		if v0+root <= 0 {
+			return 1
+		}
+		return min(2*up/(v0+root), 1)
+	case held == HeatersAtMaximum && air > set+near:
+		return min((air-set)/(air-r.air), 1)
+	case held == HeatersAtMaximum && air >= set-near:
+		before, after := r.lost(a, set, surface), r.lost(in, set, r.st.t[0])
+		if before < can && after > before {
+			return min((can-before)/(after-before), 1)
+		}
+	}
+	return 0
+}
+
+// tell looks for what happened in a step of h, from input a to in, that just ended.
+func (r *roomRun) tell(a, in input, h float64, s *rates) {
 	from, end := r.now, r.now+time.Duration(h*1e9)
 	st := r.state(s)
 	st.At = end
 	held := r.holds(in, s)
 	if held != r.held && held != "" && (r.held != "" || held == HeatersAtMaximum) {
-		r.out.Events = append(r.out.Events, Event{end, held, 0})
+		at := from + time.Duration(r.since(a, in, h, held)*float64(end-from))
+		r.out.Events = append(r.out.Events, Event{at, held, 0})
 	}
 	r.held = held
 	cross := func(a, b, limit float64, above, below string) {
@@ -735,21 +765,21 @@ func (r *roomRun) tell(in input, h float64, s *rates) {
 		at := from + time.Duration((limit-a)/(b-a)*float64(end-from))
 		r.out.Events = append(r.out.Events, Event{at, what, 0})
 	}
-	w, a := r.room.Watch, &r.was
+	w, was := r.room.Watch, &r.was
 	if r.area > 0 {
-		cross(float64(a.Margin), float64(st.Margin), 0, NotCondensing, Condensing)
+		cross(float64(was.Margin), float64(st.Margin), 0, NotCondensing, Condensing)
 		if w.Margin > 0 {
-			cross(float64(a.Margin), float64(st.Margin), float64(w.Margin), MarginKept, MarginBroken)
+			cross(float64(was.Margin), float64(st.Margin), float64(w.Margin), MarginKept, MarginBroken)
 		}
 		if k := w.Surface.Kelvin(); k != 0 {
-			cross(a.Surface.Kelvin(), st.Surface.Kelvin(), k, SurfaceAbove, SurfaceBelow)
+			cross(was.Surface.Kelvin(), st.Surface.Kelvin(), k, SurfaceAbove, SurfaceBelow)
 		}
 	}
 	if w.RH > 0 {
-		cross(float64(a.RH), float64(st.RH), float64(w.RH), RHAbove, RHBelow)
+		cross(float64(was.RH), float64(st.RH), float64(w.RH), RHAbove, RHBelow)
 	}
 	if w.CO2 > 0 {
-		cross(float64(a.CO2), float64(st.CO2), float64(w.CO2), CO2Above, CO2Below)
+		cross(float64(was.CO2), float64(st.CO2), float64(w.CO2), CO2Above, CO2Below)
 	}
 	r.was = st
 }
