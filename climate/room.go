@@ -249,7 +249,10 @@ const maxCoats = 20
 // with the lower heating value. Nothing condenses: where the surface is below
 // the dew point the events say so, and RH may pass 100 %.
 //
-// Accuracy: 0.05 K and 2 min of an event for weather given hourly; balances to 1e-8.
+// Accuracy, for weather given hourly: air and dew point 0.1 K, the surface
+// 0.03 K; an event within 5 min, or where what it watches is within 0.1 K of its
+// limit, so that one which comes and goes within 5 min can be missed. Balances
+// to 1e-8.
 // Source: the zone balance of ISO 52016-1 (2017), from memory; for the parts see [Slab],
 // [Evaporation], [Fuel].
 func (r Room) Forecast(outdoors Weather, span, step time.Duration) (*RoomForecast, error) {

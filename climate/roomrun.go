@@ -10,14 +10,17 @@ import (
 )
 
 const (
-	cpAir    = 1006.0  // J/(kg K); ASHRAE Fundamentals 2017 ch. 1 eq. 30
-	gasDry   = 287.042 // J/(kg K); the same, eq. 26
-	molarDry = 28.966  // g/mol
-	molarCO2 = 44.009  // g/mol
-	latent   = 2.45e6  // J/kg of water near 20 °C
-	roomStep = 300.0   // s, the longest step
-	settle   = 1.0 / 6 // of the air's time constant, the step after a jump
-	atSet    = 1e-9    // K: the air is at the set temperature
+	cpAir    = 1006.0   // J/(kg K); ASHRAE Fundamentals 2017 ch. 1 eq. 30
+	gasDry   = 287.042  // J/(kg K); the same, eq. 26
+	molarDry = 28.966   // g/mol
+	molarCO2 = 44.009   // g/mol
+	latent   = 2.45e6   // J/kg of water near 20 °C
+	roomStep = 300.0    // s, the longest step
+	wetStep  = 60.0     // s, the longest step while a coat dries
+	settle   = 1.0 / 12 // of the air's time constant, the step after a jump
+	bendTemp = 0.2      // K that the weather may turn aside within a step
+	bendHum  = 0.02     // of its humidity ratio
+	atSet    = 1e-9     // K: the air is at the set temperature
 )
 
 // A roomRun is a room under way. Of what the three stages of a step need, the
@@ -65,13 +68,17 @@ func (r *roomRun) forecast(room *Room, outdoors Weather, span, step time.Duratio
 	r.begin(room, outdoors)
 	n := int(span/step) + 2
 	r.out.States = make([]RoomState, 0, n)
-	r.put()
+	if err := r.put(); err != nil {
+		return nil, err
+	}
 	start := r.store()
 	for due := min(step, span); ; due = min(due+step, span) {
 		if err := r.until(due); err != nil {
 			return nil, err
 		}
-		r.put()
+		if err := r.put(); err != nil {
+			return nil, err
+		}
 		if due == span {
 			break
 		}
@@ -182,7 +189,46 @@ func (r *roomRun) jumped() {
 	if n > 0 {
 		tau = min(tau, 1/n) // of its water
 	}
-	r.limit = min(r.limit, max(settle*tau, 0.1))
+	r.limit = min(r.limit, max(settle*tau, 1e-4))
+}
+
+// bend shortens the steps where the weather turns or jumps at a reading, to
+// where it turns aside by bendTemp and bendHum, but not below those after a jump.
+func (r *roomRun) bend() {
+	r.input(r.now)
+	i, o := r.near, r.outdoors
+	if i == 0 || o[i-1].At != r.now {
+		return
+	}
+	seg := roomStep
+	slope := func(j int) (temp, hum float64) {
+		if j < 1 || j >= len(o) {
+			return 0, 0
+		}
+		dt := (o[j].At - o[j-1].At).Seconds()
+		seg = min(seg, dt)
+		return float64(o[j].Temp.Sub(o[j-1].Temp)) / dt, (r.w[j] - r.w[j-1]) / dt
+	}
+	t0, w0 := slope(i - 1)
+	t1, w1 := slope(i)
+	turn := max(math.Abs(t1-t0)/bendTemp, math.Abs(w1-w0)/(bendHum*r.w[i-1])) // 1/s
+	if turn*seg <= 1 {
+		return
+	}
+	long := r.limit
+	r.jumped()
+	r.limit = min(long, max(r.limit, 1/turn))
+}
+
+// grow lets the steps be longer again.
+func (r *roomRun) grow() {
+	r.longest = roomStep
+	for i := range r.room.Coats {
+		if c := &r.room.Coats[i]; c.At <= r.now && r.left[i] > 1e-3*float64(c.Water) {
+			r.longest = wetStep
+		}
+	}
+	r.slabRun.grow()
 }
 
 // input returns what drives the room at a moment.
@@ -289,6 +335,7 @@ func (r *roomRun) arrive() {
 	if before, after := r.input(r.now-1), r.input(r.now); before.n != after.n || before.set != after.set {
 		r.jumped()
 	}
+	r.bend()
 	for i := range r.room.Heaters {
 		for _, f := range r.room.Heaters[i].Refills {
 			if f.At == r.now && f.Add > 0 {
@@ -359,7 +406,9 @@ func (r *roomRun) advance(a, b input, done, h, length float64) (float64, error) 
 			continue
 		}
 		r.book(&s, h)
-		r.tell(at(q), h, &s[2])
+		if err := r.tell(at(q), h, &s[2]); err != nil {
+			return 0, err
+		}
 		r.grow()
 		for i := range r.room.Heaters {
 			if saved.fuel[i] > r.dregs[i] && r.fuel[i] <= r.dregs[i] && !r.room.Heaters[i].endless() {
@@ -659,7 +708,7 @@ func (r *roomRun) book(s *[3]rates, h float64) {
 }
 
 // state returns the room now.
-func (r *roomRun) state(s *rates) RoomState {
+func (r *roomRun) state(s *rates) (RoomState, error) {
 	p := float64(r.room.Pressure)
 	if p == 0 {
 		p = 101325
@@ -668,8 +717,8 @@ func (r *roomRun) state(s *rates) RoomState {
 	e := r.hum * p / (epsilon + r.hum)
 	le := math.Log(e)
 	dew, err := dewOf("climate.Room.Forecast", le)
-	if err != nil {
-		dew = math.NaN()
+	if err != nil || math.IsNaN(dew) {
+		return RoomState{}, fmt.Errorf("climate.Room.Forecast: no dew point at %v, humidity ratio %g", r.now, r.hum)
 	}
 	surface := r.air
 	if r.area > 0 {
@@ -683,17 +732,20 @@ func (r *roomRun) state(s *rates) RoomState {
 	if s != nil {
 		st.Power, st.Heat, st.Evaporation = units.Power(s.burn), units.Power(s.heat), units.MassFlow(s.dried)
 	}
-	return st
+	return st, nil
 }
 
 // put writes the state now.
-func (r *roomRun) put() {
+func (r *roomRun) put() error {
 	if r.now == 0 && len(r.out.States) == 0 {
 		in := r.input(0)
 		var s rates
 		s.heat = r.start(in)
 		r.share(&s)
-		r.was = r.state(&s)
+		var err error
+		if r.was, err = r.state(&s); err != nil {
+			return err
+		}
 		r.held = r.holds(in, &s)
 		if r.held == HeatersAtMaximum {
 			r.out.Events = append(r.out.Events, Event{0, r.held, 0})
@@ -701,6 +753,7 @@ func (r *roomRun) put() {
 	}
 	r.was.At = r.now
 	r.out.States = append(r.out.States, r.was)
+	return nil
 }
 
 // holds says what the heaters do.
@@ -715,9 +768,12 @@ func (r *roomRun) holds(in input, s *rates) string {
 }
 
 // tell looks for what happened in a step of h that just ended.
-func (r *roomRun) tell(in input, h float64, s *rates) {
+func (r *roomRun) tell(in input, h float64, s *rates) error {
 	from, end := r.now, r.now+time.Duration(h*1e9)
-	st := r.state(s)
+	st, err := r.state(s)
+	if err != nil {
+		return err
+	}
 	st.At = end
 	held := r.holds(in, s)
 	if held != r.held && held != "" && (r.held != "" || held == HeatersAtMaximum) {
@@ -752,4 +808,5 @@ func (r *roomRun) tell(in input, h float64, s *rates) {
 		cross(float64(a.CO2), float64(st.CO2), float64(w.CO2), CO2Above, CO2Below)
 	}
 	r.was = st
+	return nil
 }
