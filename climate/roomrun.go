@@ -223,10 +223,8 @@ func (r *roomRun) bend() {
 // grow lets the steps be longer again.
 func (r *roomRun) grow() {
 	r.longest = roomStep
-	for i := range r.room.Coats {
-		if c := &r.room.Coats[i]; c.At <= r.now && r.left[i] > 1e-3*float64(c.Water) {
-			r.longest = wetStep
-		}
+	if r.was.Evaporation > 0 {
+		r.longest = wetStep
 	}
 	r.slabRun.grow()
 }
@@ -752,6 +750,9 @@ func (r *roomRun) put() error {
 		}
 	}
 	r.was.At = r.now
+	for i := range r.room.Heaters {
+		r.was.Fuel[i] = units.Mass(r.fuel[i]) // with what was refilled just now
+	}
 	r.out.States = append(r.out.States, r.was)
 	return nil
 }
