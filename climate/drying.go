@@ -55,13 +55,13 @@ type Drying struct {
 
 // WaterIn returns the water in a wet film, if all that is not solid in it is water.
 //
-// Range: wet film above 0 to 5 mm, solids by volume 0 % to 100 %.
+// Range: wet film 0 to 5 mm, solids by volume 0 % to 100 %.
 func WaterIn(wet units.Length, solids units.Fraction) (units.Loading, error) {
 	const fn = "climate.WaterIn"
 	if err := errors.Join(units.FromZero(fn, "wet", float64(wet)*1e6, 5000, "um"), units.FromZero(fn, "solids", 100*float64(solids), 100, "%")); err != nil {
 		return units.Loading(math.NaN()), err
 	}
-	return units.Loading(998 * float64(wet) * (1 - float64(solids))), nil // water at 20 °C, kg/m3
+	return units.Loading(998 * float64(wet) * max(0, 1-float64(solids))), nil // water at 20 °C, kg/m3; solids give way above 1
 }
 
 func (d Drying) check(fn string) (Drying, error) {

@@ -76,8 +76,9 @@ func (r Room) HeatStops(at time.Duration) Room {
 func (r Room) Vented() Room {
 	r.Heaters = slices.Clone(r.Heaters)
 	for i := range r.Heaters {
-		h := &r.Heaters[i]
-		h.Efficiency, h.Unvented = units.Fraction(h.share()), false
+		if h := &r.Heaters[i]; h.Unvented && !h.Fuel.electric() { // others stay as they are, also what Forecast refuses
+			h.Efficiency, h.Unvented = units.Fraction(h.share()), false
+		}
 	}
 	return r
 }
@@ -87,7 +88,11 @@ func (r Room) Vented() Room {
 func (r Room) FuelFor(outdoors Weather, span time.Duration) ([maxHeaters]units.Mass, error) {
 	f, err := r.Endless().Forecast(outdoors, span, min(span, time.Hour))
 	if err != nil {
-		return [maxHeaters]units.Mass{}, err
+		var nan [maxHeaters]units.Mass
+		for i := range nan {
+			nan[i] = units.Mass(math.NaN())
+		}
+		return nan, err
 	}
 	return f.Balance.Fuel, nil
 }

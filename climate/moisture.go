@@ -81,7 +81,8 @@ func JudgeHumidity(readings []units.Fraction, limit units.Fraction, area units.A
 		}
 	}
 	if err != nil {
-		return MoistureVerdict{}, err
+		nan := units.Fraction(math.NaN())
+		return MoistureVerdict{Highest: nan, Mean: nan}, err
 	}
 	v.Pass = v.Over == 0 && v.Readings >= wanted
 	return v, nil
