@@ -257,9 +257,14 @@ const maxCoats = 20
 // [Evaporation], [Fuel].
 func (r Room) Forecast(outdoors Weather, span, step time.Duration) (*RoomForecast, error) {
 	const fn = "climate.Room.Forecast"
+	return r.forecast(fn, outdoors, span, step)
+}
+
+// forecast is Forecast for fn, with states at other moments too.
+func (r *Room) forecast(fn string, outdoors Weather, span, step time.Duration, also ...time.Duration) (*RoomForecast, error) {
 	if err := errors.Join(r.check(fn), outdoors.Validate(), checkSteps(fn, span, step)); err != nil {
 		return nil, err
 	}
 	var run roomRun
-	return run.forecast(&r, outdoors, span, step)
+	return run.forecast(r, outdoors, span, step, also...)
 }

@@ -127,3 +127,17 @@ func TestRoomWeatherJumps(t *testing.T) {
 		}
 	}
 }
+
+// A logger's readings every 10 s for twelve days, and one output: more than
+// 100 000 stretches, each with few steps.
+func TestRoomManyReadings(t *testing.T) {
+	r := shop(t)
+	var w climate.Weather
+	for i := range 105_000 {
+		w = append(w, climate.Reading{At: time.Duration(i) * 10 * time.Second, Temp: units.Celsius(5 + float64(i%2)), RH: 0.8})
+	}
+	span := w[len(w)-1].At
+	if f, err := r.Forecast(w, span, 30*24*time.Hour); err != nil || len(f.States) != 2 || math.Abs(f.States[1].Air.Celsius()-15) > 1e-6 {
+		t.Errorf("%v", err)
+	}
+}

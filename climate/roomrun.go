@@ -64,23 +64,34 @@ type rates struct {
 	coat                                  [maxCoats]float64
 }
 
-func (r *roomRun) forecast(room *Room, outdoors Weather, span, step time.Duration) (*RoomForecast, error) {
+// forecast runs from 0 to span, with states every step, at span and at what else
+// is asked for.
+func (r *roomRun) forecast(room *Room, outdoors Weather, span, step time.Duration, also ...time.Duration) (*RoomForecast, error) {
 	r.begin(room, outdoors)
-	n := int(span/step) + 2
+	n := int(span/step) + 2 + len(also)
 	r.out.States = make([]RoomState, 0, n)
 	if err := r.put(); err != nil {
 		return nil, err
 	}
 	start := r.store()
-	for due := min(step, span); ; due = min(due+step, span) {
-		if err := r.until(due); err != nil {
+	for due := step; ; {
+		next := min(due, span)
+		for _, t := range also {
+			if t > r.now {
+				next = min(next, t)
+			}
+		}
+		if err := r.until(next); err != nil {
 			return nil, err
 		}
 		if err := r.put(); err != nil {
 			return nil, err
 		}
-		if due == span {
+		if next == span {
 			break
+		}
+		if next == due {
+			due += step
 		}
 	}
 	end := r.store()
@@ -298,8 +309,8 @@ func (r *roomRun) change(until time.Duration) time.Duration {
 
 // until advances to a moment.
 func (r *roomRun) until(due time.Duration) error {
-	steps := 0
 	for r.now < due {
+		steps := 0
 		end := r.change(due)
 		a, b := r.input(r.now), r.input(end-1) // what jumps at end has not yet
 		if end-1 > r.now {
@@ -309,7 +320,7 @@ func (r *roomRun) until(due time.Duration) error {
 		from, length := r.now, (end - r.now).Seconds()
 		for done := 0.0; done < length; {
 			if steps++; steps > 1e5 {
-				return fmt.Errorf("climate.Room.Forecast: more than 100 000 steps between two outputs at %v", r.now)
+				return fmt.Errorf("climate.Room.Forecast: more than 100 000 steps for a straight stretch at %v", r.now)
 			}
 			h := r.next(length - done)
 			took, err := r.advance(a, b, done, h, length)
