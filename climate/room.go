@@ -31,7 +31,8 @@ type Room struct {
 	Pressure units.Pressure // zero: 101 325 Pa
 
 	// The start: the room's air, and the slab's surface with a steady profile
-	// below it, or a profile of its own.
+	// below it, or a profile of its own, which is then all of the slab's start:
+	// Surface is not looked at, and what is deeper than the slab neither.
 	Air     units.Temperature
 	RH      units.Fraction
 	Surface units.Temperature // zero: that of Air, or the profile's
@@ -62,13 +63,14 @@ type Opening struct {
 // A WetCoat is a waterborne coat that gives its water to the room, and takes the
 // heat for that from the slab.
 type WetCoat struct {
-	At   time.Duration // when it is wet
+	At   time.Duration // when it is wet; before 0, all its water is still there at 0
 	Area units.Area    // at most the floor's
 	Drying
 }
 
-// Watch holds the limits whose crossing a forecast tells as events. A zero one
-// is not watched.
+// Watch holds the limits whose crossing a forecast tells as events; one that is
+// broken at the start is told at 0. A zero one is not watched. The surface is
+// watched for condensation in any case, where there is a slab.
 type Watch struct {
 	Margin  units.TempDelta   // surface above the dew point at least
 	Surface units.Temperature // at least
@@ -104,8 +106,8 @@ type Event struct {
 // A RoomState is the room at a time.
 type RoomState struct {
 	At                     time.Duration
-	Air, Surface, DewPoint units.Temperature
-	RH                     units.Fraction // above 100 % there is fog: the model does not condense it
+	Air, Surface, DewPoint units.Temperature // without a slab Surface is Air
+	RH                     units.Fraction    // above 100 % there is fog: the model does not condense it
 	Margin                 units.TempDelta
 	Power                  units.Power // that the heaters take in, on the higher heating value
 	Heat                   units.Power // of it, to the air
@@ -148,7 +150,9 @@ func (f *RoomForecast) Surfaces() Trace {
 	return t
 }
 
-// Airs returns the room's air; relative humidities above 100 % are 100 % in it.
+// Airs returns the room's air; relative humidities above 100 % are 100 % in it,
+// those below 1 % are 1 %. Air outside the range of [Air], which a slab outside
+// it can make, [Weather.Validate] refuses.
 func (f *RoomForecast) Airs() Weather {
 	w := make(Weather, len(f.States))
 	for i := range f.States {

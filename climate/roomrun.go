@@ -759,6 +759,7 @@ func (r *roomRun) put() error {
 		if r.held == HeatersAtMaximum {
 			r.out.Events = append(r.out.Events, Event{0, r.held, 0})
 		}
+		r.watch(nil, &r.was, 0, 0)
 	}
 	r.was.At = r.now
 	for i := range r.room.Heaters {
@@ -792,33 +793,49 @@ func (r *roomRun) tell(in input, h float64, s *rates) error {
 		r.out.Events = append(r.out.Events, Event{end, held, 0})
 	}
 	r.held = held
-	cross := func(a, b, limit float64, above, below string) {
-		if (a < limit) == (b < limit) {
-			return
-		}
-		what := above
-		if b < limit {
-			what = below
-		}
-		at := from + time.Duration((limit-a)/(b-a)*float64(end-from))
-		r.out.Events = append(r.out.Events, Event{at, what, 0})
+	r.watch(&r.was, &st, from, end)
+	r.was = st
+	return nil
+}
+
+// watch tells which limits were crossed between two states; without the first,
+// which are broken in the second.
+func (r *roomRun) watch(a, b *RoomState, from, end time.Duration) {
+	start := a == nil
+	if start {
+		a = b
 	}
-	w, a := r.room.Watch, &r.was
+	const hair = 1e-9 // K or of 1, which rounding is worth at least
+	cross := func(v0, v1, limit, sign float64, broken, kept string) {
+		limit += sign * hair
+		was, is := sign*v0 > sign*limit, sign*v1 > sign*limit
+		switch {
+		case start && is:
+			r.out.Events = append(r.out.Events, Event{end, broken, 0})
+		case !start && was != is:
+			what := kept
+			if is {
+				what = broken
+			}
+			at := from + time.Duration((limit-v0)/(v1-v0)*float64(end-from))
+			r.out.Events = append(r.out.Events, Event{at, what, 0})
+		}
+	}
+	const least, most = -1, 1
+	w := r.room.Watch
 	if r.area > 0 {
-		cross(float64(a.Margin), float64(st.Margin), 0, NotCondensing, Condensing)
+		cross(float64(a.Margin), float64(b.Margin), 0, least, Condensing, NotCondensing)
 		if w.Margin > 0 {
-			cross(float64(a.Margin), float64(st.Margin), float64(w.Margin), MarginKept, MarginBroken)
+			cross(float64(a.Margin), float64(b.Margin), float64(w.Margin), least, MarginBroken, MarginKept)
 		}
 		if k := w.Surface.Kelvin(); k != 0 {
-			cross(a.Surface.Kelvin(), st.Surface.Kelvin(), k, SurfaceAbove, SurfaceBelow)
+			cross(a.Surface.Kelvin(), b.Surface.Kelvin(), k, least, SurfaceBelow, SurfaceAbove)
 		}
 	}
 	if w.RH > 0 {
-		cross(float64(a.RH), float64(st.RH), float64(w.RH), RHAbove, RHBelow)
+		cross(float64(a.RH), float64(b.RH), float64(w.RH), most, RHAbove, RHBelow)
 	}
 	if w.CO2 > 0 {
-		cross(float64(a.CO2), float64(st.CO2), float64(w.CO2), CO2Above, CO2Below)
+		cross(float64(a.CO2), float64(b.CO2), float64(w.CO2), most, CO2Above, CO2Below)
 	}
-	r.was = st
-	return nil
 }
