@@ -506,7 +506,7 @@ func (r *roomRun) stages(a, m, b input, h float64, s *[3]rates) {
 
 	// Start: all that is not heat is known; the heat follows from it.
 	s0 := &s[0]
-	ev := r.evaporation(surface(&r.st.t), r.air, r.hum, h)
+	ev := r.evaporation(surface(&r.st.t), r.hum, h)
 	ev.put(s0, ev.flow)
 	other := r.others(a)
 	s0.heat = r.start(a)
@@ -576,7 +576,7 @@ func (r *roomRun) stages(a, m, b input, h float64, s *[3]rates) {
 	if r.area > 0 {
 		r.col.second(f, &r.st)
 	}
-	ev = r.evaporation(surface(&r.st.a), am, wm, h)
+	ev = r.evaporation(surface(&r.st.a), wm, h)
 	s[2].water = s[1].water
 	air, w, c := solve(b, &ev, r.air+blend*(am-r.air), r.hum+blend*(wm-r.hum), r.co2+blend*(cm-r.co2), &r.st.t, &s[2])
 	r.air, r.hum, r.co2 = air, w, c
@@ -645,7 +645,7 @@ func (e *evaporating) put(s *rates, flow float64) {
 }
 
 // evaporation returns what the coats give off, for steps of h.
-func (r *roomRun) evaporation(surface, air, w, h float64) (e evaporating) {
+func (r *roomRun) evaporation(surface, w, h float64) (e evaporating) {
 	e.temp, e.hum = surface, w
 	if len(r.room.Coats) == 0 {
 		return e
@@ -662,7 +662,7 @@ func (r *roomRun) evaporation(surface, air, w, h float64) (e evaporating) {
 		}
 		d, _ := c.Drying.check("") // its zeros
 		hc := float64(d.Convection)
-		k := evaporation(surface, air, pv, p, hc)
+		k := evaporation(surface, pv, p, hc)
 		if k <= 0 {
 			continue // what condenses does not go back into the coat
 		}
@@ -678,8 +678,8 @@ func (r *roomRun) evaporation(surface, air, w, h float64) (e evaporating) {
 		}
 		e.part[i] = k * share
 		e.flow += e.part[i] * area
-		e.byTemp += area * share * (evaporation(surface+0.1, air, pv, p, hc) - k) / 0.1
-		e.byHum += area * share * (k - evaporation(surface, air, pv+1, p, hc)) * (p * epsilon / ((epsilon + w) * (epsilon + w)))
+		e.byTemp += area * share * (evaporation(surface+0.1, pv, p, hc) - k) / 0.1
+		e.byHum += area * share * (k - evaporation(surface, pv+1, p, hc)) * (p * epsilon / ((epsilon + w) * (epsilon + w)))
 	}
 	if e.flow > 0 {
 		for i := range e.part {
