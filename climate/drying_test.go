@@ -93,6 +93,22 @@ func TestEvaporationWetBulb(t *testing.T) {
 	}
 }
 
+// A tenth of a kelvin above the dew point dries, a tenth below is wetted, however
+// much warmer the air is.
+func TestEvaporationAtTheDewPoint(t *testing.T) {
+	for _, a := range []climate.Air{{Temp: units.Celsius(30), RH: 0.7}, {Temp: units.Celsius(35), RH: 0.3}, {Temp: units.Celsius(10), RH: 0.95}, {Temp: units.Celsius(20), RH: 0.5, Pressure: 80e3}} {
+		dew, err := a.DewPoint()
+		if err != nil {
+			t.Fatal(err)
+		}
+		above, err1 := climate.Evaporation(dew.Add(0.1), a, 3)
+		below, err2 := climate.Evaporation(dew.Add(-0.1), a, 3)
+		if err := errors.Join(err1, err2); err != nil || !(above > 0) || !(below < 0) {
+			t.Errorf("%v: %v above, %v below, %v", a, above, below, err)
+		}
+	}
+}
+
 func TestEvaporationProperties(t *testing.T) { // order in all arguments, the sign at the dew point, in proportion to convection
 	rapid.Check(t, func(t *rapid.T) {
 		f := func(name string, lo, hi float64) float64 { return rapid.Float64Range(lo, hi).Draw(t, name) }
