@@ -141,3 +141,58 @@ func TestRoomManyReadings(t *testing.T) {
 		t.Errorf("%v", err)
 	}
 }
+
+// Thin coats in a gale give off what they have and not more, two at once too.
+func TestRoomThinCoats(t *testing.T) {
+	for _, water := range []units.Loading{1e-3, 0.01, 0.1} {
+		for _, h := range []units.FilmCoefficient{1, 10, 100} {
+			r := climate.Room{Volume: 300, Floor: 100, Envelope: 1000, AirChanges: 20 * units.PerHour, Air: units.Celsius(20), RH: 0.3, Slab: onSoil(0.15, 6)}
+			for _, a := range []units.Area{30, 100} {
+				r.Coats = append(r.Coats, climate.WetCoat{Area: a, Drying: climate.Drying{Water: water, Critical: 0.01, Convection: h}}, climate.WetCoat{At: time.Hour, Area: a, Drying: climate.Drying{Water: 2 * water, Critical: 1, Convection: h}})
+			}
+			f, err := r.Forecast(climate.Weather{{Temp: units.Celsius(20), RH: 0.3}}, 24*time.Hour, time.Hour)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if d, all := float64(f.Balance.Dried), float64(water)*390; !(d <= all*(1+1e-9)) || h > 1 && d < 0.999*all {
+				t.Errorf("%v, %v: %v dried of %v kg", water, h, d, all)
+			}
+		}
+	}
+}
+
+// From damp heat to the driest cold at once, with 500 air changes more: water
+// never runs below none.
+func TestRoomDriestCold(t *testing.T) {
+	for _, n := range []units.Rate{50, 200, 500} {
+		r := climate.Room{Volume: 300, Envelope: 1000, AirChanges: 100 * units.PerHour, Air: units.Celsius(60), RH: 1, Openings: []climate.Opening{{From: 0, To: 10 * time.Hour, AirChanges: n * units.PerHour}}}
+		w := climate.Weather{{Temp: units.Celsius(60), RH: 1}, {At: time.Hour, Temp: units.Celsius(60), RH: 1}, {At: time.Hour + 1, Temp: units.Celsius(-40), RH: 0.01}}
+		f, err := r.Forecast(w, 3*time.Hour, time.Minute)
+		if err != nil {
+			t.Errorf("%v: %v", n, err)
+			continue
+		}
+		for _, s := range f.States {
+			if !(s.RH > 0) || s.DewPoint.IsNaN() {
+				t.Errorf("%v: %+v", n, s)
+			}
+		}
+	}
+}
+
+// A surface that is far from its air at the start does not shoot over.
+func TestRoomStart(t *testing.T) {
+	for _, h := range []units.FilmCoefficient{10, 1000, 1e5} {
+		r := climate.Room{Volume: 1e5, Floor: 100, Envelope: 1e6, Air: units.Celsius(60), RH: 0.3, Surface: units.Celsius(-40), Slab: onSoil(0.15, h)}
+		r.Slab.Deep = units.Temperature{}
+		f, err := r.Forecast(climate.Weather{{Temp: units.Celsius(60), RH: 0.3}}, time.Minute, time.Second)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, s := range f.States {
+			if i > 0 && s.Surface.Less(f.States[i-1].Surface.Add(-0.01)) || units.Celsius(60.01).Less(s.Surface) {
+				t.Errorf("film %v: %v at %v after %v", h, s.Surface, s.At, f.States[max(i-1, 0)].Surface)
+			}
+		}
+	}
+}

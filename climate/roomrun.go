@@ -190,6 +190,10 @@ func (r *roomRun) begin(room *Room, outdoors Weather) {
 	}
 	r.longest, r.limit = roomStep, roomStep
 	r.jumped()
+	r.lo, r.hi = lo, hi
+	if r.area > 0 && r.col.n > 1 { // as Slab.ForecastFrom
+		r.after(math.Abs(r.air - r.st.t[0] - r.col.g[0]*(r.st.t[0]-r.st.t[1])/r.col.h))
+	}
 }
 
 // jumped shortens the steps after something changed at once, to a part of the
@@ -391,7 +395,7 @@ func (r *roomRun) advance(a, b input, done, h, length float64) (float64, error) 
 	// on with the heat of the start.
 	h = min(h, r.reachable(at(done/length)))
 	saved := &r.saved
-	r.keep(h)
+	r.keep()
 	for try := 0; ; try++ {
 		p, q := done/length, (done+h)/length
 		var s [3]rates
@@ -406,9 +410,12 @@ func (r *roomRun) advance(a, b input, done, h, length float64) (float64, error) 
 				short = min(short, saved.fuel[i]/used)
 			}
 		}
+		if r.astray() {
+			short = min(short, 0.25)
+		}
 		if short < 1 {
 			if try == 40 {
-				return 0, fmt.Errorf("climate.Room.Forecast: no step ends with an empty tank at %v", r.now)
+				return 0, fmt.Errorf("climate.Room.Forecast: no step ends with an empty tank or stays within bounds at %v", r.now)
 			}
 			r.restore(saved)
 			h *= math.Pow(short, float64(1+try)) // the rate rises when the step is shorter
@@ -430,6 +437,18 @@ func (r *roomRun) advance(a, b input, done, h, length float64) (float64, error) 
 	}
 }
 
+// astray reports whether a step has gone too far: to no water in the air, or to
+// temperatures beyond what drives the room and what drying cools.
+func (r *roomRun) astray() bool {
+	const over, under = 1, 60 // K
+	surface := r.air
+	if r.area > 0 {
+		surface = r.st.t[0]
+	}
+	lo, hi := min(r.air, surface), max(r.air, surface)
+	return !(r.hum > 0 && lo > r.lo-under && hi < r.hi+over)
+}
+
 // kept is what a step that is taken back needs.
 type kept struct {
 	t             [maxNodes]float64
@@ -437,17 +456,11 @@ type kept struct {
 	fuel          [maxHeaters]float64
 }
 
-// keep keeps the fuel, and all of the state if a tank may run dry within h.
-func (r *roomRun) keep(h float64) {
+// keep keeps the state.
+func (r *roomRun) keep() {
 	k := &r.saved
-	k.fuel = r.fuel
-	for i := range r.room.Heaters {
-		if x := &r.room.Heaters[i]; !x.endless() && r.fuel[i] > r.dregs[i] && float64(x.Max)*h >= r.fuel[i]*float64(x.Fuel.HHV)*0.999 {
-			copy(k.t[:r.col.n], r.st.t[:r.col.n])
-			k.air, k.hum, k.co2 = r.air, r.hum, r.co2
-			return
-		}
-	}
+	copy(k.t[:r.col.n], r.st.t[:r.col.n])
+	k.air, k.hum, k.co2, k.fuel = r.air, r.hum, r.co2, r.fuel
 }
 
 func (r *roomRun) restore(k *kept) {
@@ -523,7 +536,7 @@ func (r *roomRun) stages(a, m, b input, h float64, s *[3]rates) {
 		}
 		if flow > 0 {
 			w := (k*hum + in.n*in.hum + (s.water+ev.byHum*ev.hum+flow)/r.mass) / (k + in.n + ev.byHum/r.mass)
-			flow = max(0, flow-ev.byHum*(w-ev.hum))
+			flow = min(max(0, flow-ev.byHum*(w-ev.hum)), ev.most)
 			slope = ev.byTemp * flow / ev.flow
 		}
 		for {
@@ -548,12 +561,13 @@ func (r *roomRun) stages(a, m, b input, h float64, s *[3]rates) {
 				break
 			}
 			v := (top + r.col.h*air) * inv
-			if more := flow + slope*(v-ev.temp); more >= 0 {
+			more := flow + slope*(v-ev.temp)
+			if slope == 0 || more >= 0 && more <= ev.most {
 				flow = more
 				r.col.down(f, &r.st, t, v)
 				break
 			}
-			flow, slope = 0, 0 // cooled so far that nothing evaporates
+			flow, slope = min(max(0, more), ev.most), 0 // cooled so far that nothing evaporates, or all there is
 		}
 		ev.put(s, flow)
 		r.share(s)
@@ -632,6 +646,7 @@ func (r *roomRun) flows(s *rates, in input, ua, air, w, c, surface, under float6
 type evaporating struct {
 	temp, hum           float64           // surface, K; kg/kg
 	flow, byTemp, byHum float64           // kg/s; more per K; less per kg/kg
+	most                float64           // flow with which a coat gives all it has within the step
 	part                [maxCoats]float64 // of flow, by coat, 1/m2
 }
 
@@ -682,7 +697,11 @@ func (r *roomRun) evaporation(surface, w, h float64) (e evaporating) {
 		e.byHum += area * share * (k - evaporation(surface, pv+1, p, hc)) * (p * epsilon / ((epsilon + w) * (epsilon + w)))
 	}
 	if e.flow > 0 {
+		e.most = math.Inf(1)
 		for i := range e.part {
+			if e.part[i] > 0 {
+				e.most = min(e.most, e.flow*max(1, r.left[i]/(h*e.part[i])))
+			}
 			e.part[i] /= e.flow
 		}
 	}
