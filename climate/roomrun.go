@@ -10,15 +10,18 @@ import (
 )
 
 const (
-	cpAir    = 1006.0  // J/(kg K); ASHRAE Fundamentals 2017 ch. 1 eq. 30
-	gasDry   = 287.042 // J/(kg K); the same, eq. 26
-	molarDry = 28.966  // g/mol
-	molarCO2 = 44.009  // g/mol
-	latent   = 2.45e6  // J/kg of water near 20 °C
-	roomStep = 300.0   // s, the longest step
-	roomSlab = 0.005   // K: twice this and a margin that moves by 0.15 K/h breaks 2 min off (see TestScipyRoom)
-	settle   = 1.0 / 6 // of the air's time constant, the step after a jump
-	atSet    = 1e-9    // K: the air is at the set temperature
+	cpAir    = 1006.0   // J/(kg K); ASHRAE Fundamentals 2017 ch. 1 eq. 30
+	gasDry   = 287.042  // J/(kg K); the same, eq. 26
+	molarDry = 28.966   // g/mol
+	molarCO2 = 44.009   // g/mol
+	latent   = 2.45e6   // J/kg of water near 20 °C
+	roomStep = 300.0    // s, the longest step
+	wetStep  = 60.0     // s, the longest step while a coat dries
+	roomSlab = 0.005    // K: twice this and a margin that moves by 0.15 K/h breaks 2 min off (see TestScipyRoom)
+	settle   = 1.0 / 12 // of the air's time constant, the step after a jump
+	bendTemp = 0.2      // K that the weather may turn aside within a step
+	bendHum  = 0.02     // of its humidity ratio
+	atSet    = 1e-9     // K: the air is at the set temperature
 )
 
 // A roomRun is a room under way. Of what the three stages of a step need, the
@@ -62,19 +65,34 @@ type rates struct {
 	coat                                  [maxCoats]float64
 }
 
-func (r *roomRun) forecast(room *Room, outdoors Weather, span, step time.Duration) (*RoomForecast, error) {
+// forecast runs from 0 to span, with states every step, at span and at what else
+// is asked for.
+func (r *roomRun) forecast(room *Room, outdoors Weather, span, step time.Duration, also ...time.Duration) (*RoomForecast, error) {
 	r.begin(room, outdoors)
-	n := int(span/step) + 2
+	n := int(span/step) + 2 + len(also)
 	r.out.States = make([]RoomState, 0, n)
-	r.put()
+	if err := r.put(); err != nil {
+		return nil, err
+	}
 	start := r.store()
-	for due := min(step, span); ; due = min(due+step, span) {
-		if err := r.until(due); err != nil {
+	for due := step; ; {
+		next := min(due, span)
+		for _, t := range also {
+			if t > r.now {
+				next = min(next, t)
+			}
+		}
+		if err := r.until(next); err != nil {
 			return nil, err
 		}
-		r.put()
-		if due == span {
+		if err := r.put(); err != nil {
+			return nil, err
+		}
+		if next == span {
 			break
+		}
+		if next == due {
+			due += step
 		}
 	}
 	end := r.store()
@@ -173,6 +191,10 @@ func (r *roomRun) begin(room *Room, outdoors Weather) {
 	}
 	r.longest, r.limit = roomStep, roomStep
 	r.jumped()
+	r.lo, r.hi = lo, hi
+	if r.area > 0 && r.col.n > 1 { // as Slab.ForecastFrom
+		r.after(math.Abs(r.air - r.st.t[0] - r.col.g[0]*(r.st.t[0]-r.st.t[1])/r.col.h))
+	}
 }
 
 // jumped shortens the steps after something changed at once, to a part of the
@@ -183,7 +205,44 @@ func (r *roomRun) jumped() {
 	if n > 0 {
 		tau = min(tau, 1/n) // of its water
 	}
-	r.limit = min(r.limit, max(settle*tau, 0.1))
+	r.limit = min(r.limit, max(settle*tau, 1e-4))
+}
+
+// bend shortens the steps where the weather turns or jumps at a reading, to
+// where it turns aside by bendTemp and bendHum, but not below those after a jump.
+func (r *roomRun) bend() {
+	r.input(r.now)
+	i, o := r.near, r.outdoors
+	if i == 0 || o[i-1].At != r.now {
+		return
+	}
+	seg := roomStep
+	slope := func(j int) (temp, hum float64) {
+		if j < 1 || j >= len(o) {
+			return 0, 0
+		}
+		dt := (o[j].At - o[j-1].At).Seconds()
+		seg = min(seg, dt)
+		return float64(o[j].Temp.Sub(o[j-1].Temp)) / dt, (r.w[j] - r.w[j-1]) / dt
+	}
+	t0, w0 := slope(i - 1)
+	t1, w1 := slope(i)
+	turn := max(math.Abs(t1-t0)/bendTemp, math.Abs(w1-w0)/(bendHum*r.w[i-1])) // 1/s
+	if turn*seg <= 1 {
+		return
+	}
+	long := r.limit
+	r.jumped()
+	r.limit = min(long, max(r.limit, 1/turn))
+}
+
+// grow lets the steps be longer again.
+func (r *roomRun) grow() {
+	r.longest = roomStep
+	if r.was.Evaporation > 0 {
+		r.longest = wetStep
+	}
+	r.slabRun.grow()
 }
 
 // input returns what drives the room at a moment.
@@ -255,8 +314,8 @@ func (r *roomRun) change(until time.Duration) time.Duration {
 
 // until advances to a moment.
 func (r *roomRun) until(due time.Duration) error {
-	steps := 0
 	for r.now < due {
+		steps := 0
 		end := r.change(due)
 		a, b := r.input(r.now), r.input(end-1) // what jumps at end has not yet
 		if end-1 > r.now {
@@ -266,7 +325,7 @@ func (r *roomRun) until(due time.Duration) error {
 		from, length := r.now, (end - r.now).Seconds()
 		for done := 0.0; done < length; {
 			if steps++; steps > 1e5 {
-				return fmt.Errorf("climate.Room.Forecast: more than 100 000 steps between two outputs at %v", r.now)
+				return fmt.Errorf("climate.Room.Forecast: more than 100 000 steps for a straight stretch at %v", r.now)
 			}
 			h := r.next(length - done)
 			took, err := r.advance(a, b, done, h, length)
@@ -290,6 +349,7 @@ func (r *roomRun) arrive() {
 	if before, after := r.input(r.now-1), r.input(r.now); before.n != after.n || before.set != after.set {
 		r.jumped()
 	}
+	r.bend()
 	for i := range r.room.Heaters {
 		for _, f := range r.room.Heaters[i].Refills {
 			if f.At == r.now && f.Add > 0 {
@@ -336,7 +396,7 @@ func (r *roomRun) advance(a, b input, done, h, length float64) (float64, error) 
 	// on with the heat of the start.
 	h = min(h, r.reachable(at(done/length)))
 	saved := &r.saved
-	r.keep(h)
+	r.keep()
 	for try := 0; ; try++ {
 		p, q := done/length, (done+h)/length
 		var s [3]rates
@@ -351,16 +411,21 @@ func (r *roomRun) advance(a, b input, done, h, length float64) (float64, error) 
 				short = min(short, saved.fuel[i]/used)
 			}
 		}
+		if r.astray() {
+			short = min(short, 0.25)
+		}
 		if short < 1 {
 			if try == 40 {
-				return 0, fmt.Errorf("climate.Room.Forecast: no step ends with an empty tank at %v", r.now)
+				return 0, fmt.Errorf("climate.Room.Forecast: no step ends with an empty tank or stays within bounds at %v", r.now)
 			}
 			r.restore(saved)
 			h *= math.Pow(short, float64(1+try)) // the rate rises when the step is shorter
 			continue
 		}
 		r.book(&s, h)
-		r.tell(at(p), at(q), h, &s[2])
+		if err := r.tell(at(p), at(q), h, &s[2]); err != nil {
+			return 0, err
+		}
 		r.grow()
 		for i := range r.room.Heaters {
 			if saved.fuel[i] > r.dregs[i] && r.fuel[i] <= r.dregs[i] && !r.room.Heaters[i].endless() {
@@ -373,6 +438,18 @@ func (r *roomRun) advance(a, b input, done, h, length float64) (float64, error) 
 	}
 }
 
+// astray reports whether a step has gone too far: to no water in the air, or to
+// temperatures beyond what drives the room and what drying cools.
+func (r *roomRun) astray() bool {
+	const over, under = 1, 60 // K
+	surface := r.air
+	if r.area > 0 {
+		surface = r.st.t[0]
+	}
+	lo, hi := min(r.air, surface), max(r.air, surface)
+	return !(r.hum > 0 && lo > r.lo-under && hi < r.hi+over)
+}
+
 // kept is what a step that is taken back needs.
 type kept struct {
 	t             [maxNodes]float64
@@ -380,17 +457,11 @@ type kept struct {
 	fuel          [maxHeaters]float64
 }
 
-// keep keeps the fuel, and all of the state if a tank may run dry within h.
-func (r *roomRun) keep(h float64) {
+// keep keeps the state.
+func (r *roomRun) keep() {
 	k := &r.saved
-	k.fuel = r.fuel
-	for i := range r.room.Heaters {
-		if x := &r.room.Heaters[i]; !x.endless() && r.fuel[i] > r.dregs[i] && float64(x.Max)*h >= r.fuel[i]*float64(x.Fuel.HHV)*0.999 {
-			copy(k.t[:r.col.n], r.st.t[:r.col.n])
-			k.air, k.hum, k.co2 = r.air, r.hum, r.co2
-			return
-		}
-	}
+	copy(k.t[:r.col.n], r.st.t[:r.col.n])
+	k.air, k.hum, k.co2, k.fuel = r.air, r.hum, r.co2, r.fuel
 }
 
 func (r *roomRun) restore(k *kept) {
@@ -452,7 +523,7 @@ func (r *roomRun) stages(a, m, b input, h float64, s *[3]rates) {
 
 	// Start: all that is not heat is known; the heat follows from it.
 	s0 := &s[0]
-	ev := r.evaporation(surface(&r.st.t), r.air, r.hum, h)
+	ev := r.evaporation(surface(&r.st.t), r.hum, h)
 	ev.put(s0, ev.flow)
 	other := r.others(a)
 	s0.heat = r.start(a)
@@ -469,7 +540,7 @@ func (r *roomRun) stages(a, m, b input, h float64, s *[3]rates) {
 		}
 		if flow > 0 {
 			w := (k*hum + in.n*in.hum + (s.water+ev.byHum*ev.hum+flow)/r.mass) / (k + in.n + ev.byHum/r.mass)
-			flow = max(0, flow-ev.byHum*(w-ev.hum))
+			flow = min(max(0, flow-ev.byHum*(w-ev.hum)), ev.most)
 			slope = ev.byTemp * flow / ev.flow
 		}
 		for {
@@ -494,12 +565,13 @@ func (r *roomRun) stages(a, m, b input, h float64, s *[3]rates) {
 				break
 			}
 			v := (top + r.col.h*air) * inv
-			if more := flow + slope*(v-ev.temp); more >= 0 {
+			more := flow + slope*(v-ev.temp)
+			if slope == 0 || more >= 0 && more <= ev.most {
 				flow = more
 				r.col.down(f, &r.st, t, v)
 				break
 			}
-			flow, slope = 0, 0 // cooled so far that nothing evaporates
+			flow, slope = min(max(0, more), ev.most), 0 // cooled so far that nothing evaporates, or all there is
 		}
 		ev.put(s, flow)
 		r.share(s)
@@ -522,7 +594,7 @@ func (r *roomRun) stages(a, m, b input, h float64, s *[3]rates) {
 	if r.area > 0 {
 		r.col.second(f, &r.st)
 	}
-	ev = r.evaporation(surface(&r.st.a), am, wm, h)
+	ev = r.evaporation(surface(&r.st.a), wm, h)
 	s[2].water = s[1].water
 	air, w, c := solve(b, &ev, r.air+blend*(am-r.air), r.hum+blend*(wm-r.hum), r.co2+blend*(cm-r.co2), &r.st.t, &s[2])
 	r.air, r.hum, r.co2 = air, w, c
@@ -578,6 +650,7 @@ func (r *roomRun) flows(s *rates, in input, ua, air, w, c, surface, under float6
 type evaporating struct {
 	temp, hum           float64           // surface, K; kg/kg
 	flow, byTemp, byHum float64           // kg/s; more per K; less per kg/kg
+	most                float64           // flow with which a coat gives all it has within the step
 	part                [maxCoats]float64 // of flow, by coat, 1/m2
 }
 
@@ -591,7 +664,7 @@ func (e *evaporating) put(s *rates, flow float64) {
 }
 
 // evaporation returns what the coats give off, for steps of h.
-func (r *roomRun) evaporation(surface, air, w, h float64) (e evaporating) {
+func (r *roomRun) evaporation(surface, w, h float64) (e evaporating) {
 	e.temp, e.hum = surface, w
 	if len(r.room.Coats) == 0 {
 		return e
@@ -608,7 +681,7 @@ func (r *roomRun) evaporation(surface, air, w, h float64) (e evaporating) {
 		}
 		d, _ := c.Drying.check("") // its zeros
 		hc := float64(d.Convection)
-		k := evaporation(surface, air, pv, p, hc)
+		k := evaporation(surface, pv, p, hc)
 		if k <= 0 {
 			continue // what condenses does not go back into the coat
 		}
@@ -624,11 +697,15 @@ func (r *roomRun) evaporation(surface, air, w, h float64) (e evaporating) {
 		}
 		e.part[i] = k * share
 		e.flow += e.part[i] * area
-		e.byTemp += area * share * (evaporation(surface+0.1, air, pv, p, hc) - k) / 0.1
-		e.byHum += area * share * (k - evaporation(surface, air, pv+1, p, hc)) * (p * epsilon / ((epsilon + w) * (epsilon + w)))
+		e.byTemp += area * share * (evaporation(surface+0.1, pv, p, hc) - k) / 0.1
+		e.byHum += area * share * (k - evaporation(surface, pv+1, p, hc)) * (p * epsilon / ((epsilon + w) * (epsilon + w)))
 	}
 	if e.flow > 0 {
+		e.most = math.Inf(1)
 		for i := range e.part {
+			if e.part[i] > 0 {
+				e.most = min(e.most, e.flow*max(1, r.left[i]/(h*e.part[i])))
+			}
 			e.part[i] /= e.flow
 		}
 	}
@@ -663,7 +740,7 @@ func (r *roomRun) book(s *[3]rates, h float64) {
 }
 
 // state returns the room now.
-func (r *roomRun) state(s *rates) RoomState {
+func (r *roomRun) state(s *rates) (RoomState, error) {
 	p := float64(r.room.Pressure)
 	if p == 0 {
 		p = 101325
@@ -672,8 +749,8 @@ func (r *roomRun) state(s *rates) RoomState {
 	e := r.hum * p / (epsilon + r.hum)
 	le := math.Log(e)
 	dew, err := dewOf("climate.Room.Forecast", le)
-	if err != nil {
-		dew = math.NaN()
+	if err != nil || math.IsNaN(dew) {
+		return RoomState{}, fmt.Errorf("climate.Room.Forecast: no dew point at %v, humidity ratio %g", r.now, r.hum)
 	}
 	surface := r.air
 	if r.area > 0 {
@@ -687,24 +764,32 @@ func (r *roomRun) state(s *rates) RoomState {
 	if s != nil {
 		st.Power, st.Heat, st.Evaporation = units.Power(s.burn), units.Power(s.heat), units.MassFlow(s.dried)
 	}
-	return st
+	return st, nil
 }
 
 // put writes the state now.
-func (r *roomRun) put() {
+func (r *roomRun) put() error {
 	if r.now == 0 && len(r.out.States) == 0 {
 		in := r.input(0)
 		var s rates
 		s.heat = r.start(in)
 		r.share(&s)
-		r.was = r.state(&s)
+		var err error
+		if r.was, err = r.state(&s); err != nil {
+			return err
+		}
 		r.held = r.holds(in, &s)
 		if r.held == HeatersAtMaximum {
 			r.out.Events = append(r.out.Events, Event{0, r.held, 0})
 		}
+		r.watch(nil, &r.was, 0, 0)
 	}
 	r.was.At = r.now
+	for i := range r.room.Heaters {
+		r.was.Fuel[i] = units.Mass(r.fuel[i]) // with what was refilled just now
+	}
 	r.out.States = append(r.out.States, r.was)
+	return nil
 }
 
 // holds says what the heaters do.
@@ -744,9 +829,12 @@ func (r *roomRun) since(a, in input, h float64, held string) float64 {
 }
 
 // tell looks for what happened in a step of h, from input a to in, that just ended.
-func (r *roomRun) tell(a, in input, h float64, s *rates) {
+func (r *roomRun) tell(a, in input, h float64, s *rates) error {
 	from, end := r.now, r.now+time.Duration(h*1e9)
-	st := r.state(s)
+	st, err := r.state(s)
+	if err != nil {
+		return err
+	}
 	st.At = end
 	held := r.holds(in, s)
 	if held != r.held && held != "" && (r.held != "" || held == HeatersAtMaximum) {
@@ -754,32 +842,49 @@ func (r *roomRun) tell(a, in input, h float64, s *rates) {
 		r.out.Events = append(r.out.Events, Event{at, held, 0})
 	}
 	r.held = held
-	cross := func(a, b, limit float64, above, below string) {
-		if (a < limit) == (b < limit) {
-			return
-		}
-		what := above
-		if b < limit {
-			what = below
-		}
-		at := from + time.Duration((limit-a)/(b-a)*float64(end-from))
-		r.out.Events = append(r.out.Events, Event{at, what, 0})
+	r.watch(&r.was, &st, from, end)
+	r.was = st
+	return nil
+}
+
+// watch tells which limits were crossed between two states; without the first,
+// which are broken in the second.
+func (r *roomRun) watch(a, b *RoomState, from, end time.Duration) {
+	start := a == nil
+	if start {
+		a = b
 	}
-	w, was := r.room.Watch, &r.was
+	const hair = 1e-9 // K or of 1, which rounding is worth at least
+	cross := func(v0, v1, limit, sign float64, broken, kept string) {
+		limit += sign * hair
+		was, is := sign*v0 > sign*limit, sign*v1 > sign*limit
+		switch {
+		case start && is:
+			r.out.Events = append(r.out.Events, Event{end, broken, 0})
+		case !start && was != is:
+			what := kept
+			if is {
+				what = broken
+			}
+			at := from + time.Duration((limit-v0)/(v1-v0)*float64(end-from))
+			r.out.Events = append(r.out.Events, Event{at, what, 0})
+		}
+	}
+	const least, most = -1, 1
+	w := r.room.Watch
 	if r.area > 0 {
-		cross(float64(was.Margin), float64(st.Margin), 0, NotCondensing, Condensing)
+		cross(float64(a.Margin), float64(b.Margin), 0, least, Condensing, NotCondensing)
 		if w.Margin > 0 {
-			cross(float64(was.Margin), float64(st.Margin), float64(w.Margin), MarginKept, MarginBroken)
+			cross(float64(a.Margin), float64(b.Margin), float64(w.Margin), least, MarginBroken, MarginKept)
 		}
 		if k := w.Surface.Kelvin(); k != 0 {
-			cross(was.Surface.Kelvin(), st.Surface.Kelvin(), k, SurfaceAbove, SurfaceBelow)
+			cross(a.Surface.Kelvin(), b.Surface.Kelvin(), k, least, SurfaceBelow, SurfaceAbove)
 		}
 	}
 	if w.RH > 0 {
-		cross(float64(was.RH), float64(st.RH), float64(w.RH), RHAbove, RHBelow)
+		cross(float64(a.RH), float64(b.RH), float64(w.RH), most, RHAbove, RHBelow)
 	}
 	if w.CO2 > 0 {
-		cross(float64(was.CO2), float64(st.CO2), float64(w.CO2), CO2Above, CO2Below)
+		cross(float64(a.CO2), float64(b.CO2), float64(w.CO2), most, CO2Above, CO2Below)
 	}
-	r.was = st
 }

@@ -297,7 +297,7 @@ func TestScipyRoom(t *testing.T) {
 			for i, h := range r.Heaters {
 				had, left := float64(h.Tank), number(x, fmt.Sprintf("fuel%d_kg", i))
 				for _, fill := range h.Refills {
-					if fill.At < s.At { // a state at a refill is that before
+					if fill.At <= s.At { // a state has what is refilled at its moment
 						had += float64(fill.Add)
 					}
 				}

@@ -80,9 +80,10 @@ def pressure(w, p):
 
 
 def evaporation(ts, ta, e, p, hc):
-    """kg/(m2 s) from a wet surface: Lewis relation, density at the mean temperature."""
-    rho = p / (R_DRY * ((ts + ta) / 2 + ZERO))
-    conc = saturation(ts) / (ts + ZERO) - e / (ta + ZERO)
+    """kg/(m2 s) from a wet surface: Lewis relation, density and concentrations at the mean temperature."""
+    mean = (ts + ta) / 2 + ZERO
+    rho = p / (R_DRY * mean)
+    conc = (saturation(ts) - e) / mean
     return hc / (rho * CP * LEWIS ** (2 / 3)) * conc / R_VAPOUR
 
 
@@ -458,11 +459,17 @@ class Room:
             for at, i, add in refills:
                 if at == t0:
                     fresh = fresh or self.y[self.i_fuel + i] == 0
-                    self.y = self.y.copy()  # the state put out at t0 is that before
+                    self.y = self.y.copy()
                     self.y[self.i_fuel + i] += add
+                    if states and states[-1][0] == t0:  # a state has what was refilled at its moment
+                        states[-1] = (t0, self.y, states[-1][2])
                     self.events.append((t0, "tank refilled", i))
             self.choose(t0, self.y, fresh)
             if t0 == 0:
+                for f, up, down in watched:  # what is broken from the start
+                    most = up.startswith(("humidity", "carbon"))
+                    if (f(0.0, self.y) > 0) == most and f(0.0, self.y) != 0:
+                        self.events.append((0.0, up if most else down, 0))
                 states.append((0.0, self.y, c.get("surface", c["air"]) if self.area else c["air"]))
             states += self.piece(t0, t1, out, watched)
         self.states = states
