@@ -34,7 +34,11 @@ func (m Mix) With(part Part, by Basis) (Mix, error) {
 		part.Ratio /= float64(part.Density)
 	}
 	parts := make([]Part, 0, len(m.Parts)+1)
-	return Mix{Parts: append(append(parts, m.Parts...), part), By: m.By, Air: m.Air}, nil
+	with := Mix{Parts: append(append(parts, m.Parts...), part), By: m.By, Air: m.Air}
+	if err := with.check(fn); err != nil { // an extreme part may be out of a ratio's range
+		return Mix{}, err
+	}
+	return with, nil
 }
 
 // PerHundred returns every part by mass per hundred of the first one.

@@ -99,7 +99,7 @@ func TestMixBalance(t *testing.T) { // volume and mass are conserved however a p
 		}
 		again := coverage.Mix{By: coverage.ByMass, Air: m.Air}
 		for i, p := range m.Parts {
-			again.Parts = append(again.Parts, coverage.Part{Name: p.Name, Ratio: phr[i], Density: p.Density})
+			again.Parts = append(again.Parts, coverage.Part{Name: p.Name, Ratio: phr[i] / 100, Density: p.Density})
 		}
 		a, err1 := m.Density()
 		b, err2 := again.Density()
@@ -119,6 +119,9 @@ func TestBlendRefuses(t *testing.T) {
 	}
 	if got, err := m.With(coverage.Part{Name: "x", Ratio: 1, Density: 1000}, 7); err == nil || got.Parts != nil {
 		t.Errorf("no basis: %+v, %v; want an error", got, err)
+	}
+	if got, err := m.With(coverage.Part{Name: "x", Ratio: 1e6, Density: 1000}, coverage.ByVolume); !errors.Is(err, units.ErrRange) || got.Parts != nil { // 3e6 in the ratio
+		t.Errorf("extreme part: %+v, %v; want a range error", got, err)
 	}
 	m.Air = 0.6
 	refused(t, "air, density", m.Density)
