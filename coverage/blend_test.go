@@ -38,6 +38,21 @@ func ExampleMix_With() {
 	// <nil>
 }
 
+func ExamplePatch_Fill() {
+	// A hollow of 3.5 ft2 and 3/4 in, left 1/16 in proud, of 5:1 mortar: resin, sand, and what grinding takes off.
+	p := coverage.Patch{Area: 3.5 * units.SquareFoot, Depth: 0.75 * units.Inch, Crown: 0.0625 * units.Inch}
+	fill, err1 := p.Fill()
+	ground, err2 := p.Ground()
+	mortar, err3 := coverage.Mix{Parts: []coverage.Part{{"resin", 1, 1100}}}.With(coverage.Part{Name: "sand", Ratio: 5, Density: 2650}, coverage.ByMass)
+	s, err4 := mortar.Split(fill)
+	if err := errors.Join(err1, err2, err3, err4); err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Println(units.Format(s[0].Volume, units.US), units.Format(s[1].Mass, units.US), units.Format(ground, units.US))
+	// Output: 0.554 gal 25.4 lb 8.73 fl oz
+}
+
 // A mortar of 5:1 by weight, sand 2.65 and resin 1.10: 133.97 lb/ft3 and
 // 3.0755 gal per gal of resin; 3:1, 4:1, 7:1 likewise. Computed by volume
 // balance; the first lies in the range of UFGS 03930. Five digits are given.

@@ -96,12 +96,12 @@ func Cheapest(needs []units.Volume, sizes []Size, partial bool) (Cover, error) {
 }
 
 func coverable(fn string, needs []units.Volume, sizes []Size) error {
-	err := units.InRange(fn, "sizes", float64(len(sizes)), 1, 8, "")
+	err := units.InRange(fn, "sizes", float64(len(sizes)), 1, 8, "sizes")
 	smallest := units.Volume(math.Inf(1))
 	for i, z := range sizes {
 		of := fmt.Sprintf(" of size %d", i+1)
 		err = errors.Join(err, aboveZero(fn, "Kit"+of, float64(z.Kit), float64(z.Kit), 1000, "m3"),
-			aboveZero(fn, "Price"+of, z.Price, z.Price, 1e9, ""), units.FromZero(fn, "Case"+of, float64(z.Case), 1e6, ""))
+			aboveZero(fn, "Price"+of, z.Price, z.Price, 1e9, "a kit"), units.FromZero(fn, "Case"+of, float64(z.Case), 1e6, "kits"))
 		smallest = min(smallest, z.Kit)
 	}
 	if err != nil {

@@ -95,7 +95,7 @@ func (f Formula) check(fn string) error {
 func (i Ingredient) check(fn, of string) error {
 	err := errors.Join(units.FromZero(fn, "Mass"+of, float64(i.Mass), 1e9, "kg"), units.InRange(fn, "Density"+of, float64(i.Density), 100, 20000, "kg/m3"))
 	if i.Fate < Stays || i.Fate > Exempt {
-		err = errors.Join(err, &units.RangeError{Func: fn, Arg: "Fate" + of, Got: float64(i.Fate), Lo: float64(Stays), Hi: float64(Exempt)})
+		err = errors.Join(err, &units.RangeError{Func: fn, Arg: "Fate" + of, Got: float64(i.Fate), Lo: float64(Stays), Hi: float64(Exempt), Unit: "(Stays to Exempt)"})
 	}
 	return err
 }

@@ -39,7 +39,7 @@ type Rule struct {
 func SpotLevel(level int, most units.Length) (Rule, error) {
 	const fn = "coverage.SpotLevel"
 	if level < 1 || level > 5 {
-		return Rule{}, &units.RangeError{Func: fn, Arg: "level", Got: float64(level), Lo: 1, Hi: 5}
+		return Rule{}, &units.RangeError{Func: fn, Arg: "level", Got: float64(level), Lo: 1, Hi: 5, Unit: "of five"}
 	}
 	if err := aboveZero(fn, "most", float64(most), mils(most), thickest, "mil"); err != nil {
 		return Rule{}, err
@@ -169,8 +169,8 @@ func Judge(readings []units.Length, target units.Length, rule Rule) (Verdict, er
 }
 
 func (r Rule) check(fn string, target units.Length) error {
-	err := errors.Join(units.FromZero(fn, "rule.PerSpot", float64(r.PerSpot), 1000, "readings"), units.FromZero(fn, "rule.Low", float64(r.Low), 10, ""),
-		units.FromZero(fn, "rule.High", float64(r.High), 10, ""), units.FromZero(fn, "rule.Mean", float64(r.Mean), 10, ""),
+	err := errors.Join(units.FromZero(fn, "rule.PerSpot", float64(r.PerSpot), 1000, "readings"), units.FromZero(fn, "rule.Low", float64(r.Low), 10, "of the target"),
+		units.FromZero(fn, "rule.High", float64(r.High), 10, "of Most"), units.FromZero(fn, "rule.Mean", float64(r.Mean), 10, "of the target"),
 		units.FromZero(fn, "rule.Below", percent(r.Below), 100, "%"))
 	if r.Most != 0 {
 		err = errors.Join(err, units.InRange(fn, "rule.Most", mils(r.Most), mils(target), thickest, "mil"))

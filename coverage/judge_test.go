@@ -67,6 +67,63 @@ func TestBreaches(t *testing.T) {
 	}
 }
 
+// The limits of the levels, a hair inside and outside of each: SSPC-PA 2 table
+// 1, level 3 seen, the others from memory. The range is 8 to 12 mil; the other
+// spots keep the mean in it.
+func TestSpotLevels(t *testing.T) {
+	for level, limit := range map[int][2]float64{1: {8, 12}, 2: {8, 14.4}, 3: {6.4, 14.4}, 4: {6.4, 18}, 5: {6.4, math.Inf(1)}} {
+		rule, err := coverage.SpotLevel(level, 12*units.Mil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		rule.PerSpot = 1
+		for spot, want := range map[float64]bool{limit[0] - 1e-6: false, limit[0]: true, limit[1]: true, limit[1] + 1e-6: false, 30: level == 5} {
+			if math.IsInf(spot, 1) {
+				continue
+			}
+			all := append(slices.Repeat([]float64{9}, 20), spot)
+			if v, err := coverage.Judge(lengths(all, units.Mil), 8*units.Mil, rule); err != nil || v.Pass != want {
+				t.Errorf("level %d, spot of %v mil: %+v, %v; want %v", level, spot, v, err, want)
+			}
+		}
+	}
+	// The mean may be anything above at level 5, and not above the range at the others.
+	for level := 1; level <= 5; level++ {
+		rule, err := coverage.SpotLevel(level, 12*units.Mil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if v, err := coverage.Judge(lengths([]float64{12.001, 12.001, 12.001}, units.Mil), 8*units.Mil, rule); err != nil || v.Pass != (level == 5) {
+			t.Errorf("level %d, mean of 12.001 mil: %+v, %v", level, v, err)
+		}
+	}
+}
+
+// Bounds give way by rounding and no more, in whatever unit they were typed.
+func TestBoundsGiveWay(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		unit := rapid.SampledFrom([]units.Length{units.Mil, units.Micrometre, units.Millimetre}).Draw(t, "unit")
+		target := rapid.Float64Range(1, 20).Draw(t, "target")
+		for _, tc := range []struct {
+			reading float64
+			rule    coverage.Rule
+			want    bool
+		}{
+			{target * 0.8, coverage.Rule{Low: 0.8, Below: 1}, true}, {target * 0.8 * (1 - 1e-8), coverage.Rule{Low: 0.8, Below: 1}, false},
+			{target * 1.2, coverage.Rule{High: 0.8, Most: units.Length(target*1.5) * unit}, true}, {target * 1.2 * (1 + 1e-8), coverage.Rule{High: 0.8, Most: units.Length(target*1.5) * unit}, false},
+			{target * 1.3, coverage.Rule{Mean: 1.3}, true}, {target * 1.3 * (1 - 1e-8), coverage.Rule{Mean: 1.3}, false},
+			{target * 1.3, coverage.Rule{Most: units.Length(target*1.3) * unit}, true}, {target * 1.3 * (1 + 1e-8), coverage.Rule{Most: units.Length(target*1.3) * unit}, false},
+			{target * 3 / 3, coverage.Rule{}, true}, {target * (1 - 1e-8), coverage.Rule{}, false},
+		} {
+			third := []units.Length{units.Length(tc.reading*0.7) * unit, units.Length(tc.reading*1.1) * unit, units.Length(tc.reading*1.2) * unit}
+			tc.rule.PerSpot = 3
+			if v, err := coverage.Judge(third, units.Length(target)*unit, tc.rule); err != nil || v.Pass != tc.want {
+				t.Fatalf("%v of %v by %+v: %+v, %v; want %v", tc.reading, target, tc.rule, v, err, tc.want)
+			}
+		}
+	})
+}
+
 func lengths(v []float64, unit units.Length) []units.Length {
 	l := make([]units.Length, len(v))
 	for i, x := range v {

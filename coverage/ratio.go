@@ -55,7 +55,7 @@ func equivalent(fn, arg string, v float64) error { return units.InRange(fn, arg,
 // Accuracy: exact arithmetic. Source: Handbook of Adhesive Technology, chapter on hardeners.
 func AmineEquivalent(molar float64, hydrogens int) (float64, error) {
 	const fn = "coverage.AmineEquivalent"
-	if err := errors.Join(units.InRange(fn, "molar", molar, 10, 1e5, "g/mol"), units.InRange(fn, "hydrogens", float64(hydrogens), 1, 1000, "")); err != nil {
+	if err := errors.Join(units.InRange(fn, "molar", molar, 10, 1e5, "g/mol"), units.InRange(fn, "hydrogens", float64(hydrogens), 1, 1000, "an amine")); err != nil {
 		return math.NaN(), err
 	}
 	return molar / float64(hydrogens), nil
@@ -107,7 +107,7 @@ func PolyolEquivalent(number float64) (float64, error) {
 // Accuracy: exact arithmetic. Source: see [IsocyanateEquivalent].
 func IsocyanatePerHundred(isocyanate, polyol, index float64) (float64, error) {
 	const fn = "coverage.IsocyanatePerHundred"
-	err := errors.Join(equivalent(fn, "isocyanate", isocyanate), equivalent(fn, "polyol", polyol), units.InRange(fn, "index", index, 0.5, 5, ""))
+	err := errors.Join(equivalent(fn, "isocyanate", isocyanate), equivalent(fn, "polyol", polyol), units.InRange(fn, "index", index, 0.5, 5, "NCO to OH"))
 	if err != nil {
 		return math.NaN(), err
 	}

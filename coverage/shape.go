@@ -102,7 +102,7 @@ func (p Polygon) Perimeter() (units.Length, error) {
 }
 
 func (p Polygon) check(fn string) error {
-	if err := units.InRange(fn, "corners", float64(len(p)), 3, 1000, ""); err != nil {
+	if err := units.InRange(fn, "polygon", float64(len(p)), 3, 1000, "corners"); err != nil {
 		return err
 	}
 	for i, c := range p {

@@ -67,7 +67,7 @@ func (l Line) measure(fn string) (units.Area, units.Length, error) {
 		err2 = nil
 	}
 	n := max(l.Count, 1)
-	return area * units.Area(n), edge * units.Length(n), errors.Join(err1, err2, units.FromZero(fn, "Count", float64(l.Count), 1e6, ""))
+	return area * units.Area(n), edge * units.Length(n), errors.Join(err1, err2, units.FromZero(fn, "Count", float64(l.Count), 1e6, "shapes"))
 }
 
 // Steps are equal steps of a stair, coated on tread and riser. The floor at
@@ -84,7 +84,7 @@ func (s Steps) check(fn string) error {
 	if tread == nil { // a bad tread says nothing about the nosing
 		top = float64(s.Tread)
 	}
-	return errors.Join(units.FromZero(fn, "Count", float64(s.Count), 1e5, ""), span(fn, "Width", s.Width, 100), tread, span(fn, "Riser", s.Riser, 5), span(fn, "Nosing", s.Nosing, top))
+	return errors.Join(units.FromZero(fn, "Count", float64(s.Count), 1e5, "steps"), span(fn, "Width", s.Width, 100), tread, span(fn, "Riser", s.Riser, 5), span(fn, "Nosing", s.Nosing, top))
 }
 
 // Area returns Count (Width (Tread + Riser + 2 Nosing) + open sides
