@@ -42,7 +42,7 @@ var ErrHardCover = errors.New("cheapest cover not proved")
 //
 // It searches all counts, the size with the cheapest volume first, and leaves
 // out what a bound shows to be dearer: the rest at the cheapest price per
-// volume. That is exact; after 5 million counts it gives up with
+// volume. That is exact; after 5 million counts, all needs together, it gives up with
 // [ErrHardCover], which many needs of thousands of kits of sizes at nearly one
 // price per volume may come to.
 //
@@ -64,8 +64,9 @@ func Cheapest(needs []units.Volume, sizes []Size, partial bool) (Cover, error) {
 	if !partial {
 		each = needs
 	}
+	steps := 0 // of all needs together
 	for _, need := range each {
-		s := search{need: float64(need)}
+		s := search{need: float64(need), steps: steps}
 		for i, z := range sizes {
 			per := 1.0
 			if partial {
@@ -74,6 +75,7 @@ func Cheapest(needs []units.Volume, sizes []Size, partial bool) (Cover, error) {
 			s.items = append(s.items, item{at: i, volume: float64(z.Kit) * per, price: z.Price * per})
 		}
 		counts, err := s.run()
+		steps = s.steps
 		if err != nil {
 			return Cover{Volume: units.Volume(math.NaN()), Price: math.NaN(), Left: units.Volume(math.NaN())}, fmt.Errorf("%s: %w", fn, err)
 		}

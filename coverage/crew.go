@@ -42,17 +42,16 @@ func Capability(readings []units.Length, nominal units.Length) (Crew, error) {
 		return bad, err
 	}
 	n := len(readings)
-	first := float64(readings[0]) // deviations from it keep their digits
 	d := make([]float64, n)
 	below := 0
 	for i, r := range readings {
-		d[i] = float64(r) - first
+		d[i] = float64(r)
 		if r < nominal*(1-1e-9) {
 			below++
 		}
 	}
 	m, s := stat.MeanStdDev(d, nil)
-	c := Crew{N: n, Mean: units.Length(first + m), Scatter: units.Length(s), Counted: units.Fraction(below) / units.Fraction(n)}
+	c := Crew{N: n, Mean: units.Length(m), Scatter: units.Length(s), Counted: units.Fraction(below) / units.Fraction(n)}
 	if c.Mean > 0 {
 		c.Relative = units.Fraction(c.Scatter / c.Mean)
 	}

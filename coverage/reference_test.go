@@ -17,9 +17,10 @@ import (
 // and must not come out, the source and how it is known. "memory" is from
 // memory of the source.
 //
-// Left out, since other packages compute them: dilution air, slab moisture and
-// evaporation (climate). Facts that are limits and not arithmetic (surface
-// temperature, moisture, age, bond, joints, safety) are data of package data.
+// Left out: dilution air and slab moisture, which package climate computes;
+// the drying of fresh concrete, which no coat meets; and facts that are limits
+// and not arithmetic (surface temperature, moisture, age, bond, joints,
+// safety), which are data with their owners.
 //
 // exact is the tolerance of the computed value, as the table gives 12 digits;
 // the column rel is for rows that give fewer (8 or 9).

@@ -48,6 +48,24 @@ func TestVolatiles(t *testing.T) {
 	})
 }
 
+// The rule's own example as a formula with all four fates: 1 L with 300 g of
+// water in 0.3 L, 100 g of exempt compounds in 0.126 L, 300 g of others.
+func TestFates(t *testing.T) {
+	const g, l = units.Gram, units.Litre
+	f := coverage.Formula{
+		{"water", 300 * g, 1000, coverage.Water}, {"exempt", 100 * g, (100 * g).PerVolume(0.126 * l), coverage.Exempt},
+		{"solvent", 300 * g, 800, coverage.Solvent}, {"solids", (0.199 * l).Mass(1200), 1200, coverage.Stays},
+	}
+	c, err := f.Composition()
+	near(t, "volume", float64(c.Volume/l), 1, 1e-12, err, "by hand: 0.3 + 0.126 + 0.375 + 0.199 L")
+	near(t, "volume solids", float64(c.VolumeSolids), 0.199, 1e-12, err, "by hand")
+	near(t, "weight solids", float64(c.WeightSolids), 0.2388/0.9388, 1e-12, err, "by hand")
+	less, err := c.Volatiles.LessWater()
+	near(t, "less water and exempts", float64(less), 522.648083624, exact, err, "40 CFR 59.104(a)(1), computed")
+	actual, err := c.Volatiles.Actual()
+	near(t, "actual", float64(actual), 300, 1e-12, err, "40 CFR 59.406(a)(2), from memory")
+}
+
 func TestVolatilesRefuse(t *testing.T) {
 	nan := math.NaN()
 	for name, v := range map[string]coverage.Volatiles{
