@@ -64,16 +64,24 @@ func (w *walk) reach(t climate.Trace, start time.Duration, need float64) (time.D
 	if w.err != nil {
 		return 0, w.err
 	}
-	r := w.rate(last.Temp.Kelvin())
+	at, ok := w.heldUntil(max(start, last.At), last.Temp.Kelvin(), need-sum)
 	if w.err != nil {
 		return 0, w.err
 	}
-	now := max(start, last.At)
-	more := (need - sum) / r * 1e9
-	if r == 0 || !(float64(now)+more < math.MaxInt64) {
+	if !ok {
 		return 0, ErrNotReached
 	}
-	return now + time.Duration(math.Round(more)), nil
+	return at, nil
+}
+
+// heldUntil returns when left is gone from now on with k kelvin held, if ever.
+func (w *walk) heldUntil(now time.Duration, k, left float64) (at time.Duration, ok bool) {
+	r := w.rate(k)
+	more := left / r * 1e9
+	if w.err != nil || r == 0 || !(float64(now)+more < math.MaxInt64) {
+		return 0, false
+	}
+	return now + time.Duration(math.Round(more)), true
 }
 
 // Progress returns the integral of dt/Time(T(t)) along t: the share of the
