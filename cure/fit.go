@@ -206,7 +206,7 @@ var ErrNoInterval = errors.New("cure: no interval: want a fit of three rows or m
 // An Estimate is a time with the 95 % interval of one more row: a batch mixed,
 // not the mean of many.
 type Estimate struct {
-	Time, Lo, Hi time.Duration   // Hi is [Never] where a time.Duration cannot say it
+	Time, Lo, Hi time.Duration   // [Never] where a time.Duration cannot say it
 	Beyond       units.TempDelta // how far outside the rows, colder or hotter; 0 within
 }
 
@@ -242,7 +242,7 @@ func (a Arrhenius) Extrapolated(temp units.Temperature) (Estimate, error) {
 	}
 	ln := float64(a.Ea)/arrheniusR*(1/temp.Kelvin()-1/a.Ref.Kelvin()) + math.Log(a.Time.Seconds())
 	half := student95(a.DF) * a.sigma(1/temp.Kelvin())
-	e := Estimate{Time: max(1, duration(math.Exp(ln))), Lo: max(1, duration(math.Exp(ln-half))), Hi: duration(math.Exp(ln + half))}
+	e := Estimate{Time: max(1, duration(math.Exp(ln))), Lo: max(1, duration(math.Exp(ln-half))), Hi: max(1, duration(math.Exp(ln+half)))}
 	if !a.Coldest.IsZero() {
 		e.Beyond = max(0, a.Coldest.Sub(temp), temp.Sub(a.Hottest))
 	}

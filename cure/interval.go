@@ -111,9 +111,12 @@ func (w *walk) interval(t climate.Trace, start, at time.Duration, half float64) 
 		if errors.Is(err, ErrNotReached) {
 			v.Hi, err = Never, nil
 		}
+		if err != nil {
+			return Interval{}, err
+		}
 	}
 	v.Held = v.Hi > t[len(t)-1].At
-	return v, err
+	return v, nil
 }
 
 // meanInverse is the mean of 1/T over the progress from start to at, 1/K: the

@@ -72,7 +72,7 @@ func (l *line) steep(t0, t1, size, e float64) float64 {
 			p += g[1] * math.Exp(l.ln(from+step*g[0]))
 		}
 		sum += p
-		if math.IsInf(sum, 1) || l.q*l.c == 0 && p < 1e-18*sum {
+		if math.IsInf(sum, 1) || l.q*l.c == 0 && p <= 1e-18*sum {
 			break // nor will more of it change that
 		}
 	}
