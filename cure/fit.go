@@ -84,8 +84,11 @@ func Fit(rows []Point) (Arrhenius, error) {
 		half := units.MolarEnergy(student95(a.DF)) * a.StdErr
 		a.CI95 = [2]units.MolarEnergy{ea - half, ea + half}
 	}
+	if err := checkTime(fn, "Time", a.Time); err != nil {
+		return Arrhenius{}, err
+	}
 	a.Doubts = doubts(rows, x, l)
-	return a, checkTime(fn, "Time", a.Time)
+	return a, nil
 }
 
 // student95 is the half width of a 95 % interval in standard errors.

@@ -62,7 +62,7 @@ func ReachInterval(a Arrhenius, t climate.Trace, start time.Duration, forecast u
 
 // ForecastInterval is [ReachInterval] for any law, which it takes to be right:
 // the interval is the forecast's alone, from t shifted by 1.96 times forecast
-// up and down.
+// up and down. Of a law that is slower where it is warmer, Lo or Hi is At itself.
 //
 // Range: forecast 0 to 20 K; the law must hold along the shifted histories.
 func ForecastInterval(law Law, t climate.Trace, start time.Duration, forecast units.TempDelta) (Interval, error) {
@@ -91,6 +91,7 @@ func ForecastInterval(law Law, t climate.Trace, start time.Duration, forecast un
 			return Interval{}, fmt.Errorf("with the history %+.3g K: %w", float64(d), err)
 		}
 	}
+	v.Lo, v.Hi = min(v.Lo, at), max(v.Hi, at) // each is found to a nanosecond only
 	v.Held = v.Hi > t[len(t)-1].At
 	return v, nil
 }
@@ -115,6 +116,7 @@ func (w *walk) interval(t climate.Trace, start, at time.Duration, half float64) 
 			return Interval{}, err
 		}
 	}
+	v.Lo, v.Hi = min(v.Lo, at), max(v.Hi, at) // each is found to a nanosecond only
 	v.Held = v.Hi > t[len(t)-1].At
 	return v, nil
 }
@@ -124,6 +126,9 @@ func (w *walk) interval(t climate.Trace, start, at time.Duration, half float64) 
 func meanInverse(a Arrhenius, t climate.Trace, start, at time.Duration) float64 {
 	here, _ := t.At(start)
 	x0 := 1 / here.Kelvin() // about which the energies act
+	if at == start {        // in less than a nanosecond
+		return x0
+	}
 	var ln [2]float64
 	const step = 1e-4 // of q, which is Ea/R x0, and as much at Ea 0
 	for i, d := range [2]float64{-step, step} {

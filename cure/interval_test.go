@@ -136,3 +136,23 @@ func TestForecastInterval(t *testing.T) {
 		t.Errorf("a forecast of NaN: %v; want a range error", err)
 	}
 }
+
+// With no scatter, what remains is the error of Ea, and it is that of the event along
+// the history: the interval's ends against Reach with the energy changed by as much.
+// Tolerance 1 %, of the half width: the second order of a change of 1 %.
+func TestReachIntervalOfEnergyAlone(t *testing.T) {
+	fit := cure.Arrhenius{Ea: 55e3, Ref: units.Celsius(30), Time: 3 * h, DF: 4, StdErr: 50}
+	const student = 2.7764451052 // 97.5 %, 4 degrees: from memory of any table
+	v, err := cure.ReachInterval(fit, night, 0, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for sign, end := range map[units.MolarEnergy]time.Duration{1: v.Hi, -1: v.Lo} {
+		other := fit
+		other.Ea += sign * student * fit.StdErr
+		at, err := cure.Reach(other.Law(), night, 0)
+		if err != nil || math.Abs(float64(at-v.At)/float64(end-v.At)-1) > 0.01 {
+			t.Errorf("%v and %v about %v, %v", end, at, v.At, err)
+		}
+	}
+}
