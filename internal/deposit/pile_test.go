@@ -51,3 +51,22 @@ func TestPile(t *testing.T) {
 		}
 	}
 }
+
+func TestSpread(t *testing.T) {
+	n := 125 // 0.82 x 20 x 6 x 4/pi
+	h, err := Spread(20, 6, n, 1)
+	if err != nil || len(h.Centres) != n {
+		t.Fatal(err)
+	}
+	for i, p := range h.Centres {
+		for _, q := range h.Centres[:i] {
+			dx, dy := math.Abs(p.X-q.X), math.Abs(p.Y-q.Y)
+			if d := math.Hypot(min(dx, 20-dx), min(dy, 6-dy)); d < 0.99 {
+				t.Fatalf("%v and %v are %g apart at the plan coverage of 0.82", p, q, d)
+			}
+		}
+	}
+	if h, err := Spread(20, 6, 2*n, 1); !errors.Is(err, units.ErrRange) || h != nil {
+		t.Errorf("twice as many: %v; want a range error", err)
+	}
+}
