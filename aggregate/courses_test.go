@@ -109,6 +109,10 @@ func TestOverlayTable(t *testing.T) {
 	if checks < 55 {
 		t.Errorf("only %d figures checked", checks)
 	}
+	for _, tc := range []struct{ film, lb float64 }{{2.5, 2.03}, {5, 4.05}} {
+		m := (units.Length(tc.film) * gal100).Over(units.SquareYard).Mass(9 * units.PoundPerGallon)
+		near(t, "resin", float64(m/units.Pound), tc.lb, 3e-3, nil, "B2 at 9.0 lb/gal: agrees with the 2 and 4 lb/yd2 of B1")
+	}
 	// OB13: published 0.43-0.65 kg/m2 on D50 spheres covers only 0.18-0.27 of the plan: light.
 	ohio := aggregate.Band{{4.75e-3, 1, 1}, {2.36e-3, .90, 1}, {0.85e-3, .05, .15}, {0.3e-3, 0, .05}}
 	mid, _ := ohio.Middle()

@@ -258,3 +258,41 @@ func BenchmarkGradation(b *testing.B) {
 		})
 	}
 }
+
+func FuzzGradation(f *testing.F) {
+	f.Add(4.75e-3, 1.0, 2.36e-3, 0.5, 1.18e-3, 0.0, 0.3)
+	f.Add(1e-3, 0.0, 2e-3, 0.5, 4e-3, 1.0, 1.0)
+	f.Fuzz(func(t *testing.T, d0, s0, d1, s1, d2, s2, share float64) {
+		g := aggregate.Gradation{{Opening: units.Length(d0), Share: units.Fraction(s0)}, {Opening: units.Length(d1), Share: units.Fraction(s1)}, {Opening: units.Length(d2), Share: units.Fraction(s2)}}
+		check := func(v float64, err error) {
+			if (err == nil) == math.IsNaN(v) || err == nil && !(v >= 0 && v < 1e9) {
+				t.Fatalf("%v with %v of %v", v, err, g)
+			}
+		}
+		d, err := g.Size(units.Fraction(share))
+		check(float64(d), err)
+		s, err := g.Through(units.Length(share))
+		check(float64(s), err)
+		a, err := g.Surface(1, 2650, units.Length(share))
+		check(float64(a), err)
+		check(g.FinenessModulus())
+		check(g.Uniformity())
+		check(g.Curvature())
+	})
+}
+
+func FuzzMix(f *testing.F) {
+	f.Add(1e-3, 0.6, 0.7, 1e-4, 0.5, 4.1)
+	f.Fuzz(func(t *testing.T, d0, p0, y0, d1, p1, index float64) {
+		m := aggregate.Mix{{Size: units.Length(d0), Share: units.Fraction(y0), Packing: units.Fraction(p0)}, {Size: units.Length(d1), Share: units.Fraction(1 - y0), Packing: units.Fraction(p1)}}
+		a, err1 := m.IdealPacking()
+		b, err2 := m.LinearPacking()
+		c, err3 := m.CompressiblePacking(index)
+		d, err4 := m.ToufarPacking()
+		for i, v := range []units.Fraction{a, b, c, d} {
+			if err := []error{err1, err2, err3, err4}[i]; (err == nil) == math.IsNaN(float64(v)) || err == nil && !(v > 0 && v < 1.0000001) {
+				t.Fatalf("model %d: %v with %v of %v", i, v, err, m)
+			}
+		}
+	})
+}
