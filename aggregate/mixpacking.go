@@ -153,7 +153,11 @@ func (m Mix) CompressiblePacking(index float64) (units.Fraction, error) {
 		}
 		return 1 - index/sum
 	}
-	phi, err := root.Brent(f, least*1e-3, least*(1-1e-15), 1e-14)
+	top := least * (1 - 1e-15)
+	if f(top) <= 0 { // between top and least, where a trace of one class jams
+		return units.Fraction(top), nil
+	}
+	phi, err := root.Brent(f, least*1e-3, top, 1e-14)
 	if err != nil {
 		return nanOf[units.Fraction](), err
 	}

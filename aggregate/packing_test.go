@@ -212,6 +212,17 @@ func TestPackingLimits(t *testing.T) {
 	})
 }
 
+// Found by the property above: a trace of a class, at a high index, jams so
+// close to its own packing that no number lies between.
+func TestTraceOfAClass(t *testing.T) {
+	const y = 9.313225746154785e-10
+	l := 1 - y
+	m := aggregate.Mix{{2.6702880859375e-05, y, .64}, {1e-2, units.Fraction(0.5 * l), .64}, {1e-2, units.Fraction(0.0625 * l), .64}, {2.86102294921875e-05, units.Fraction(0.6875 * 0.4375 * l), .5}, {1.52587890625e-05, units.Fraction(0.3125 * 0.4375 * l), .64}}
+	lin, err1 := m.LinearPacking()
+	hard, err2 := m.CompressiblePacking(1e6)
+	near(t, "packing", float64(hard), float64(lin), 1e-5, errors.Join(err1, err2), "compressible at an endless index is linear")
+}
+
 func TestBestFines(t *testing.T) {
 	c, f := aggregate.Portion{Size: 2e-3, Packing: .6}, aggregate.Portion{Size: 0.5e-3, Packing: .58}
 	for name, model := range map[string]func(aggregate.Mix) (units.Fraction, error){
