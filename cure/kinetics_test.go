@@ -443,7 +443,9 @@ func countRange(err error) int {
 	return n
 }
 
-func errContains(err error, text string) bool { return err != nil && strings.Contains(err.Error(), text) }
+func errContains(err error, text string) bool {
+	return err != nil && strings.Contains(err.Error(), text)
+}
 
 // FuzzKinetics throws any figures at the kinetics: an error or a sound answer.
 func FuzzKinetics(f *testing.F) {

@@ -133,14 +133,7 @@ func newMarch(k Kinetics, t climate.Trace) *march {
 	}
 	m.piece()
 	c := &m.c
-	// With M below 1 the rate is infinitely steep at a = 0. An error there of all
-	// of a shifts the cure by the time a^(1-M)/k2: below floor that is less than a
-	// step's tolerance, and the first steps are as short.
-	first, floor := 0.01/(c.k1+c.k2), 1e-300
-	if c.m > 0 && c.m < 1 && c.a2 > 0 {
-		first *= stepError
-		floor = max(floor, math.Pow(stepError, 1/(1-c.m)))
-	}
+	first, floor := c.start()
 	m.s.Start(1, ode.Vec{}, min(first, 1e9), func(x float64, y, dy *ode.Vec) {
 		a, _ := c.conversion(max(y[0], 0))
 		if c.slope == 0 {
@@ -158,6 +151,20 @@ func newMarch(k Kinetics, t climate.Trace) *march {
 		sc[0] = (stepError*min(a, 1) + floor) / left
 	})
 	return m
+}
+
+// start returns the first step to try, in s, and the error of a near 0 that is as
+// good as none.
+func (c *curing) start() (first, floor float64) {
+	first, floor = 0.01/(c.k1+c.k2), 1e-300
+	if c.m > 0 && c.m < 1 && c.a2 > 0 {
+		// The rate is infinitely steep at a = 0. An error there of all of a shifts the
+		// cure by the time a^(1-M)/k2: below floor that is less than a step's tolerance,
+		// and the first steps are as short.
+		first *= stepError
+		floor = max(floor, math.Pow(stepError, 1/(1-c.m)))
+	}
+	return first, floor
 }
 
 // piece sets up the piece of the trace that begins at from.

@@ -28,6 +28,7 @@ type Solver struct {
 	T    float64 // now
 	Y    Vec     // the unknowns at T
 	Left int     // steps that may still be taken, with those refused
+	Max  float64 // the longest step; dense output is poor where steps are as long as stability allows
 
 	n       int
 	f       func(t float64, y, dy *Vec)
@@ -48,7 +49,7 @@ type Solver struct {
 // writes the slopes; scale writes the error that a step from old to next may
 // make in each unknown, above zero or infinite.
 func (s *Solver) Start(n int, y Vec, h float64, f func(t float64, y, dy *Vec), scale func(old, next, sc *Vec)) {
-	*s = Solver{Y: y, Left: 1 << 20, n: n, f: f, scale: scale, h: h}
+	*s = Solver{Y: y, Left: 1 << 20, Max: math.Inf(1), n: n, f: f, scale: scale, h: h}
 	f(0, &s.Y, &s.k[0])
 }
 
@@ -73,7 +74,7 @@ func (s *Solver) Step(end float64) error {
 		if s.Left--; s.Left < 0 {
 			return ErrSteps
 		}
-		h, last := s.h, false
+		h, last := min(s.h, s.Max), false
 		if s.T+1.01*h >= end { // no crumbs
 			h, last = end-s.T, true
 		}
