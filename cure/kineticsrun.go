@@ -135,7 +135,7 @@ func newMarch(k Kinetics, t climate.Trace) *march {
 	c := &m.c
 	first, floor := c.start()
 	m.s.Start(1, ode.Vec{}, min(first, 1e9), func(x float64, y, dy *ode.Vec) {
-		a, _ := c.conversion(max(y[0], 0))
+		a := c.share(max(y[0], 0))
 		if c.slope == 0 {
 			dy[0] = c.speed(a, c.t0, c.k1, c.k2)
 			return

@@ -30,13 +30,18 @@ func (m Mix) check(fn string) error {
 		units.InRange(fn, "Workable", 100*float64(m.Workable), 0.1, 99, "%"))
 }
 
-// Exotherm returns the exotherm of mass in v.
+// Exotherm returns the exotherm of mass in v. A mass that cools within 10 s is an
+// error: it has its surroundings' temperature.
 func (m Mix) Exotherm(v Vessel, mass units.Mass) (Exotherm, error) {
 	tau, err := m.Cooling(v, mass)
 	if err != nil {
 		return Exotherm{}, err
 	}
-	return Exotherm{m.Kinetics, m.Heat, m.Specific, tau}, nil
+	e := Exotherm{m.Kinetics, m.Heat, m.Specific, tau}
+	if err := e.check("cure.Mix.Exotherm"); err != nil {
+		return Exotherm{}, err
+	}
+	return e, nil
 }
 
 // A PotLife tells the pot life of any mass at any temperature from what a data

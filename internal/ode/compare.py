@@ -46,15 +46,17 @@ def whole(s, rtol, atol):
 
 def main():
     go = sys.stdin.read()
-    times = {m[1]: float(m[2]) for m in re.finditer(r"BenchmarkConvert72h/(K\d)\S*\s+\d+\s+([\d.]+) ns/op", go)}
+    times = {}
+    for m in re.finditer(r"BenchmarkConvert72h/(K\d)\S*\s+\d+\s+([\d.]+) ns/op", go):
+        times[m[1]] = min(times.get(m[1], math.inf), float(m[2]))
     values = {m[1]: float(m[2]) for m in re.finditer(r"(K\d) after 72 h: ([\d.]+)", go)}
-    print(f"SciPy {scipy.__version__}, Python {sys.version.split()[0]}; times of one cure over 72 h")
+    print(f"SciPy {scipy.__version__}, Python {sys.version.split()[0]}; one cure over 72 h, the best of several times")
     worst = math.inf
     for name, s in SETS.items():
         exact = split(s, 1e-13, 1e-15)
         print(f"{name}: Go {times[name] / 1e3:9.1f} us, error {abs(values[name] - exact):.1e}")
         for how, f in (("whole", whole), ("split", split)):
-            ms = min(timeit.repeat(lambda: f(s, 1e-8, 1e-10), number=1, repeat=5)) * 1e3
+            ms = min(timeit.repeat(lambda: f(s, 1e-8, 1e-10), number=1, repeat=10)) * 1e3
             ratio = ms * 1e6 / times[name]
             worst = min(worst, ratio)
             print(f"    SciPy DOP853 rtol 1e-8, {how}: {ms:8.1f} ms, error {abs(f(s, 1e-8, 1e-10) - exact):.1e}: {ratio:.0f} times as long")
