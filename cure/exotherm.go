@@ -56,7 +56,8 @@ type Peak struct {
 	Conversion units.Fraction
 }
 
-// A burn integrates an exotherm: unknowns u, see curing, and T in K.
+// A burn integrates an exotherm: unknowns u, see curing, and z = T - (H/cp) a in K,
+// which only the loss of heat changes: smooth also where an order below 1 ends.
 type burn struct {
 	s       ode.Solver
 	c       curing
@@ -84,21 +85,25 @@ func newBurn(e Exotherm, start, ambient units.Temperature) *burn {
 }
 
 func (b *burn) slope(_ float64, y, dy *ode.Vec) {
-	a, left := b.c.conversion(max(y[0], 0))
+	a, _ := b.c.conversion(max(y[0], 0))
 	t := b.kelvin(y)
 	k1, k2 := b.c.constants(t)
 	dy[0] = b.c.speed(a, t, k1, k2)
-	dy[1] = b.rise*left*dy[0] - (t-b.amb)/b.tau
+	dy[1] = -(t - b.amb) / b.tau
 }
 
-// kelvin is the temperature. If no heat leaves it is that of the conversion,
-// which the integration of T would meet only nearly.
+// warming is dT/dt.
+func (b *burn) warming(y *ode.Vec) float64 {
+	var dy ode.Vec
+	b.slope(0, y, &dy)
+	_, left := b.c.conversion(max(y[0], 0))
+	return dy[1] + b.rise*left*dy[0]
+}
+
+// kelvin is the temperature.
 func (b *burn) kelvin(y *ode.Vec) float64 {
-	if math.IsInf(b.tau, 1) {
-		a, _ := b.c.conversion(max(y[0], 0))
-		return b.t0 + b.rise*min(a, 1)
-	}
-	return max(y[1], min(b.t0, b.amb)-1) // of a step that will be refused
+	t := y[1] + b.rise*b.conversion(y)
+	return max(t, min(b.t0, b.amb)-1) // colder only in a step that will be refused
 }
 
 func (b *burn) conversion(y *ode.Vec) float64 {
@@ -112,7 +117,7 @@ func (b *burn) until(f func(y *ode.Vec) float64) (float64, error) {
 	if f(&b.s.Y) >= 0 {
 		return 0, nil
 	}
-	rising := b.s.Slope()[1] > 0
+	rising := b.warming(&b.s.Y) > 0
 	for b.s.T < longest.Seconds() {
 		if err := b.s.Step(longest.Seconds()); err != nil {
 			return 0, err
@@ -121,7 +126,7 @@ func (b *burn) until(f func(y *ode.Vec) float64) (float64, error) {
 		if f(&b.s.Y) >= 0 {
 			return b.locate(from, b.s.T, f)
 		}
-		up := b.s.Slope()[1] > 0
+		up := b.warming(&b.s.Y) > 0
 		if rising && !up { // it may have been there in between
 			x, err := b.peak()
 			if err != nil {
@@ -139,11 +144,7 @@ func (b *burn) until(f func(y *ode.Vec) float64) (float64, error) {
 // peak returns when T turned from rising to falling in the last step.
 func (b *burn) peak() (float64, error) {
 	from, _ := b.s.From()
-	return b.locate(from, b.s.T, func(y *ode.Vec) float64 {
-		var dy ode.Vec
-		b.slope(0, y, &dy)
-		return -dy[1]
-	})
+	return b.locate(from, b.s.T, func(y *ode.Vec) float64 { return -b.warming(y) })
 }
 
 func (b *burn) locate(from, to float64, f func(y *ode.Vec) float64) (float64, error) {
@@ -225,7 +226,7 @@ func (e Exotherm) Peak(start, ambient units.Temperature) (Peak, error) {
 			best = Peak{fromSeconds(x), units.Kelvin(t), units.Fraction(b.conversion(&y))}
 		}
 	}
-	rising := b.s.Slope()[1] > 0
+	rising := b.warming(&b.s.Y) > 0
 	spent := math.NaN() // conversion from which on the rate can only fall
 	end := longest
 	if math.IsInf(b.tau, 1) {
@@ -235,7 +236,7 @@ func (e Exotherm) Peak(start, ambient units.Temperature) (Peak, error) {
 		if err := b.s.Step(end.Seconds()); err != nil {
 			return none, fmt.Errorf("%s: %w", fn, err)
 		}
-		up := b.s.Slope()[1] > 0
+		up := b.warming(&b.s.Y) > 0
 		if rising && !up {
 			x, err := b.peak()
 			if err != nil {
@@ -249,7 +250,7 @@ func (e Exotherm) Peak(start, ambient units.Temperature) (Peak, error) {
 			continue
 		}
 		// Falling, it rises again only if the rate does, and not above what heat is left for.
-		a, t := b.conversion(&b.s.Y), b.s.Y[1]
+		a, t := b.conversion(&b.s.Y), b.kelvin(&b.s.Y)
 		if max(t, b.amb)+b.rise*(1-a) <= best.Temp.Kelvin() {
 			return best, nil
 		}

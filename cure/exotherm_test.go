@@ -209,6 +209,20 @@ func TestExothermIsothermal(t *testing.T) {
 	}
 }
 
+// Orders below 1 end with a jump of the rate: the heat is accounted for all the
+// same. A mass that loses next to nothing comes near its adiabatic temperature.
+func TestExothermEnds(t *testing.T) {
+	for _, n := range []float64{0, 0.125, 0.5} {
+		for _, tau := range []time.Duration{time.Minute, h, 8000 * h} {
+			e := cure.Exotherm{Kinetics: cure.Kinetics{A1: 170, Ea1: 30e3, A2: 3.6e11, Ea2: 80e3, M: 1, N: n}, Heat: 500e3, Specific: 900, Cooling: tau}
+			p, err := e.Peak(units.Celsius(1), units.Celsius(5))
+			if err != nil || p.Temp.Celsius() > 1+500/0.9+4 || tau > 10*h && p.Temp.Celsius() < 500/0.9 {
+				t.Errorf("order %g, cooling %v: got %v, %v", n, tau, p, err)
+			}
+		}
+	}
+}
+
 func TestExothermStates(t *testing.T) {
 	e := cure.Exotherm{Kinetics: kineticSets["K3"], Heat: 430e3, Specific: 1800, Cooling: h}
 	room := units.Celsius(23)

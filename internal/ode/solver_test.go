@@ -114,6 +114,30 @@ func TestSolverKink(t *testing.T) {
 	}
 }
 
+// A step taken back leaves the slope at its beginning.
+func TestSolverUndo(t *testing.T) {
+	loose := func(_, _, sc *Vec) { sc[0], sc[1] = 1e-12, 1e-12 }
+	var s, want Solver
+	s.Start(2, Vec{1, 0}, 0.3, oscillator, loose)
+	want.Start(2, Vec{1, 0}, 0.3, oscillator, loose)
+	for _, s := range []*Solver{&s, &want} {
+		if err := s.Step(0.1); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := s.Step(0.4); err != nil {
+		t.Fatal(err)
+	}
+	s.Undo()
+	if s.Slope() != want.Slope() {
+		t.Errorf("slope %v after Undo; want %v", s.Slope(), want.Slope())
+	}
+	err1, err2 := s.Step(0.2), want.Step(0.2)
+	if err1 != nil || err2 != nil || math.Abs(s.Y[0]-want.Y[0]) > 1e-14 || math.Abs(s.Y[0]-math.Cos(0.2)) > 1e-12 {
+		t.Errorf("got %v, straight %v (%v, %v)", s.Y, want.Y, err1, err2)
+	}
+}
+
 func TestSolverStates(t *testing.T) {
 	wild := func(_ float64, _, dy *Vec) { dy[0] = math.NaN() }
 	var s Solver
