@@ -1,0 +1,241 @@
+package cure
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"time"
+
+	"github.com/tackfree/tackfree/data/units"
+	"github.com/tackfree/tackfree/internal/root"
+)
+
+// A Mix is a liquid that warms itself up as it cures.
+//
+// Range: as [Exotherm]; Heat above 0; Density 500 to 5000 kg/m3, Conductivity 0.05 to 10
+// W/(m K), Workable 0.1 % to 99 %.
+type Mix struct {
+	Kinetics     Kinetics
+	Heat         units.SpecificEnergy
+	Specific     units.SpecificHeat
+	Density      units.Density
+	Conductivity units.Conductivity
+	Workable     units.Fraction // conversion at which it can no longer be worked
+}
+
+func (m Mix) check(fn string) error {
+	return errors.Join(m.Kinetics.check(fn), units.InRange(fn, "Heat", float64(m.Heat)/1e3, 1, 1e3, "kJ/kg"), specificRange(fn, "Specific", m.Specific),
+		units.InRange(fn, "Density", float64(m.Density), 500, 5000, "kg/m3"),
+		units.InRange(fn, "Conductivity", float64(m.Conductivity), 0.05, 10, "W/(m K)"),
+		units.InRange(fn, "Workable", 100*float64(m.Workable), 0.1, 99, "%"))
+}
+
+// Exotherm returns the exotherm of mass in v. A mass that cools within 10 s is an
+// error: it has its surroundings' temperature.
+func (m Mix) Exotherm(v Vessel, mass units.Mass) (Exotherm, error) {
+	tau, err := m.Cooling(v, mass)
+	if err != nil {
+		return Exotherm{}, err
+	}
+	e := Exotherm{m.Kinetics, m.Heat, m.Specific, tau}
+	if err := e.check("cure.Mix.Exotherm"); err != nil {
+		return Exotherm{}, err
+	}
+	return e, nil
+}
+
+// A PotLife tells the pot life of any mass at any temperature from what a data
+// sheet says of one mass. [Mix.PotLife] makes it.
+//
+// The mix's kinetics give the form, and the sheet the scale: both rates are
+// multiplied by one factor so that the sheet's mass in the sheet's vessel comes
+// to Workable at the sheet's time. With several rows there is a factor for every
+// temperature, so that between its rows the sheet's own mass has the sheet's own
+// time ([Table.Time]); outside them the nearest row's factor holds, and the
+// temperature dependence is that of the kinetics.
+type PotLife struct {
+	mix   Mix
+	sheet Table // ordered
+	v     Vessel
+	mass  units.Mass
+}
+
+// PotLife returns the pot life of m by a data sheet whose times, of one row or
+// more, are those of mass in v.
+//
+// Range: as [Mix]; mass 1 g to 1000 kg; times 1 min to 7 days at 0 °C to 60 °C.
+// Accuracy: the sheet's own rows come back within 1e-6; of another mass, as good
+// as the figures of the mix. The spread-out life of a coat ends by its film, not
+// by its mass: see [PotLife.Spread].
+//
+// Source: [Exotherm]; ASTM D2471-99, by which gel time depends on the volume.
+func (m Mix) PotLife(v Vessel, mass units.Mass, sheet Table) (PotLife, error) {
+	const fn = "cure.Mix.PotLife"
+	err := errors.Join(m.check(fn), vesselRange(fn, v), units.InRange(fn, "mass", float64(mass), 1e-3, 1e3, "kg"), sheet.Validate())
+	for i, p := range sheet {
+		if e := errors.Join(units.InRange(fn, "Temp", p.Temp.Celsius(), 0, 60, "°C"), units.InRange(fn, "Time", p.Time.Hours(), 1./60, 168, "h")); e != nil {
+			err = errors.Join(err, fmt.Errorf("row %d: %w", i, e))
+		}
+	}
+	if err != nil {
+		return PotLife{}, err
+	}
+	p := PotLife{m, sheet.copied(), v, mass}
+	for _, row := range p.sheet { // each must be possible
+		if _, err := p.scaled(row.Temp); err != nil {
+			return PotLife{}, err
+		}
+	}
+	return p, nil
+}
+
+var errNoSheet = errors.New("cure.PotLife: want one made by Mix.PotLife")
+
+// scaled is the mix with the sheet's scale at temp.
+func (p PotLife) scaled(temp units.Temperature) (Mix, error) {
+	first, last := p.sheet[0], p.sheet[len(p.sheet)-1]
+	at, want := temp, time.Duration(0)
+	switch {
+	case !first.Temp.Less(temp):
+		at, want = first.Temp, first.Time
+	case !temp.Less(last.Temp):
+		at, want = last.Temp, last.Time
+	default:
+		var err error
+		if want, err = p.sheet.Time(temp); err != nil {
+			return Mix{}, err
+		}
+	}
+	with := func(x float64) Mix {
+		m := p.mix
+		m.Kinetics.A1 *= math.Exp(x)
+		m.Kinetics.A2 *= math.Exp(x)
+		return m
+	}
+	var failed error
+	f := func(x float64) float64 {
+		m := with(x)
+		life, err := m.life(p.v, p.mass, at)
+		switch {
+		case errors.Is(err, ErrNotReached):
+			return 1e3 // much too slow
+		case err != nil:
+			failed = err
+			return math.NaN()
+		}
+		return math.Log(life.Seconds() / want.Seconds())
+	}
+	lo, hi := -0.5, 0.5
+	for range 60 {
+		if f(lo) > 0 || failed != nil {
+			break
+		}
+		lo -= 1
+	}
+	for range 60 {
+		if f(hi) < 0 || failed != nil {
+			break
+		}
+		hi += 1
+	}
+	if failed != nil {
+		return Mix{}, failed
+	}
+	x, err := root.Brent(f, lo, hi, 1e-10)
+	if err != nil {
+		return Mix{}, fmt.Errorf("cure.Mix.PotLife: no rate of this mix gives %v at %v: %w", want, at, err)
+	}
+	return with(x), nil
+}
+
+func (p PotLife) rangeOf(fn string, temp units.Temperature) error {
+	if p.v == nil {
+		return errNoSheet
+	}
+	return units.InRange(fn, "temp", temp.Celsius(), -20, 60, "°C")
+}
+
+// Life returns the pot life of mass in v, mixed at temp in air of temp.
+//
+// The error is [ErrNotReached] if it is more than 14 days.
+//
+// Range: mass 1 mg to 1000 t, temp -20 °C to 60 °C; a mass that cools within 10 s is
+// taken as at temp throughout. Accuracy: see [Mix.PotLife].
+func (p PotLife) Life(v Vessel, mass units.Mass, temp units.Temperature) (time.Duration, error) {
+	const fn = "cure.PotLife.Life"
+	if err := errors.Join(p.rangeOf(fn, temp), vesselRange(fn, v), massRange(fn, "mass", mass)); err != nil {
+		return 0, err
+	}
+	m, err := p.scaled(temp)
+	if err != nil {
+		return 0, err
+	}
+	return m.life(v, mass, temp)
+}
+
+func (m Mix) life(v Vessel, mass units.Mass, temp units.Temperature) (time.Duration, error) {
+	tau := m.cooling(v, float64(mass))
+	e := Exotherm{m.Kinetics, m.Heat, m.Specific, fromSeconds(min(tau, 2*year.Seconds()))}
+	if tau < 10 { // as thin as a film: it has the temperature of its surroundings
+		e.Heat, e.Cooling = 0, 10*time.Second
+	}
+	return e.TimeTo(temp, temp, m.Workable)
+}
+
+// Spread returns how long the mix can be worked once it is poured out as pool on
+// a floor at temp: the life of a batch that leaves the pail at once.
+//
+// Range and errors: as [PotLife.Life].
+func (p PotLife) Spread(pool Pool, temp units.Temperature) (time.Duration, error) {
+	const fn = "cure.PotLife.Spread"
+	if err := errors.Join(p.rangeOf(fn, temp), pool.check(fn)); err != nil {
+		return 0, err
+	}
+	m, err := p.scaled(temp)
+	if err != nil {
+		return 0, err
+	}
+	return m.life(pool, 1, temp)
+}
+
+// LargestMass returns the most that may be mixed at once in v at temp if it is to
+// stay workable for life.
+//
+// It is most if that much does, and the error is [ErrNotReached] if not even 1 g does.
+//
+// Range: as [PotLife.Life]; most 1 g to 1000 kg. Accuracy: 1e-6 of the mass.
+func (p PotLife) LargestMass(v Vessel, temp units.Temperature, life time.Duration, most units.Mass) (units.Mass, error) {
+	const fn = "cure.PotLife.LargestMass"
+	nan := units.Mass(math.NaN())
+	if err := errors.Join(p.rangeOf(fn, temp), vesselRange(fn, v), aboveRange(fn, "life", life.Hours(), 0, longest.Hours(), "h"), units.InRange(fn, "most", float64(most), 1e-3, 1e3, "kg")); err != nil {
+		return nan, err
+	}
+	m, err := p.scaled(temp)
+	if err != nil {
+		return nan, err
+	}
+	var failed error
+	f := func(x float64) float64 {
+		got, err := m.life(v, units.Mass(math.Exp(x)), temp)
+		switch {
+		case errors.Is(err, ErrNotReached):
+			return 1e3
+		case err != nil:
+			failed = err
+			return math.NaN()
+		}
+		return math.Log(got.Seconds() / life.Seconds())
+	}
+	lo, hi := math.Log(1e-3), math.Log(float64(most))
+	switch {
+	case f(hi) >= 0:
+		return most, failed
+	case f(lo) < 0:
+		return nan, errors.Join(failed, ErrNotReached)
+	}
+	x, err := root.Brent(f, lo, hi, 1e-8)
+	if err = errors.Join(failed, err); err != nil {
+		return nan, err
+	}
+	return units.Mass(math.Exp(x)), nil
+}
