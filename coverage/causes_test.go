@@ -85,6 +85,10 @@ func TestCausesBalance(t *testing.T) {
 			t.Errorf("%s: %+v, %v; want a range error and NaN", name, tell, err)
 		}
 	}
+	var what *units.RangeError // and the error names the bucket, not a kit
+	if _, err := (coverage.Causes{Batch: 1, Residue: 0.95, Waste: 0.05}).Tell(10, 1e-3, 1); !errors.As(err, &what) || what.Arg != "Residue" || what.Func != "coverage.Causes.Tell" {
+		t.Errorf("bucket keeps all: %v; want it to name Residue", err)
+	}
 	refused(t, "area", func() (units.Volume, error) { tell, err := coverage.Causes{}.Tell(-1, 1e-3, 1); return tell.Total, err })
 	refused(t, "solids", func() (units.Volume, error) { tell, err := coverage.Causes{}.Tell(1, 1e-3, 0); return tell.Total, err })
 }

@@ -81,11 +81,15 @@ func (p Polygon) Area() (units.Area, error) {
 	if err := p.check("coverage.Polygon.Area"); err != nil {
 		return units.Area(math.NaN()), err
 	}
+	return p.area(), nil
+}
+
+func (p Polygon) area() units.Area {
 	var twice float64
 	for i := 1; i+1 < len(p); i++ {
 		twice += turn(p[0], p[i], p[i+1])
 	}
-	return units.Area(math.Abs(twice) / 2), nil
+	return units.Area(math.Abs(twice) / 2)
 }
 
 // Perimeter returns the length of the sides. Range: see [Polygon.Area].
@@ -93,12 +97,16 @@ func (p Polygon) Perimeter() (units.Length, error) {
 	if err := p.check("coverage.Polygon.Perimeter"); err != nil {
 		return units.Length(math.NaN()), err
 	}
+	return p.perimeter(), nil
+}
+
+func (p Polygon) perimeter() units.Length {
 	var sum units.Length
 	for i, a := range p {
 		b := p[(i+1)%len(p)]
 		sum += units.Length(math.Hypot(float64(b.X-a.X), float64(b.Y-a.Y)))
 	}
-	return sum, nil
+	return sum
 }
 
 func (p Polygon) check(fn string) error {

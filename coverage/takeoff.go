@@ -61,10 +61,15 @@ func (l Line) measure(fn string) (units.Area, units.Length, error) {
 	if l.Shape == nil {
 		return 0, 0, fmt.Errorf("%s: no shape: want one", fn)
 	}
-	area, err1 := l.Shape.Area()
-	edge, err2 := l.Shape.Perimeter()
-	if err1 != nil { // the perimeter complains of the same
-		err2 = nil
+	var area units.Area
+	var edge units.Length
+	var err1, err2 error
+	if p, ok := l.Shape.(Polygon); ok { // its sides are looked at once for both
+		if err1 = p.check(fn); err1 == nil {
+			area, edge = p.area(), p.perimeter()
+		}
+	} else if area, err1 = l.Shape.Area(); err1 == nil { // else the perimeter complains of the same
+		edge, err2 = l.Shape.Perimeter()
 	}
 	n := max(l.Count, 1)
 	return area * units.Area(n), edge * units.Length(n), errors.Join(err1, err2, units.FromZero(fn, "Count", float64(l.Count), 1e6, "shapes"))
