@@ -30,13 +30,15 @@ type Job struct {
 	Areas       []Area
 	Patches     []PatchWork
 	Joints      []JointWork
+	Cracks      []JointWork // chased: as wide and deep as they are to be filled
 	Grits       []string
 	Crew        Crew
 	Slab        SlabState
 	Weather     Weather
 	Sections    int // 0: as many as the crew needs
 	Margin      Limit
-	Site        *Site // nil if the job has no [room]
+	Moisture    string // id of the slab moisture limit that applies in place of the materials' own, or ""
+	Site        *Site  // nil if the job has no [room]
 
 	catalog   *Catalog
 	materials map[string]Material // by the name a step uses
@@ -134,6 +136,8 @@ type stepFile struct {
 	Setup    *Value[units.Span]     `toml:"setup"`
 	Lag      *Value[units.Span]     `toml:"lag"`
 	Keeps    *Value[units.Fraction] `toml:"keeps"`
+	Takes    *Value[units.Loading]  `toml:"takes"`
+	Face     *Value[units.Length]   `toml:"face"`
 	Hands    *int64                 `toml:"hands"`
 }
 
@@ -145,6 +149,7 @@ type jobFile struct {
 	Areas   map[string]areaFile  `toml:"areas"`
 	Patches map[string]patchFile `toml:"patches"`
 	Joints  map[string]jointFile `toml:"joints"`
+	Cracks  map[string]jointFile `toml:"cracks"`
 	Grind   struct {
 		Grits []string `toml:"grits"`
 	} `toml:"grind"`
@@ -164,7 +169,8 @@ type jobFile struct {
 		Dishes   map[string]dishFile `toml:"dishes"`   // of F1869
 	} `toml:"moisture"`
 	Limits struct {
-		Margin string `toml:"margin"`
+		Margin   string `toml:"margin"`
+		Moisture string `toml:"moisture"`
 	} `toml:"limits"`
 	Temperatures struct {
 		Slab    map[string]units.Temperature `toml:"slab"`
@@ -271,6 +277,16 @@ func (p jobReader) recipe() error {
 		return p.bad("limits/margin", "found %q, which is not a temperature difference: want a dew-point rule", margin)
 	}
 	p.j.Margin = l
+	if id := p.f.Limits.Moisture; id != "" {
+		l, err := p.c.Limit(id)
+		if err != nil {
+			return p.bad("limits/moisture", "%w", err)
+		}
+		if l.Quantity != "mass flux" && (l.Quantity != "fraction" || !strings.HasPrefix(id, "moisture-")) {
+			return p.bad("limits/moisture", "found %q, which is not a limit of slab moisture: want an emission, or a humidity whose id begins with moisture-", id)
+		}
+		p.j.Moisture = id
+	}
 	return nil
 }
 
@@ -389,8 +405,8 @@ func (p jobReader) patches() error {
 }
 
 func (p jobReader) joints() error {
-	for _, name := range p.d.Under("joints") {
-		f, at := p.f.Joints[name], "joints/"+name
+	fill := func(kind, name string, f jointFile, to *[]JointWork) error {
+		at := kind + "/" + name
 		n := count(f.Count)
 		if n < 1 || n > 100000 {
 			return p.bad(at+"/count", "found %d: want 1 to 100000", n)
@@ -399,7 +415,18 @@ func (p jobReader) joints() error {
 			within(p, at+"/depth", f.Depth, 1e-4, 2, "0.1 mm to 2 m")); err != nil {
 			return first(err)
 		}
-		p.j.Joints = append(p.j.Joints, JointWork{name, f.Length, f.Width, f.Depth, int(n)})
+		*to = append(*to, JointWork{name, f.Length, f.Width, f.Depth, int(n)})
+		return nil
+	}
+	for _, name := range p.d.Under("joints") {
+		if err := fill("joints", name, p.f.Joints[name], &p.j.Joints); err != nil {
+			return err
+		}
+	}
+	for _, name := range p.d.Under("cracks") {
+		if err := fill("cracks", name, p.f.Cracks[name], &p.j.Cracks); err != nil {
+			return err
+		}
 	}
 	for _, g := range p.f.Grind.Grits {
 		if _, ok := p.c.grits[g]; !ok {
@@ -590,6 +617,8 @@ func (p jobReader) steps() error {
 		set(&s.Setup, f.Setup)
 		set(&s.Lag, f.Lag)
 		set(&s.Keeps, f.Keeps)
+		set(&s.Takes, f.Takes)
+		set(&s.Face, f.Face)
 		if f.Hands != nil {
 			s.Hands = *f.Hands
 		}

@@ -58,7 +58,7 @@ func run(ctx context.Context, j *Job, above *sky) (*planner, error) {
 func (p *planner) missed() int {
 	n := 0
 	for _, f := range p.o.Findings {
-		if f.Key == "window-missed" || f.Key == "never-ready" {
+		if f.Key == "window-missed" || f.Key == "no-longer-wet" || f.Key == "never-ready" {
 			n++
 		}
 	}
@@ -185,6 +185,10 @@ func (p *planner) active(id string) bool {
 		return len(p.j.Patches) > 0
 	case FillJoint:
 		return len(p.j.Joints) > 0
+	case FillCrack:
+		return len(p.j.Cracks) > 0
+	case Coat:
+		return p.step(id).Only == "" || p.face > 0
 	case Cove:
 		return p.fillet > 0
 	case Grind:
@@ -274,6 +278,8 @@ func (s *Step) figures() []origin {
 	all.add("setup", s.Setup.Text, s.Setup.Origin)
 	all.add("lag", s.Lag.Text, s.Lag.Origin)
 	all.add("keeps", s.Keeps.Text, s.Keeps.Origin)
+	all.add("takes", s.Takes.Text, s.Takes.Origin)
+	all.add("face", s.Face.Text, s.Face.Origin)
 	return all
 }
 
