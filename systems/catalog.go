@@ -30,7 +30,7 @@ type Catalog struct {
 	cautions  map[string]Caution  // key
 	grits     map[string]Grit     // grit number as text
 	sources   map[string]Source
-	files     map[string]FileID // limits, cautions, marks: kind -> file
+	files     map[string]FileID // "caution key" -> its file
 	past      map[string]bool   // names of limits, cautions, marks and heat files that have a newer version beside them
 	heat      heat
 }
@@ -262,7 +262,9 @@ func (c *Catalog) add(name string, text []byte) error {
 				}
 			}
 			if !c.past[name] {
-				c.files["cautions"] = id
+				for key := range f.Cautions {
+					c.files["caution "+key] = id
+				}
 			}
 			return versioned(d, f.ID, f.Version)
 		}

@@ -117,6 +117,9 @@ type Work struct {
 	RH      units.Fraction    `json:"rh"`
 	Margin  units.TempDelta   `json:"margin"` // slab above the dew point at the start
 	Events  []EventTime       `json:"events,omitempty"`
+	Needs   string            `json:"needs,omitempty"`  // as the recipe says: what must be so before it
+	Leaves  string            `json:"leaves,omitempty"` // what it leaves to the next step
+	Checks  []string          `json:"checks,omitempty"` // what to look at and measure
 }
 
 // An EventTime is when a coat, patch or joint reaches an event along the

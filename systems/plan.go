@@ -256,9 +256,7 @@ func (p *planner) provenance() {
 	}
 	for _, key := range slices.Sorted(maps.Keys(cautions)) {
 		p.o.Cautions = append(p.o.Cautions, p.j.catalog.cautions[key])
-	}
-	if len(p.o.Cautions) > 0 {
-		add(p.j.catalog.files["cautions"])
+		add(p.j.catalog.files["caution "+key])
 	}
 	for _, key := range slices.Sorted(maps.Keys(files)) {
 		p.o.Files = append(p.o.Files, files[key])

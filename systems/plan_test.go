@@ -61,7 +61,8 @@ func read(t testing.TB, name string) string {
 // of them out on paper. They are not a source: they show what a change changes.
 func TestGoldenPlans(t *testing.T) {
 	jobs := map[string]string{"demo": string(systems.DemoJob())}
-	for _, name := range []string{"overlay", "two-rooms", "warehouse", "vestibule", "metric", "every-finding", "typed"} {
+	for _, name := range []string{"overlay", "two-rooms", "warehouse", "vestibule", "metric", "every-finding", "typed",
+		"roll-coat", "double-quartz", "flake", "slurry", "mortar", "urethane-cement", "moisture-primed", "cove", "repair", "vertical", "methacrylate"} {
 		jobs[name] = read(t, name+".toml")
 	}
 	for name, text := range jobs {

@@ -59,7 +59,7 @@ type Step struct {
 	First    bool                      `toml:"first"`    // a coat on bare concrete: profile and pores drink
 	Base     bool                      `toml:"base"`     // the cove base is coated too
 	Only     string                    `toml:"only"`     // "base": a coat on the base's face alone, a wall
-	Wet      bool                      `toml:"wet"`      // a coat laid into the one before it while that is wet
+	Wet      bool                      `toml:"wet"`      // a coat or cove laid into the coat before it while that is wet
 	Bars     bool                      `toml:"bars"`     // a coat that keeps the slab's moisture from those above it
 	Waste    Value[units.Fraction]     `toml:"waste"`    // share of the order that never reaches the floor
 	Rate     Value[units.AreaRate]     `toml:"rate"`     // per hand; of grinding, per machine and grit step
@@ -70,6 +70,9 @@ type Step struct {
 	After    map[string]string         `toml:"after"`    // step -> event that must have been reached, or Done
 	Before   map[string]string         `toml:"before"`   // step -> event that must not have passed
 	Slab     Limits[units.Temperature] `toml:"slab"`     // condition: wait until the slab is inside
+	Needs    string                    `toml:"needs"`    // what must be so before it begins, in words
+	Leaves   string                    `toml:"leaves"`   // what it leaves to the next, in words
+	Checks   []string                  `toml:"checks"`   // what to look at and measure while it is done, in words
 	Options  map[string]Option         `toml:"options"`
 }
 
@@ -189,11 +192,11 @@ func (r *Recipe) misfit(s *Step) (key, problem string) {
 		return "bars", "found true: want it for a coat only"
 	case s.Wet:
 		for other, event := range s.Before {
-			if event == TackFree && s.After[other] == Done && s.Does == Coat && r.Steps[other].Does == Coat {
+			if event == TackFree && s.After[other] == Done && (s.Does == Coat || s.Does == Cove) && r.Steps[other].Does == Coat {
 				return "", ""
 			}
 		}
-		return "wet", "found true: want a coat with after = { other = \"done\" } and before = { other = \"tack-free\" }, other being the coat that it is laid into"
+		return "wet", "found true: want a coat or cove with after = { other = \"done\" } and before = { other = \"tack-free\" }, other being the coat that it is laid into"
 	}
 	return "", ""
 }

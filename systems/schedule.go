@@ -67,7 +67,7 @@ func (p *planner) crewTime(id string, share float64) time.Duration {
 		if !(s.Pace.Q > 0) {
 			return 0
 		}
-		return (s.Pace.Q * units.Speed(hands)).Time(l)
+		return (s.Pace.Q * units.Speed(hands)).Time(l * units.Length(share))
 	}
 	switch s.Does {
 	case FillPatch:
@@ -75,7 +75,7 @@ func (p *planner) crewTime(id string, share float64) time.Duration {
 		for _, w := range p.j.Patches {
 			n += w.Count
 		}
-		return time.Duration(float64(n) * float64(s.Each.Q) / hands)
+		return time.Duration(share * float64(n) * float64(s.Each.Q) / hands)
 	case FillJoint, FillCrack:
 		var l units.Length
 		for _, w := range p.slots(s) {
@@ -421,7 +421,7 @@ func (p *planner) place(id string, section int, share float64, free time.Duratio
 	}
 	c := p.weather(start)
 	w := Work{Step: id, Title: title(s, id), Does: s.Does, Section: section, Start: *p.clock(start), End: *p.clock(end), Crew: units.Span(crew.Round(time.Second)), Binding: why,
-		Slab: units.Kelvin(c.slab), Air: units.Kelvin(c.air), RH: units.Fraction(c.rh), Margin: units.TempDelta(c.slab - c.dew)}
+		Slab: units.Kelvin(c.slab), Air: units.Kelvin(c.air), RH: units.Fraction(c.rh), Margin: units.TempDelta(c.slab - c.dew), Needs: s.Needs, Leaves: s.Leaves, Checks: s.Checks}
 	if p.needs[id] != nil && s.Does != Broadcast {
 		if err := p.events(id, &d, &w); err != nil {
 			return 0, false, err

@@ -213,6 +213,17 @@ func (p page) schedule() {
 		if len(events) > 0 {
 			p.wrap(in, strings.Join(events, "; "))
 		}
+		if w.Section < 2 { // said once
+			if w.Needs != "" {
+				p.wrap(in, "needs: "+w.Needs)
+			}
+			if w.Leaves != "" {
+				p.wrap(in, "leaves: "+w.Leaves)
+			}
+			for _, c := range w.Checks {
+				p.wrap(in, "check: "+c)
+			}
+		}
 	}
 	p.f("* beyond the last temperatures given, which are held\n")
 }
