@@ -61,7 +61,7 @@ type Need struct {
 	Fill     units.Volume   `json:"fill"`    // resin of patches, joints and cove
 	Waste    units.Volume   `json:"waste"`   // buckets, rollers, spills
 	Gross    units.Volume   `json:"gross"`   // to be mixed
-	Mortar   units.Volume   `json:"mortar"`  // resin and sand together, in patches, joints and cove
+	Mortar   units.Volume   `json:"mortar"`  // resin and filler together, in patches, joints, cove and filled coats
 	Sand     units.Mass     `json:"sand"`    // filler sand in it
 	SandName string         `json:"sand_name,omitempty"`
 	Spread   units.Spread   `json:"spread"` // achieved: area by gross
