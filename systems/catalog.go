@@ -33,6 +33,7 @@ type Catalog struct {
 	files     map[string]FileID // "caution key" -> its file
 	past      map[string]bool   // names of limits, cautions, marks and heat files that have a newer version beside them
 	heat      heat
+	prep      preparation
 }
 
 // A Limit is a bound that somebody asks for: its value, its owner and edition.
@@ -128,6 +129,10 @@ type marksFile struct {
 	Version string          `toml:"version"`
 	Name    string          `toml:"name"`
 	Grits   map[string]Grit `toml:"grits"`
+
+	Profiles map[string]Profile `toml:"profiles"` // CSP as text
+	Bands    map[string]Band    `toml:"bands"`
+	Media    map[string]Medium  `toml:"media"`
 }
 
 // Builtin returns the catalog of the data that comes with the library.
@@ -320,6 +325,9 @@ func (c *Catalog) add(name string, text []byte) error {
 			if g.file = id; !c.past[name] {
 				c.grits[key] = g
 			}
+		}
+		if err := c.addPreparation(d, &f, id); err != nil {
+			return err
 		}
 		return versioned(d, f.ID, f.Version)
 	case "heat":

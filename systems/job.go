@@ -37,6 +37,7 @@ type Job struct {
 	Weather     Weather
 	Sections    int // 0: as many as the crew needs
 	Margin      Limit
+	Profile     int64  // of the prepared slab, CSP 1 to 10; 0 if not given
 	Moisture    string // id of the slab moisture limit that applies in place of the materials' own, or ""
 	Site        *Site  // nil if the job has no [room]
 
@@ -151,7 +152,8 @@ type jobFile struct {
 	Joints  map[string]jointFile `toml:"joints"`
 	Cracks  map[string]jointFile `toml:"cracks"`
 	Grind   struct {
-		Grits []string `toml:"grits"`
+		Grits   []string `toml:"grits"`
+		Profile *int64   `toml:"profile"` // CSP, judged by eye against the chips
 	} `toml:"grind"`
 	Crew struct {
 		Hands    int64    `toml:"hands"`
@@ -434,6 +436,12 @@ func (p jobReader) joints() error {
 		}
 	}
 	p.j.Grits = p.f.Grind.Grits
+	if n := p.f.Grind.Profile; n != nil {
+		if *n < 1 || *n > 10 {
+			return p.bad("grind/profile", "found %d: want a surface profile from 1 to 10", *n)
+		}
+		p.j.Profile = *n
+	}
 	return nil
 }
 

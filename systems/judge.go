@@ -50,6 +50,7 @@ func (p *planner) judge() error {
 	p.judgeSlab()
 	p.judgePatches()
 	p.judgeJoints()
+	p.judgeProfile()
 	if err := p.judgeMarks(); err != nil {
 		return err
 	}

@@ -249,6 +249,10 @@ func (p *planner) provenance() {
 		add(l.file)
 		p.o.Figures = append(p.o.Figures, Figure{Where: "limit " + l.ID, Text: l.Value, Origin: Origin{Basis: l.Basis, Source: l.Source, At: l.At, Note: l.Note}})
 	}
+	if b, ok := p.j.catalog.prep.band(p.o.Thickness); ok && p.j.Profile > 0 {
+		add(p.j.catalog.prep.file)
+		p.o.Figures = append(p.o.Figures, b.figure())
+	}
 	if s := p.j.Site; s != nil {
 		s.provenance(add, func(where, text string, o Origin) {
 			p.o.Figures = append(p.o.Figures, Figure{Where: where, Text: text, Origin: o})

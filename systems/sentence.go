@@ -99,6 +99,8 @@ func (f Finding) Sentence(s units.System) string {
 		return "The slab's moisture is " + found + "; at most " + asked + by + "."
 	case "slab-moisture-unmeasured":
 		return "The coat asks for a slab of at most " + asked + by + "; no such reading is given."
+	case "profile-does-not-fit":
+		return "The slab has " + f.Limit + " is what " + found + " of floor wants (asked by " + f.Owner + ")."
 	case "patch-too-deep":
 		return "Patch " + f.Limit + " is " + found + " deep; at most " + asked + " in one lift (asked by " + f.Owner + "): fill it in lifts."
 	case "joint-too-young":
