@@ -246,3 +246,26 @@ func TestStepErrors(t *testing.T) {
 		}
 	}
 }
+
+// A coat on the base's face alone does not drink for the floor: where the
+// floor's first coat is skipped, the next one on the floor does.
+func TestWallDoesNotDrinkForTheFloor(t *testing.T) {
+	const wall = "[steps.wall]\ndoes = \"coat\"\nmaterial = \"epoxy-standard\"\nfilm = \"8 mil\"\nonly = \"base\"\n\n[steps.prime]\n"
+	c, err := systems.Load(tree(t, "recipes/quartz-broadcast/1.1.0.toml", "[steps.prime]\n", wall))
+	if err != nil {
+		t.Fatal(err)
+	}
+	text := changed(t, `uptake = "2 mil"`, "uptake = \"2 mil\"\nbase_length = \"50 ft\"\nbase_height = \"4 in\"")
+	j, err := systems.ReadJob(strings.NewReader(text+"[steps.prime]\nskip = true\n"), c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	o, err := systems.Plan(t.Context(), j)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if w, b := need(t, o, "wall"), need(t, o, "body"); w.Uptake != 0 || w.Profile != 0 || !(b.Uptake > 0 && b.Profile > 0) {
+		t.Errorf("the wall drinks %v and %v, the floor's body coat %v and %v", w.Uptake, w.Profile, b.Uptake, b.Profile)
+	}
+	near(t, "wall", float64(need(t, o, "wall").Film/units.Gallon), 50*4/12.*8/1604.16666667, 1e-6, "face of 50 ft by 4 in")
+}
