@@ -59,6 +59,11 @@ func TestMonolayers(t *testing.T) { // (2/3) c d rho, quartz 2.65; computed
 		bed, err := aggregate.ToRefusal(g.Size/10, g) // Coverage 0 stands for 0.82
 		near(t, "layer", float64(bed.Held/units.PoundPerSquareFoot), tc.held, 1e-4, err, "monolayer mass, computed")
 	}
+	for _, tc := range []struct{ d, c, held float64 }{{.60, .61048, .13254}, {.85, .61048, .18777}, {2, .61048, .44181}, {.60, .9069, .19689}, {.85, .9069, .27893}, {2, .9069, .65631}} {
+		g := aggregate.Grain{Size: units.Length(tc.d) * units.Millimetre, Density: 2650, Packing: 0.55, Coverage: units.Fraction(tc.c)}
+		bed, err := aggregate.ToRefusal(g.Size/100, g)
+		near(t, "rolled, hexagonal", float64(bed.Held/units.PoundPerSquareFoot), tc.held, 1e-4, err, "monolayer mass, computed")
+	}
 	g := aggregate.Grain{Size: 2.28 * units.Millimetre, Density: 2650, Packing: 0.55}
 	bed, err := aggregate.ToRefusal(0.4*units.Millimetre, g)
 	near(t, "layer of the overlay's grain", float64(bed.Held/units.PoundPerSquareYard), 6.09, 1e-3, err, "1.3: 6.09 lb/yd2, computed")

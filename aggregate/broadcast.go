@@ -16,7 +16,8 @@ const Jamming units.Fraction = 0.547
 // PlanCoverage is the plan coverage of one layer broadcast to refusal, for a
 // [Grain] that gives none: random close packing of discs, 0.82 +- 0.02 (from
 // memory). Grain neither sticks where it lands nor orders, so that the real
-// one lies between 0.547 and 0.82.
+// one lies between 0.547 and 0.82. Grain that rolls off what it falls on covers
+// [RolledCoverage], 0.6105; internal/deposit lets both kinds fall.
 const PlanCoverage units.Fraction = 0.82
 
 // A Grain is an aggregate of one middle size.

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"sort"
 	"time"
 
 	"github.com/tackfree/tackfree/data/units"
@@ -12,8 +13,11 @@ import (
 // Evaporation returns the water that evaporates from a wet surface into air,
 // per area and time; it is negative where vapour condenses on it.
 //
-// Model: the Lewis relation, m = hc/(rho cp Le^(2/3)) (cs(Ts) - ca), vapour
-// concentrations by the ideal gas, Le = 0.86; the surface wet throughout.
+// Model: the Lewis relation, m = hc/(rho cp Le^(2/3)) (cs - ca), the vapour's
+// concentrations by the ideal gas at the mean temperature of surface and air,
+// Le = 0.86; the surface wet throughout. With each at its own temperature, as
+// textbooks write it for air as warm as the surface, a surface some tenths of a
+// kelvin below the dew point of warmer air would still dry.
 // Range: surface -5 °C to 60 °C, convection (see [FloorConvection],
 // [ForcedConvection]) 0.1 to 100 W/(m2 K). Accuracy: that of convection, 20 %.
 // Source: Incropera eq. 6.60 and section 6.7.
@@ -24,21 +28,20 @@ func Evaporation(surface units.Temperature, air Air, convection units.FilmCoeffi
 		return units.MassFlux(math.NaN()), err
 	}
 	l, _ := lnWater(t)
-	return units.MassFlux(evaporation(surface.Kelvin(), t, rh*math.Exp(l), p, float64(convection))), nil
+	return units.MassFlux(evaporation(surface.Kelvin(), rh*math.Exp(l), p, float64(convection))), nil
 }
 
 func checkEvaporation(fn string, surface units.Temperature, convection units.FilmCoefficient) error {
 	return errors.Join(units.InRange(fn, "surface", surface.Celsius(), -5, 60, "°C"), units.InRange(fn, "convection", float64(convection), 0.1, 100, "W/(m2 K)"))
 }
 
-// evaporation is [Evaporation] with temperatures in K and the vapour pressure e
-// of the air at pressure p, Pa, h in W/(m2 K); kg/(m2 s).
-func evaporation(ts, ta, e, p, h float64) float64 {
-	const vapour, dry, cp = 461.523, 287.042, 1006.0 // J/(kg K)
-	const le = 0.9043                                // 0.86^(2/3)
+// evaporation is [Evaporation] with the surface in K and the vapour pressure e of
+// the air at pressure p, Pa, h in W/(m2 K); kg/(m2 s).
+func evaporation(ts, e, p, h float64) float64 {
+	const le = 0.9043 // 0.86^(2/3)
 	l, _ := lnWater(ts)
-	rho := p / (dry * (ts + ta) / 2)
-	return h / (rho * cp * le) * (math.Exp(l)/ts - e/ta) / vapour
+	// rho = p/(Rdry T) and c = e/(Rvapour T) at one T, which cancels; Rdry/Rvapour = epsilon.
+	return h / (cpAir * le) * epsilon * (math.Exp(l) - e) / p
 }
 
 // A Drying is a wet waterborne coat. It dries at the rate of a wet surface until
@@ -55,13 +58,13 @@ type Drying struct {
 
 // WaterIn returns the water in a wet film, if all that is not solid in it is water.
 //
-// Range: wet film above 0 to 5 mm, solids by volume 0 % to 100 %.
+// Range: wet film 0 to 5 mm, solids by volume 0 % to 100 %.
 func WaterIn(wet units.Length, solids units.Fraction) (units.Loading, error) {
 	const fn = "climate.WaterIn"
 	if err := errors.Join(units.FromZero(fn, "wet", float64(wet)*1e6, 5000, "um"), units.FromZero(fn, "solids", 100*float64(solids), 100, "%")); err != nil {
 		return units.Loading(math.NaN()), err
 	}
-	return units.Loading(998 * float64(wet) * (1 - float64(solids))), nil // water at 20 °C, kg/m3
+	return units.Loading(998 * float64(wet) * max(0, 1-float64(solids))), nil // water at 20 °C, kg/m3; solids give way above 1
 }
 
 func (d Drying) check(fn string) (Drying, error) {
@@ -117,7 +120,8 @@ func (d Drying) Time(surface units.Temperature, air Air) (time.Duration, error) 
 // as no drying. Past the ends of the histories their last values are held; it is
 // [ErrNeverDry] if that is not enough within a year.
 //
-// Accuracy: 0.1 % of the time (the potential is taken straight over at most 5 min).
+// Accuracy: 0.1 % of the time (the potential is taken straight over at most 5 min,
+// and from sample to sample).
 // Source: see [Drying.Time].
 func (d Drying) Reach(surface Trace, room Weather, start time.Duration) (time.Duration, error) {
 	const fn = "climate.Drying.Reach"
@@ -143,20 +147,45 @@ func (d Drying) Reach(surface Trace, room Weather, start time.Duration) (time.Du
 	if err != nil {
 		return 0, err
 	}
-	for at := start; at < start+366*24*time.Hour; at += step {
-		k1, err := rate(at + step)
+	never := fmt.Errorf("%w: %s: within a year", ErrNeverDry, fn)
+	ends := max(surface[len(surface)-1].At, room[len(room)-1].At)
+	i := sort.Search(len(surface), func(i int) bool { return surface[i].At > start })
+	j := sort.Search(len(room), func(j int) bool { return room[j].At > start })
+	const year = 366 * 24 * time.Hour
+	for at := start; at < start+year; {
+		if at >= ends { // held from here on
+			if s := left / k0; s < (start + year - at).Seconds() {
+				return at + time.Duration(s*1e9), nil
+			}
+			return 0, never
+		}
+		next := at + step
+		if i < len(surface) {
+			next = min(next, surface[i].At)
+		}
+		if j < len(room) {
+			next = min(next, room[j].At)
+		}
+		k1, err := rate(next)
 		if err != nil {
 			return 0, err
 		}
-		if done := (k0 + k1) / 2 * step.Seconds(); done < left {
+		s := (next - at).Seconds()
+		if done := (k0 + k1) / 2 * s; done < left {
 			left -= done
-			k0 = k1
+			k0, at = k1, next
+			for i < len(surface) && surface[i].At <= at {
+				i++
+			}
+			for j < len(room) && room[j].At <= at {
+				j++
+			}
 			continue
 		}
-		// left = k0 x + (k1 - k0) x^2/2 over the step's share x
-		a, b := (k1-k0)/2*step.Seconds(), k0*step.Seconds()
-		x := 2 * left / (b + math.Sqrt(b*b+4*a*left))
-		return at + time.Duration(x*float64(step)), nil
+		// left = k0 x + (k1 - k0) x^2/2 over the stretch's share x
+		a, b := (k1-k0)/2*s, k0*s
+		x := 2 * left / (b + math.Sqrt(max(0, b*b+4*a*left)))
+		return at + time.Duration(min(x, 1)*float64(next-at)), nil
 	}
-	return 0, fmt.Errorf("%w: %s: within a year", ErrNeverDry, fn)
+	return 0, never
 }

@@ -31,8 +31,8 @@ func (f Fuel) check(fn string) error {
 
 // A Formula is a fuel's molecule, or the mean one of a mixture, by its atoms.
 type Formula struct {
-	Carbon, Hydrogen, Oxygen float64 // atoms: 0 to 100, with carbon or hydrogen
-	Formation                units.MolarEnergy
+	Carbon, Hydrogen, Oxygen float64           // atoms: 0 to 100, hydrogen to 210, with carbon or hydrogen
+	Formation                units.MolarEnergy // at 25 °C, as it is burned (gas or liquid): -5000 kJ/mol to 5000 kJ/mol; 0 for elements
 }
 
 // Atomic masses (g/mol) and enthalpies of formation at 25 °C (J/mol).
@@ -53,15 +53,22 @@ func (f Formula) Burned() (Fuel, error) {
 	c, h, o := f.Carbon, f.Hydrogen, f.Oxygen
 	if err := errors.Join(units.FromZero(fn, "Carbon", c, 100, "atoms"), units.FromZero(fn, "Hydrogen", h, 210, "atoms"), units.FromZero(fn, "Oxygen", o, 100, "atoms"),
 		units.InRange(fn, "Formation", float64(f.Formation)/1e3, -5000, 5000, "kJ/mol")); err != nil {
-		return Fuel{}, err
+		return nanFuel(), err
 	}
 	m := (c*massC + h*massH + o*massO) / 1e3
 	high := float64(f.Formation) - c*formCO2 - h/2*formH2O
-	if !(c+h > 0) || c+h/4-o/2 <= 0 || high <= 0 {
-		return Fuel{}, fmt.Errorf("%w: %s: C%g H%g O%g of %v does not burn", units.ErrRange, fn, c, h, o, f.Formation)
+	low := high - h/2*water
+	if !(c+h > 0) || c+h/4-o/2 <= 0 || low <= 0 {
+		return nanFuel(), fmt.Errorf("%w: %s: C%g H%g O%g of %v does not burn", units.ErrRange, fn, c, h, o, f.Formation)
 	}
-	return Fuel{HHV: units.SpecificEnergy(high / m), LHV: units.SpecificEnergy((high - h/2*water) / m),
+	return Fuel{HHV: units.SpecificEnergy(high / m), LHV: units.SpecificEnergy(low / m),
 		Water: units.Fraction(h / 2 * (2*massH + massO) / 1e3 / m), CO2: units.Fraction(c * (massC + 2*massO) / 1e3 / m)}, nil
+}
+
+// nanFuel stands beside an error, since the zero Fuel is electricity.
+func nanFuel() Fuel {
+	nan := math.NaN()
+	return Fuel{units.SpecificEnergy(nan), units.SpecificEnergy(nan), units.Fraction(nan), units.Fraction(nan)}
 }
 
 // A Heater is one heater of a room, or several alike.
@@ -83,7 +90,8 @@ type Heater struct {
 	Refills []Refill   // in the order of time
 }
 
-// A Refill adds fuel to a tank.
+// A Refill adds fuel to a tank. What is refilled at or before the start is in
+// the tank then.
 type Refill struct {
 	At  time.Duration
 	Add units.Mass
@@ -126,7 +134,7 @@ func (h *Heater) check(fn string) error {
 		err = errors.Join(err, fmt.Errorf("%w: %s: an electric heater has a Tank: want none", units.ErrRange, fn))
 	}
 	for i, r := range h.Refills {
-		err = errors.Join(err, units.InRange(fn, "Refills.Add", float64(r.Add), 0, 1e6, "kg"))
+		err = errors.Join(err, units.FromZero(fn, "Refills.Add", float64(r.Add), 1e6, "kg"))
 		if math.Abs(float64(r.At)) > float64(farthest) || i > 0 && r.At < h.Refills[i-1].At {
 			err = errors.Join(err, fmt.Errorf("%w: %s: Refills[%d].At = %v: want rising times within 73 years of 0", units.ErrRange, fn, i, r.At))
 		}

@@ -30,8 +30,8 @@ func EmissionRate(gain units.Mass, area units.Area, exposure time.Duration) (uni
 // Range: area above 0 to 1 000 000 m2.
 // Source: ASTM F1869 and F2170 (from memory).
 func MoistureTests(area units.Area) (int, error) {
-	if !(area > 0 && area <= 1e6) {
-		return 0, &units.RangeError{Func: "climate.MoistureTests", Arg: "area", Got: float64(area), Lo: 0, Hi: 1e6, Unit: "m2", Above: true}
+	if err := aboveZero("climate.MoistureTests", "area", float64(area), 1e6, "m2"); err != nil {
+		return 0, err
 	}
 	return 3 + max(0, int(math.Ceil(float64(area/(1000*units.SquareFoot))-1-1e-9))), nil
 }
@@ -81,7 +81,8 @@ func JudgeHumidity(readings []units.Fraction, limit units.Fraction, area units.A
 		}
 	}
 	if err != nil {
-		return MoistureVerdict{}, err
+		nan := units.Fraction(math.NaN())
+		return MoistureVerdict{Highest: nan, Mean: nan}, err
 	}
 	v.Pass = v.Over == 0 && v.Readings >= wanted
 	return v, nil

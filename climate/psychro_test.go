@@ -324,3 +324,18 @@ func BenchmarkWetBulb(b *testing.B) { // at most 350 ns, 0 allocs/op
 		a.WetBulb()
 	}
 }
+
+// What the limits' billionth lets pass is an answer, not NaN without an error:
+// a dew point a hair above the air, a frost point at the triple point.
+func TestFromPointEdges(t *testing.T) {
+	for _, d := range []float64{0, 1e-12, 1e-9, 1e-8, 4e-8, 1e-7, 1e-6} {
+		for _, c := range []float64{-30, 0.005, 20, 60} {
+			for name, from := range map[string]func(a, b units.Temperature, p units.Pressure) (climate.Air, error){"dew": climate.FromDewPoint, "frost": climate.FromFrostPoint} {
+				a, err := from(units.Celsius(c), units.Celsius(c+d), 0)
+				if bad := !(a.RH > 0.5 && a.RH <= 1); bad == (err == nil) {
+					t.Errorf("%s %v above %v °C: %v, %v", name, d, c, a, err)
+				}
+			}
+		}
+	}
+}

@@ -21,7 +21,7 @@ type Room struct {
 	Openings   []Opening         // doors open, fans on
 
 	Floor units.Area // of the slab; 0 to 100 000 m2, the room at least 1 m high; zero: no slab
-	Slab  Slab       // its Accuracy, if zero, is 0.02 K here
+	Slab  Slab       // its Accuracy, if zero, is 0.005 K here
 
 	// Contents are what follows the air's temperature: plant, pallets,
 	// linings; ContentsHeat is their heat capacity, zero: 500 J/(kg K), steel.
@@ -31,7 +31,8 @@ type Room struct {
 	Pressure units.Pressure // zero: 101 325 Pa
 
 	// The start: the room's air, and the slab's surface with a steady profile
-	// below it, or a profile of its own.
+	// below it, or a profile of its own, which is then all of the slab's start:
+	// Surface is not looked at, and what is deeper than the slab neither.
 	Air     units.Temperature
 	RH      units.Fraction
 	Surface units.Temperature // zero: that of Air, or the profile's
@@ -62,13 +63,14 @@ type Opening struct {
 // A WetCoat is a waterborne coat that gives its water to the room, and takes the
 // heat for that from the slab.
 type WetCoat struct {
-	At   time.Duration // when it is wet
+	At   time.Duration // when it is wet; before 0, all its water is still there at 0
 	Area units.Area    // at most the floor's
 	Drying
 }
 
-// Watch holds the limits whose crossing a forecast tells as events. A zero one
-// is not watched.
+// Watch holds the limits whose crossing a forecast tells as events; one that is
+// broken at the start is told at 0. A zero one is not watched. The surface is
+// watched for condensation in any case, where there is a slab.
 type Watch struct {
 	Margin  units.TempDelta   // surface above the dew point at least
 	Surface units.Temperature // at least
@@ -101,11 +103,12 @@ type Event struct {
 	Heater int // of TankEmpty and TankRefilled
 }
 
-// A RoomState is the room at a time.
+// A RoomState is the room at a time, with what is refilled then; heat that jumps
+// then is as it was before, but at 0.
 type RoomState struct {
 	At                     time.Duration
-	Air, Surface, DewPoint units.Temperature
-	RH                     units.Fraction // above 100 % there is fog: the model does not condense it
+	Air, Surface, DewPoint units.Temperature // without a slab Surface is Air
+	RH                     units.Fraction    // above 100 % there is fog: the model does not condense it
 	Margin                 units.TempDelta
 	Power                  units.Power // that the heaters take in, on the higher heating value
 	Heat                   units.Power // of it, to the air
@@ -148,7 +151,9 @@ func (f *RoomForecast) Surfaces() Trace {
 	return t
 }
 
-// Airs returns the room's air; relative humidities above 100 % are 100 % in it.
+// Airs returns the room's air; relative humidities above 100 % are 100 % in it,
+// those below 1 % are 1 %. Air outside the range of [Air], which a slab outside
+// it can make, [Weather.Validate] refuses.
 func (f *RoomForecast) Airs() Weather {
 	w := make(Weather, len(f.States))
 	for i := range f.States {
@@ -249,14 +254,24 @@ const maxCoats = 20
 // with the lower heating value. Nothing condenses: where the surface is below
 // the dew point the events say so, and RH may pass 100 %.
 //
-// Accuracy: 0.05 K and 2 min of an event for weather given hourly; balances to 1e-8.
+// Accuracy, for weather given hourly: 0.05 K and 2 min of an event in buildings
+// (TestScipyRoom); where air or humidity jump by tens of percent within minutes,
+// air and dew point 0.1 K, the surface 0.03 K and an event 5 min. An event is less
+// certain where what is watched creeps across its limit by less than 0.1 K/h: one
+// that comes and goes within 5 min can be missed. The states soon after a tank
+// ran dry are early or late with it. Balances to 1e-8.
 // Source: the zone balance of ISO 52016-1 (2017), from memory; for the parts see [Slab],
 // [Evaporation], [Fuel].
 func (r Room) Forecast(outdoors Weather, span, step time.Duration) (*RoomForecast, error) {
 	const fn = "climate.Room.Forecast"
+	return r.forecast(fn, outdoors, span, step)
+}
+
+// forecast is Forecast for fn, with states at other moments too.
+func (r *Room) forecast(fn string, outdoors Weather, span, step time.Duration, also ...time.Duration) (*RoomForecast, error) {
 	if err := errors.Join(r.check(fn), outdoors.Validate(), checkSteps(fn, span, step)); err != nil {
 		return nil, err
 	}
 	var run roomRun
-	return run.forecast(&r, outdoors, span, step)
+	return run.forecast(r, outdoors, span, step, also...)
 }

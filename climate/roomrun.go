@@ -10,14 +10,18 @@ import (
 )
 
 const (
-	cpAir    = 1006.0  // J/(kg K); ASHRAE Fundamentals 2017 ch. 1 eq. 30
-	gasDry   = 287.042 // J/(kg K); the same, eq. 26
-	molarDry = 28.966  // g/mol
-	molarCO2 = 44.009  // g/mol
-	latent   = 2.45e6  // J/kg of water near 20 °C
-	roomStep = 300.0   // s, the longest step
-	settle   = 1.0 / 6 // of the air's time constant, the step after a jump
-	atSet    = 1e-9    // K: the air is at the set temperature
+	cpAir    = 1006.0   // J/(kg K); ASHRAE Fundamentals 2017 ch. 1 eq. 30
+	gasDry   = 287.042  // J/(kg K); the same, eq. 26
+	molarDry = 28.966   // g/mol
+	molarCO2 = 44.009   // g/mol
+	latent   = 2.45e6   // J/kg of water near 20 °C
+	roomStep = 300.0    // s, the longest step
+	wetStep  = 60.0     // s, the longest step while a coat dries
+	roomSlab = 0.005    // K: twice this and a margin that moves by 0.15 K/h breaks 2 min off (see TestScipyRoom)
+	settle   = 1.0 / 12 // of the air's time constant, the step after a jump
+	bendTemp = 0.2      // K that the weather may turn aside within a step
+	bendHum  = 0.02     // of its humidity ratio
+	atSet    = 1e-9     // K: the air is at the set temperature
 )
 
 // A roomRun is a room under way. Of what the three stages of a step need, the
@@ -52,28 +56,34 @@ type input struct {
 	set       float64 // K; 0: the heat is off
 }
 
-// rates are the flows at one stage.
-type rates struct {
-	heat, burn, envelope, vent, deep, dry float64 // W
-	water, vapour, dried, carbon, gas     float64 // kg/s: burned, vented, dried, CO2 burned, CO2 vented
-	fuel                                  [maxHeaters]float64
-	flux                                  float64 // W/m2 into the slab from the air
-	coat                                  [maxCoats]float64
-}
-
-func (r *roomRun) forecast(room *Room, outdoors Weather, span, step time.Duration) (*RoomForecast, error) {
+// forecast runs from 0 to span, with states every step, at span and at what else
+// is asked for.
+func (r *roomRun) forecast(room *Room, outdoors Weather, span, step time.Duration, also ...time.Duration) (*RoomForecast, error) {
 	r.begin(room, outdoors)
-	n := int(span/step) + 2
+	n := int(span/step) + 2 + len(also)
 	r.out.States = make([]RoomState, 0, n)
-	r.put()
+	if err := r.put(); err != nil {
+		return nil, err
+	}
 	start := r.store()
-	for due := min(step, span); ; due = min(due+step, span) {
-		if err := r.until(due); err != nil {
+	for due := step; ; {
+		next := min(due, span)
+		for _, t := range also {
+			if t > r.now {
+				next = min(next, t)
+			}
+		}
+		if err := r.until(next); err != nil {
 			return nil, err
 		}
-		r.put()
-		if due == span {
+		if err := r.put(); err != nil {
+			return nil, err
+		}
+		if next == span {
 			break
+		}
+		if next == due {
+			due += step
 		}
 	}
 	end := r.store()
@@ -144,7 +154,7 @@ func (r *roomRun) begin(room *Room, outdoors Weather) {
 		}
 		slab := room.Slab
 		if slab.Accuracy == 0 {
-			slab.Accuracy = 0.02
+			slab.Accuracy = roomSlab
 		}
 		r.size(&slab, hi-lo, nil)
 		for i := range r.col.n {
@@ -172,6 +182,10 @@ func (r *roomRun) begin(room *Room, outdoors Weather) {
 	}
 	r.longest, r.limit = roomStep, roomStep
 	r.jumped()
+	r.lo, r.hi = lo, hi
+	if r.area > 0 && r.col.n > 1 { // as Slab.ForecastFrom
+		r.after(math.Abs(r.air - r.st.t[0] - r.col.g[0]*(r.st.t[0]-r.st.t[1])/r.col.h))
+	}
 }
 
 // jumped shortens the steps after something changed at once, to a part of the
@@ -182,7 +196,44 @@ func (r *roomRun) jumped() {
 	if n > 0 {
 		tau = min(tau, 1/n) // of its water
 	}
-	r.limit = min(r.limit, max(settle*tau, 0.1))
+	r.limit = min(r.limit, max(settle*tau, 1e-4))
+}
+
+// bend shortens the steps where the weather turns or jumps at a reading, to
+// where it turns aside by bendTemp and bendHum, but not below those after a jump.
+func (r *roomRun) bend() {
+	r.input(r.now)
+	i, o := r.near, r.outdoors
+	if i == 0 || o[i-1].At != r.now {
+		return
+	}
+	seg := roomStep
+	slope := func(j int) (temp, hum float64) {
+		if j < 1 || j >= len(o) {
+			return 0, 0
+		}
+		dt := (o[j].At - o[j-1].At).Seconds()
+		seg = min(seg, dt)
+		return float64(o[j].Temp.Sub(o[j-1].Temp)) / dt, (r.w[j] - r.w[j-1]) / dt
+	}
+	t0, w0 := slope(i - 1)
+	t1, w1 := slope(i)
+	turn := max(math.Abs(t1-t0)/bendTemp, math.Abs(w1-w0)/(bendHum*r.w[i-1])) // 1/s
+	if turn*seg <= 1 {
+		return
+	}
+	long := r.limit
+	r.jumped()
+	r.limit = min(long, max(r.limit, 1/turn))
+}
+
+// grow lets the steps be longer again.
+func (r *roomRun) grow() {
+	r.longest = roomStep
+	if r.was.Evaporation > 0 {
+		r.longest = wetStep
+	}
+	r.slabRun.grow()
 }
 
 // input returns what drives the room at a moment.
@@ -254,8 +305,8 @@ func (r *roomRun) change(until time.Duration) time.Duration {
 
 // until advances to a moment.
 func (r *roomRun) until(due time.Duration) error {
-	steps := 0
 	for r.now < due {
+		steps := 0
 		end := r.change(due)
 		a, b := r.input(r.now), r.input(end-1) // what jumps at end has not yet
 		if end-1 > r.now {
@@ -265,7 +316,7 @@ func (r *roomRun) until(due time.Duration) error {
 		from, length := r.now, (end - r.now).Seconds()
 		for done := 0.0; done < length; {
 			if steps++; steps > 1e5 {
-				return fmt.Errorf("climate.Room.Forecast: more than 100 000 steps between two outputs at %v", r.now)
+				return fmt.Errorf("climate.Room.Forecast: more than 100 000 steps for a straight stretch at %v", r.now)
 			}
 			h := r.next(length - done)
 			took, err := r.advance(a, b, done, h, length)
@@ -289,6 +340,7 @@ func (r *roomRun) arrive() {
 	if before, after := r.input(r.now-1), r.input(r.now); before.n != after.n || before.set != after.set {
 		r.jumped()
 	}
+	r.bend()
 	for i := range r.room.Heaters {
 		for _, f := range r.room.Heaters[i].Refills {
 			if f.At == r.now && f.Add > 0 {
@@ -307,20 +359,6 @@ func (r *roomRun) arrive() {
 	}
 }
 
-// can fills max with what each heater can give and returns the sum, W.
-func (r *roomRun) can() float64 {
-	sum := 0.0
-	for i := range r.room.Heaters {
-		h := &r.room.Heaters[i]
-		r.max[i] = 0
-		if h.endless() || r.fuel[i] > r.dregs[i] {
-			r.max[i] = float64(h.Max) * h.share()
-		}
-		sum += r.max[i]
-	}
-	return sum
-}
-
 // advance makes one step of h out of a stretch of length from input a to b, of
 // which done is done, and returns how long it was: less than h where a tank runs
 // dry in it.
@@ -335,7 +373,7 @@ func (r *roomRun) advance(a, b input, done, h, length float64) (float64, error) 
 	// on with the heat of the start.
 	h = min(h, r.reachable(at(done/length)))
 	saved := &r.saved
-	r.keep(h)
+	r.keep()
 	for try := 0; ; try++ {
 		p, q := done/length, (done+h)/length
 		var s [3]rates
@@ -350,16 +388,21 @@ func (r *roomRun) advance(a, b input, done, h, length float64) (float64, error) 
 				short = min(short, saved.fuel[i]/used)
 			}
 		}
+		if r.astray() {
+			short = min(short, 0.25)
+		}
 		if short < 1 {
 			if try == 40 {
-				return 0, fmt.Errorf("climate.Room.Forecast: no step ends with an empty tank at %v", r.now)
+				return 0, fmt.Errorf("climate.Room.Forecast: no step ends with an empty tank or stays within bounds at %v", r.now)
 			}
 			r.restore(saved)
 			h *= math.Pow(short, float64(1+try)) // the rate rises when the step is shorter
 			continue
 		}
 		r.book(&s, h)
-		r.tell(at(q), h, &s[2])
+		if err := r.tell(at(p), at(q), h, &s[2]); err != nil {
+			return 0, err
+		}
 		r.grow()
 		for i := range r.room.Heaters {
 			if saved.fuel[i] > r.dregs[i] && r.fuel[i] <= r.dregs[i] && !r.room.Heaters[i].endless() {
@@ -379,377 +422,14 @@ type kept struct {
 	fuel          [maxHeaters]float64
 }
 
-// keep keeps the fuel, and all of the state if a tank may run dry within h.
-func (r *roomRun) keep(h float64) {
+// keep keeps the state.
+func (r *roomRun) keep() {
 	k := &r.saved
-	k.fuel = r.fuel
-	for i := range r.room.Heaters {
-		if x := &r.room.Heaters[i]; !x.endless() && r.fuel[i] > r.dregs[i] && float64(x.Max)*h >= r.fuel[i]*float64(x.Fuel.HHV)*0.999 {
-			copy(k.t[:r.col.n], r.st.t[:r.col.n])
-			k.air, k.hum, k.co2 = r.air, r.hum, r.co2
-			return
-		}
-	}
+	copy(k.t[:r.col.n], r.st.t[:r.col.n])
+	k.air, k.hum, k.co2, k.fuel = r.air, r.hum, r.co2, r.fuel
 }
 
 func (r *roomRun) restore(k *kept) {
 	copy(r.st.t[:r.col.n], k.t[:r.col.n])
 	r.air, r.hum, r.co2 = k.air, k.hum, k.co2
-}
-
-// others returns the heat that the air takes up now but for the heaters', W.
-func (r *roomRun) others(in input) float64 {
-	w := (float64(r.room.Envelope) + r.mass*cpAir*in.n) * (in.temp - r.air)
-	if r.area > 0 {
-		w += r.area * r.col.h * (r.st.t[0] - r.air)
-	}
-	return w
-}
-
-// start returns the heat to the air at the start of a step: all that there is
-// below what is set, what is lost there, none above.
-func (r *roomRun) start(in input) float64 {
-	can := r.can()
-	switch {
-	case in.set == 0 || r.air > in.set+atSet:
-		return 0
-	case r.air < in.set-atSet:
-		return can
-	}
-	return min(max(-r.others(in), 0), can)
-}
-
-// reachable returns the longest step (s) in which the heat of the start lifts
-// the air at most over what is set by beyond.
-func (r *roomRun) reachable(in input) float64 {
-	const beyond = 0.02 // K
-	net := r.start(in) + r.others(in)
-	if in.set == 0 || r.air >= in.set-atSet || net <= 0 {
-		return math.Inf(1)
-	}
-	return r.heatCap * (in.set - r.air + beyond) / net
-}
-
-// stages advances the state by h and fills the rates at its three stages.
-func (r *roomRun) stages(a, m, b input, h float64, s *[3]rates) {
-	ca := r.heatCap / (diag * h) // W/K
-	can := r.can()
-	ua := float64(r.room.Envelope)
-	var f *factor
-	if r.area > 0 {
-		f = r.slabRun.factor(h)
-	}
-	surface := func(t *[maxNodes]float64) float64 {
-		if r.area > 0 {
-			return t[0]
-		}
-		return r.air
-	}
-
-	// Start: all that is not heat is known; the heat follows from it.
-	s0 := &s[0]
-	ev := r.evaporation(surface(&r.st.t), r.air, r.hum, h)
-	ev.put(s0, ev.flow)
-	other := r.others(a)
-	s0.heat = r.start(a)
-	r.flows(s0, a, ua, r.air, r.hum, r.co2, surface(&r.st.t), r.st.t[max(r.col.n-1, 0)])
-
-	// solve finishes a stage from what it starts from: air, water and carbon
-	// dioxide; s.water is the stage before's. ev is as it was there, from where the
-	// change of the drying with humidity and surface is taken straight.
-	solve := func(in input, ev *evaporating, base, hum, co2 float64, t *[maxNodes]float64, s *rates) (air, w, c float64) {
-		k := 1 / (diag * h)
-		flow, slope, up := ev.flow, 0.0, 0.0
-		if r.area > 0 {
-			up = r.up(f)
-		}
-		if flow > 0 {
-			w := (k*hum + in.n*in.hum + (s.water+ev.byHum*ev.hum+flow)/r.mass) / (k + in.n + ev.byHum/r.mass)
-			flow = max(0, flow-ev.byHum*(w-ev.hum))
-			slope = ev.byTemp * flow / ev.flow
-		}
-		for {
-			d, n := ca+ua+r.mass*cpAir*in.n, ca*base+(ua+r.mass*cpAir*in.n)*in.temp
-			top, inv, hA := 0.0, 0.0, r.area*r.col.h
-			if r.area > 0 {
-				cool := latent * slope / r.area
-				top = up - latent*flow/r.area + cool*ev.temp
-				inv = 1 / (1/f.inv[0] + cool)
-				d += hA * (1 - r.col.h*inv)
-				n += hA * top * inv
-			}
-			s.heat = 0
-			if in.set != 0 {
-				s.heat = min(max(in.set*d-n, 0), can)
-			}
-			air = (n + s.heat) / d
-			if s.heat > 0 && s.heat < can {
-				air = in.set
-			}
-			if r.area == 0 {
-				break
-			}
-			v := (top + r.col.h*air) * inv
-			if more := flow + slope*(v-ev.temp); more >= 0 {
-				flow = more
-				r.col.down(f, &r.st, t, v)
-				break
-			}
-			flow, slope = 0, 0 // cooled so far that nothing evaporates
-		}
-		ev.put(s, flow)
-		r.share(s)
-		w = (k*hum + in.n*in.hum + (s.water+s.dried)/r.mass) / (k + in.n)
-		c = (k*co2 + in.n*r.outsideCO2() + s.carbon/r.mass) / (k + in.n)
-		r.flows(s, in, ua, air, w, c, surface(t), t[max(r.col.n-1, 0)])
-		return air, w, c
-	}
-
-	// Middle.
-	if r.area > 0 {
-		r.col.first(f, &r.st, r.air, -s0.dry/r.area)
-	}
-	dh := diag * h
-	net := s0.heat + other
-	s[1].water = s0.water
-	am, wm, cm := solve(m, &ev, r.air+dh*net/r.heatCap, r.hum+dh*(a.n*(a.hum-r.hum)+(s0.water+s0.dried)/r.mass), r.co2+dh*(a.n*(r.outsideCO2()-r.co2)+s0.carbon/r.mass), &r.st.a, &s[1])
-
-	// End.
-	if r.area > 0 {
-		r.col.second(f, &r.st)
-	}
-	ev = r.evaporation(surface(&r.st.a), am, wm, h)
-	s[2].water = s[1].water
-	air, w, c := solve(b, &ev, r.air+blend*(am-r.air), r.hum+blend*(wm-r.hum), r.co2+blend*(cm-r.co2), &r.st.t, &s[2])
-	r.air, r.hum, r.co2 = air, w, c
-}
-
-// up eliminates the slab from below.
-func (r *roomRun) up(f *factor) float64 { return r.col.up(f, &r.st) }
-
-func (r *roomRun) outsideCO2() float64 {
-	if r.room.CO2 != 0 {
-		return float64(r.room.CO2) * molarCO2 / molarDry
-	}
-	return 420e-6 * molarCO2 / molarDry
-}
-
-// share divides the heat among the heaters, the first first, and sets what they
-// take in and give off.
-func (r *roomRun) share(s *rates) {
-	left := s.heat
-	s.burn, s.water, s.carbon = 0, 0, 0
-	for i := range r.room.Heaters {
-		h := &r.room.Heaters[i]
-		p := min(left, r.max[i])
-		left -= p
-		in := p / h.share()
-		s.burn += in
-		s.fuel[i] = 0
-		if !h.Fuel.electric() {
-			s.fuel[i] = in / float64(h.Fuel.HHV)
-		}
-		if h.Unvented {
-			s.water += s.fuel[i] * float64(h.Fuel.Water)
-			s.carbon += s.fuel[i] * float64(h.Fuel.CO2)
-		}
-	}
-}
-
-// flows fills in the losses at a stage.
-func (r *roomRun) flows(s *rates, in input, ua, air, w, c, surface, under float64) {
-	r.share(s)
-	s.envelope = ua * (air - in.temp)
-	s.vent = r.mass * cpAir * in.n * (air - in.temp)
-	s.vapour = r.mass * in.n * (w - in.hum)
-	s.gas = r.mass * in.n * (c - r.outsideCO2())
-	if r.area > 0 {
-		s.flux = r.col.h * (air - surface)
-		s.deep = r.area * r.col.g[r.col.n-1] * (under - r.col.deep)
-	}
-}
-
-// evaporating is what the coats give off at some surface, air and humidity, and
-// how that changes.
-type evaporating struct {
-	temp, hum           float64           // surface, K; kg/kg
-	flow, byTemp, byHum float64           // kg/s; more per K; less per kg/kg
-	part                [maxCoats]float64 // of flow, by coat, 1/m2
-}
-
-// put sets the rates of a stage for a flow.
-func (e *evaporating) put(s *rates, flow float64) {
-	s.dried, s.dry = flow, flow*latent
-	s.coat = e.part
-	for i := range s.coat {
-		s.coat[i] *= flow
-	}
-}
-
-// evaporation returns what the coats give off, for steps of h.
-func (r *roomRun) evaporation(surface, air, w, h float64) (e evaporating) {
-	e.temp, e.hum = surface, w
-	if len(r.room.Coats) == 0 {
-		return e
-	}
-	p := float64(r.room.Pressure)
-	if p == 0 {
-		p = 101325
-	}
-	pv := w * p / (epsilon + w)
-	for i := range r.room.Coats {
-		c := &r.room.Coats[i]
-		if c.At > r.now || r.left[i] <= 0 {
-			continue
-		}
-		d, _ := c.Drying.check("") // its zeros
-		hc := float64(d.Convection)
-		k := evaporation(surface, air, pv, p, hc)
-		if k <= 0 {
-			continue // what condenses does not go back into the coat
-		}
-		share := 1.0
-		if left := r.left[i] / float64(d.Water); left < float64(d.Critical) {
-			share = left / float64(d.Critical)
-		}
-		area := float64(c.Area)
-		if k*share > r.left[i]/h { // the last of it
-			e.part[i] = r.left[i] / h
-			e.flow += e.part[i] * area
-			continue
-		}
-		e.part[i] = k * share
-		e.flow += e.part[i] * area
-		e.byTemp += area * share * (evaporation(surface+0.1, air, pv, p, hc) - k) / 0.1
-		e.byHum += area * share * (k - evaporation(surface, air, pv+1, p, hc)) * (p * epsilon / ((epsilon + w) * (epsilon + w)))
-	}
-	if e.flow > 0 {
-		for i := range e.part {
-			e.part[i] /= e.flow
-		}
-	}
-	return e
-}
-
-// book adds a step of h to the balances and takes the fuel and the water.
-func (r *roomRun) book(s *[3]rates, h float64) {
-	b := &r.bal
-	for i, w := range [3]float64{weight * h, weight * h, diag * h} {
-		x := &s[i]
-		b.Heat += units.Energy(w * x.heat)
-		b.TakenIn += units.Energy(w * x.burn)
-		b.Envelope += units.Energy(w * x.envelope)
-		b.Ventilation += units.Energy(w * x.vent)
-		b.Deep += units.Energy(w * x.deep)
-		b.Evaporation += units.Energy(w * x.dry)
-		b.Burned += units.Mass(w * x.water)
-		b.Dried += units.Mass(w * x.dried)
-		b.Vented += units.Mass(w * x.vapour)
-		b.Exhausted += units.Mass(w * x.carbon)
-		for k := range r.room.Heaters {
-			b.Fuel[k] += units.Mass(w * x.fuel[k])
-			if !r.room.Heaters[k].endless() {
-				r.fuel[k] = max(0, r.fuel[k]-w*x.fuel[k])
-			}
-		}
-		for k := range r.room.Coats {
-			r.left[k] = max(0, r.left[k]-w*x.coat[k])
-		}
-	}
-}
-
-// state returns the room now.
-func (r *roomRun) state(s *rates) RoomState {
-	p := float64(r.room.Pressure)
-	if p == 0 {
-		p = 101325
-	}
-	l, _ := lnWater(r.air)
-	e := r.hum * p / (epsilon + r.hum)
-	le := math.Log(e)
-	dew, err := dewOf("climate.Room.Forecast", le)
-	if err != nil {
-		dew = math.NaN()
-	}
-	surface := r.air
-	if r.area > 0 {
-		surface = r.st.t[0]
-	}
-	st := RoomState{At: r.now, Air: units.Kelvin(r.air), Surface: units.Kelvin(surface), DewPoint: units.Kelvin(dew), RH: units.Fraction(math.Exp(le - l)), Margin: units.TempDelta(surface - dew),
-		CO2: units.Fraction(r.co2 * molarDry / molarCO2)}
-	for i := range r.room.Heaters {
-		st.Fuel[i] = units.Mass(r.fuel[i])
-	}
-	if s != nil {
-		st.Power, st.Heat, st.Evaporation = units.Power(s.burn), units.Power(s.heat), units.MassFlow(s.dried)
-	}
-	return st
-}
-
-// put writes the state now.
-func (r *roomRun) put() {
-	if r.now == 0 && len(r.out.States) == 0 {
-		in := r.input(0)
-		var s rates
-		s.heat = r.start(in)
-		r.share(&s)
-		r.was = r.state(&s)
-		r.held = r.holds(in, &s)
-		if r.held == HeatersAtMaximum {
-			r.out.Events = append(r.out.Events, Event{0, r.held, 0})
-		}
-	}
-	r.was.At = r.now
-	r.out.States = append(r.out.States, r.was)
-}
-
-// holds says what the heaters do.
-func (r *roomRun) holds(in input, s *rates) string {
-	switch {
-	case in.set == 0 || r.can() == 0:
-		return ""
-	case r.air < in.set-1e-6 && s.heat >= r.can()*(1-1e-12):
-		return HeatersAtMaximum
-	}
-	return HeatersHold
-}
-
-// tell looks for what happened in a step of h that just ended.
-func (r *roomRun) tell(in input, h float64, s *rates) {
-	from, end := r.now, r.now+time.Duration(h*1e9)
-	st := r.state(s)
-	st.At = end
-	held := r.holds(in, s)
-	if held != r.held && held != "" && (r.held != "" || held == HeatersAtMaximum) {
-		r.out.Events = append(r.out.Events, Event{end, held, 0})
-	}
-	r.held = held
-	cross := func(a, b, limit float64, above, below string) {
-		if (a < limit) == (b < limit) {
-			return
-		}
-		what := above
-		if b < limit {
-			what = below
-		}
-		at := from + time.Duration((limit-a)/(b-a)*float64(end-from))
-		r.out.Events = append(r.out.Events, Event{at, what, 0})
-	}
-	w, a := r.room.Watch, &r.was
-	if r.area > 0 {
-		cross(float64(a.Margin), float64(st.Margin), 0, NotCondensing, Condensing)
-		if w.Margin > 0 {
-			cross(float64(a.Margin), float64(st.Margin), float64(w.Margin), MarginKept, MarginBroken)
-		}
-		if k := w.Surface.Kelvin(); k != 0 {
-			cross(a.Surface.Kelvin(), st.Surface.Kelvin(), k, SurfaceAbove, SurfaceBelow)
-		}
-	}
-	if w.RH > 0 {
-		cross(float64(a.RH), float64(st.RH), float64(w.RH), RHAbove, RHBelow)
-	}
-	if w.CO2 > 0 {
-		cross(float64(a.CO2), float64(st.CO2), float64(w.CO2), CO2Above, CO2Below)
-	}
-	r.was = st
 }

@@ -26,17 +26,19 @@ const farthest = time.Duration(1 << 61)
 // and are within 73 years of 0, and its temperatures are -60 °C to 100 °C.
 func (t Trace) Validate() error {
 	if len(t) == 0 {
-		return fmt.Errorf("climate.Trace: no samples: want at least one")
+		return fmt.Errorf("%w: climate.Trace: no samples: want at least one", units.ErrRange)
 	}
 	for i, s := range t {
-		if c := s.Temp.Celsius(); !(c >= -60-1e-7 && c <= 100+1e-7) {
-			return fmt.Errorf("climate.Trace: sample %d: %w", i, units.InRange("climate.Trace", "Temp", c, -60, 100, "°C"))
+		if c := s.Temp.Celsius(); !(c >= -60 && c <= 100) {
+			if err := inTrace("climate.Trace", "Temp", s.Temp); err != nil {
+				return fmt.Errorf("sample %d: %w", i, err)
+			}
 		}
 		if s.At < -farthest || s.At > farthest {
-			return fmt.Errorf("climate.Trace: sample %d at %v: want within 73 years of 0", i, s.At)
+			return fmt.Errorf("%w: climate.Trace: sample %d at %v: want within 73 years of 0", units.ErrRange, i, s.At)
 		}
 		if i > 0 && s.At <= t[i-1].At {
-			return fmt.Errorf("climate.Trace: sample %d at %v is not after the one before, at %v: want rising times", i, s.At, t[i-1].At)
+			return fmt.Errorf("%w: climate.Trace: sample %d at %v is not after the one before, at %v: want rising times", units.ErrRange, i, s.At, t[i-1].At)
 		}
 	}
 	return nil

@@ -60,22 +60,35 @@ func DilutionAir(rate units.MassFlow, molar float64, limit, outdoors units.Fract
 		return units.Flow(math.NaN()), err
 	}
 	volume := float64(rate) / (molar / 1e3) * gas * t / pa
-	return units.Flow(mixing * volume / float64(limit-outdoors)), nil
+	q := mixing * volume / float64(limit-outdoors)
+	if math.IsInf(q, 0) { // the two shares hardly differ
+		return units.Flow(math.NaN()), &units.RangeError{Func: fn, Arg: "limit", Got: float64(limit), Lo: float64(outdoors), Hi: 1, Above: true}
+	}
+	return units.Flow(q), nil
 }
 
 // ErrNeverPurged says that the air does not come to the share asked.
 var ErrNeverPurged = errors.New("climate: never purged")
 
+// aboveZero is [units.FromZero] without 0 itself.
+func aboveZero(fn, arg string, v, hi float64, unit string) error {
+	if v <= 0 {
+		return &units.RangeError{Func: fn, Arg: arg, Got: v, Lo: 0, Hi: hi, Unit: unit, Above: true}
+	}
+	return units.InRange(fn, arg, v, 0, hi, unit)
+}
+
 // PurgeTime returns how long a flow of air takes to bring a room from one share
 // of a gas by volume to another, nothing more being given off; outdoors is what
-// the air brings with it.
+// the air brings with it. It is 0 where the room is at to or below it already,
+// and [ErrNeverPurged] where the outdoors is not below to or 50 years are too short.
 //
 // Range: volume above 0 to 1 000 000 m3, flow above 0 to 10 000 m3/s.
 // Source: t = V/Q ln((c0 - co)/(c - co)), perfect mixing; multiply by the mixing
 // factor of [DilutionAir].
 func PurgeTime(volume units.Volume, flow units.Flow, from, to, outdoors units.Fraction) (time.Duration, error) {
 	const fn = "climate.PurgeTime"
-	if err := errors.Join(units.InRange(fn, "volume", float64(volume), 1e-3, 1e6, "m3"), units.InRange(fn, "flow", float64(flow), 1e-6, 1e4, "m3/s"),
+	if err := errors.Join(aboveZero(fn, "volume", float64(volume), 1e6, "m3"), aboveZero(fn, "flow", float64(flow), 1e4, "m3/s"),
 		units.FromZero(fn, "from", float64(from), 1, ""), units.FromZero(fn, "to", float64(to), 1, ""), units.FromZero(fn, "outdoors", float64(outdoors), 1, "")); err != nil {
 		return 0, err
 	}

@@ -41,8 +41,9 @@ func (w Weather) Validate() error {
 	return nil
 }
 
-// At returns the air at a time. The weather must be valid; of an empty one it
-// returns an error.
+// At returns the air at a time. Where the vapour between two readings near
+// saturation is more than saturates the air, RH is 1: fog. The weather must be
+// valid; of an empty one it returns an error.
 func (w Weather) At(at time.Duration) (Air, error) {
 	if len(w) == 0 {
 		return nanAir(), w.Validate()

@@ -141,10 +141,7 @@ func fromPoint(fn, arg string, temp, dew units.Temperature, p units.Pressure, sa
 	}
 	d, _ := sat(dew.Kelvin())
 	a.RH = units.Fraction(math.Exp(d - l))
-	if !(a.RH <= 1+1e-9) { // a frost point near an air temperature below 0 °C: saturated over ice is below 100 % over water
-		return nanAir(), units.InRange(fn, arg, dew.Celsius(), low-273.15, temp.Celsius(), "°C")
-	}
-	a.RH = min(a.RH, 1) // rounding at saturation
+	a.RH = min(max(a.RH, 0.01), 1) // at the ends of what InRange lets pass
 	return a, nil
 }
 

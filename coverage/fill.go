@@ -42,16 +42,23 @@ type Patch struct {
 // Accuracy: exact for round patches; the shape of others is not known.
 // Source: geometry of the spherical cap.
 func (p Patch) Fill() (units.Volume, error) {
-	const fn = "coverage.Patch.Fill"
-	if err := errors.Join(units.FromZero(fn, "Area", float64(p.Area), 1e6, "m2"), span(fn, "Depth", p.Depth, 5), span(fn, "Crown", p.Crown, 1)); err != nil {
+	if err := p.check("coverage.Patch.Fill"); err != nil {
 		return units.Volume(math.NaN()), err
 	}
-	c := float64(p.Crown)
-	lid := c * (3*float64(p.Area) + math.Pi*c*c) / 6
+	return p.Depth.Over(p.Area) + p.cap(), nil
+}
+
+func (p Patch) check(fn string) error {
+	return errors.Join(units.FromZero(fn, "Area", float64(p.Area), 1e6, "m2"), span(fn, "Depth", p.Depth, 5), span(fn, "Crown", p.Crown, 1))
+}
+
+// cap is the volume above the floor; without an area there is none.
+func (p Patch) cap() units.Volume {
 	if p.Area == 0 {
-		lid = 0
+		return 0
 	}
-	return p.Depth.Over(p.Area) + units.Volume(lid), nil
+	c := float64(p.Crown)
+	return units.Volume(c * (3*float64(p.Area) + math.Pi*c*c) / 6)
 }
 
 // A CoveBase is an integral base that runs up a wall over a rounded cove.

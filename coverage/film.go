@@ -75,6 +75,11 @@ type Loss struct {
 	Profile, Uptake units.Length   // 0 to 50 mm
 }
 
+func (l Loss) check(fn string) error {
+	return errors.Join(units.FromZero(fn, "loss.Waste", percent(l.Waste), 95, "%"),
+		units.FromZero(fn, "loss.Profile", mils(l.Profile), deepest, "mil"), units.FromZero(fn, "loss.Uptake", mils(l.Uptake), deepest, "mil"))
+}
+
 // Need returns the liquid to order for a dry film over area:
 // area (dry/solids + Profile + Uptake)/(1 - Waste).
 //
@@ -83,10 +88,7 @@ type Loss struct {
 // theoretical less losses); the waste as a share of the order, common practice.
 func Need(area units.Area, dry units.Length, solids units.Fraction, loss Loss) (units.Volume, error) {
 	const fn = "coverage.Need"
-	const most = 50e3 / 25.4 // mil
-	err := errors.Join(units.FromZero(fn, "area", float64(area), 1e8, "m2"), film(fn, "dry", dry, solids, 0),
-		units.FromZero(fn, "loss.Waste", percent(loss.Waste), 95, "%"),
-		units.FromZero(fn, "loss.Profile", mils(loss.Profile), most, "mil"), units.FromZero(fn, "loss.Uptake", mils(loss.Uptake), most, "mil"))
+	err := errors.Join(units.FromZero(fn, "area", float64(area), 1e8, "m2"), film(fn, "dry", dry, solids, 0), loss.check(fn))
 	if err != nil {
 		return units.Volume(math.NaN()), err
 	}

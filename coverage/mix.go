@@ -28,6 +28,7 @@ type Part struct {
 type Mix struct {
 	Parts []Part
 	By    Basis
+	Air   units.Fraction // share of the mix's volume that is air stirred in, 0 to 50 %
 }
 
 // A Share is the amount of one part.
@@ -55,7 +56,7 @@ func (m Mix) check(fn string) error {
 			errs = append(errs, p.check(fn, " of "+p.Name))
 		}
 	}
-	return errors.Join(errs...)
+	return errors.Join(errors.Join(errs...), units.FromZero(fn, "Air", percent(m.Air), 50, "%"))
 }
 
 // volume is the part's volume in a mix made to the numbers of the ratio.
@@ -67,22 +68,20 @@ func (m Mix) volume(p Part) float64 {
 }
 
 // Density returns the density of the mix, its parts' volumes added (ideal
-// mixing, no air). The real one is a few tenths of a per cent higher.
+// mixing) and Air on top. Without air the real one is a few tenths of a per
+// cent higher.
 //
 // Source: mass balance.
 func (m Mix) Density() (units.Density, error) {
 	if err := m.check("coverage.Mix.Density"); err != nil {
 		return units.Density(math.NaN()), err
 	}
-	var v, mass float64
-	for _, p := range m.Parts {
-		v += m.volume(p)
-		mass += m.volume(p) * float64(p.Density)
-	}
-	return units.Density(mass / v), nil
+	v, mass := m.sums()
+	return units.Density(mass / v * float64(1-m.Air)), nil
 }
 
-// Split returns how much of each part makes total, by volume and by mass.
+// Split returns how much of each part makes total, by volume and by mass; the
+// air in it is no part.
 //
 // Range: total 0 to 1e9 m3.
 func (m Mix) Split(total units.Volume) ([]Share, error) {
@@ -90,13 +89,10 @@ func (m Mix) Split(total units.Volume) ([]Share, error) {
 	if err := errors.Join(m.check(fn), units.FromZero(fn, "total", float64(total), 1e9, "m3")); err != nil {
 		return nil, err
 	}
-	var v float64
-	for _, p := range m.Parts {
-		v += m.volume(p)
-	}
+	v, _ := m.sums()
 	shares := make([]Share, len(m.Parts))
 	for i, p := range m.Parts {
-		part := total * units.Volume(m.volume(p)/v)
+		part := total * units.Volume(m.volume(p)/v*float64(1-m.Air))
 		shares[i] = Share{Name: p.Name, Volume: part, Mass: part.Mass(p.Density)}
 	}
 	return shares, nil

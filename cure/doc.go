@@ -3,4 +3,9 @@
 //
 // One event has one law. Along a history the event comes when the integral of
 // dt/Time(T(t)) reaches 1 ([Reach]).
+//
+// Laws come from rows ([Table], [Bins], [HumidTable]), from a fit of them ([Fit],
+// [Arrhenius]) or a rule ([Doubling], [HansenPedersen]), and are put together by
+// [AtLeast], [AtMost] and [Piecewise]. [EquivalentAge] and [NurseSaul] ask how old
+// a cure is, [ReachInterval] how sure.
 package cure

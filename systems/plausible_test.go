@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/tackfree/tackfree/aggregate"
 	"github.com/tackfree/tackfree/data/units"
 	"github.com/tackfree/tackfree/systems"
 )
@@ -200,9 +201,10 @@ func TestDensitiesOfTheCatalog(t *testing.T) {
 	newestOf(t, "aggregate", func(id string, m systems.Material) {
 		d := float64(m.Density.Q) / 1000
 		if m.Plate.Given() {
-			// Film flakes; three layers or so, that by chance (exp(-layers)) less than 5 % is bare. Random placing: Poisson.
-			if layers := float64(m.Refusal.Q) / float64(m.Density.Q) / float64(m.Plate.Q); !(d >= 1.2 && d <= 2) || !(layers >= 2.8 && layers <= 5) || m.Plate.Q > m.Size.Q/5 {
-				t.Errorf("%s: %g kg/L, %.2f layers of %v across %v", id, d, layers, m.Plate.Q, m.Size.Q)
+			// Film flakes; three layers or so, so that by chance some 5 % or less stays bare.
+			hidden, err := aggregate.Flake{Thickness: m.Plate.Q, Density: m.Density.Q}.Hidden(m.Refusal.Q)
+			if err != nil || !(d >= 1.2 && d <= 2) || !(hidden >= 0.94 && hidden <= 0.995) || m.Plate.Q > m.Size.Q/5 {
+				t.Errorf("%s: %g kg/L, hides %.3f, %v across %v, %v", id, d, float64(hidden), m.Plate.Q, m.Size.Q, err)
 			}
 			return
 		}

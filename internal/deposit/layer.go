@@ -1,0 +1,132 @@
+// Package deposit lets equal grains fall at random on a floor and counts what
+// comes to lie: the plan coverages that package aggregate takes. Lengths are
+// in diameters of the grain. A run is the same for the same seed.
+package deposit
+
+import (
+	"math"
+	"math/rand/v2"
+
+	"gonum.org/v1/gonum/spatial/r2"
+
+	"github.com/tackfree/tackfree/data/units"
+)
+
+// A Layer is the grain that has come to lie on a square floor whose edges are
+// joined, so that it has no border.
+type Layer struct {
+	Side    float64  // of the floor
+	Centres []r2.Vec // within 0 to Side
+	Thrown  int
+
+	cells []int32 // at most one centre in each; -1 is empty
+	m     int     // cells along a side
+}
+
+const least, most = 5.0, 2000.0 // sides
+
+func newLayer(fn string, side float64) (*Layer, error) {
+	if err := units.InRange(fn, "side", side, least, most, "diameters"); err != nil {
+		return nil, err
+	}
+	m := int(math.Ceil(side * math.Sqrt2)) // a cell's diagonal is no longer than a diameter
+	l := &Layer{Side: side, cells: make([]int32, m*m), m: m}
+	for i := range l.cells {
+		l.cells[i] = -1
+	}
+	return l, nil
+}
+
+// Coverage returns the share of the floor under the grain, seen from above.
+func (l *Layer) Coverage() float64 {
+	return float64(len(l.Centres)) * math.Pi / 4 / (l.Side * l.Side)
+}
+
+// rng returns the generator of a seed.
+func rng(seed uint64) *rand.Rand { return rand.New(rand.NewPCG(seed, 0x7461636b66726565)) }
+
+// wrap returns the shortest way over the joined edges.
+func (l *Layer) wrap(v r2.Vec) r2.Vec {
+	h := l.Side / 2
+	if v.X > h {
+		v.X -= l.Side
+	} else if v.X < -h {
+		v.X += l.Side
+	}
+	if v.Y > h {
+		v.Y -= l.Side
+	} else if v.Y < -h {
+		v.Y += l.Side
+	}
+	return v
+}
+
+// home returns the point on the floor itself.
+func (l *Layer) home(p r2.Vec) r2.Vec {
+	f := func(x float64) float64 {
+		if x = math.Mod(x, l.Side); x < 0 {
+			x += l.Side
+		}
+		if x >= l.Side { // -1e-20 + Side
+			x = 0
+		}
+		return x
+	}
+	return r2.Vec{X: f(p.X), Y: f(p.Y)}
+}
+
+func (l *Layer) cell(x float64) int { return min(l.m-1, int(x*float64(l.m)/l.Side)) }
+
+// nearest returns the centre nearest to p within one diameter, or -1.
+func (l *Layer) nearest(p r2.Vec) (int32, float64) {
+	best, d2 := int32(-1), 1.0
+	cx, cy := l.cell(p.X), l.cell(p.Y)
+	inside := cx >= 2 && cy >= 2 && cx < l.m-2 && cy < l.m-2
+	look := func(dx, dy int) {
+		x, y := cx+dx, cy+dy
+		if !inside {
+			x, y = (x+l.m)%l.m, (y+l.m)%l.m
+		}
+		if i := l.cells[y*l.m+x]; i >= 0 {
+			v := r2.Sub(p, l.Centres[i])
+			if !inside {
+				v = l.wrap(v)
+			}
+			if n := r2.Norm2(v); n < d2 {
+				best, d2 = i, n
+			}
+		}
+	}
+	for dy := -1; dy <= 1; dy++ {
+		for dx := -1; dx <= 1; dx++ {
+			look(dx, dy)
+		}
+	}
+	if a := l.Side / float64(l.m); d2 <= a*a { // cells further out are further away
+		return best, d2
+	}
+	for k := -2; k <= 2; k++ {
+		look(k, -2)
+		look(k, 2)
+	}
+	for k := -1; k <= 1; k++ {
+		look(-2, k)
+		look(2, k)
+	}
+	return best, d2
+}
+
+// rest puts a grain down for good.
+func (l *Layer) rest(p r2.Vec) int32 {
+	i := int32(len(l.Centres))
+	l.Centres = append(l.Centres, p)
+	l.cells[l.cell(p.Y)*l.m+l.cell(p.X)] = i
+	return i
+}
+
+func throws(fn string, l *Layer, tau float64) (int, error) {
+	if err := units.FromZero(fn, "tau", tau, 1e5, "floors' worth of grain"); err != nil {
+		return 0, err
+	}
+	return int(math.Round(tau * l.Side * l.Side * 4 / math.Pi)), nil
+}
