@@ -22,6 +22,9 @@ func (p *planner) alternatives(ctx context.Context) error {
 			continue
 		}
 		for _, name := range slices.Sorted(maps.Keys(s.Options)) {
+			if opt := s.Options[name]; opt.Material == s.Material && (!opt.Film.Given() || opt.Film.Q == s.Film.Q) { // the job took it already
+				continue
+			}
 			a, err := p.other(ctx, id, s, s.Options[name])
 			if err != nil {
 				return err

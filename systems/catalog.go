@@ -30,9 +30,10 @@ type Catalog struct {
 	cautions  map[string]Caution  // key
 	grits     map[string]Grit     // grit number as text
 	sources   map[string]Source
-	files     map[string]FileID // limits, cautions, marks: kind -> file
+	files     map[string]FileID // "caution key" -> its file
 	past      map[string]bool   // names of limits, cautions, marks and heat files that have a newer version beside them
 	heat      heat
+	prep      preparation
 }
 
 // A Limit is a bound that somebody asks for: its value, its owner and edition.
@@ -70,8 +71,10 @@ func (l Limit) check() error {
 		err = new(units.Pressure).UnmarshalText(text)
 	case "density":
 		err = new(units.Density).UnmarshalText(text)
+	case "temperature":
+		err = new(units.Temperature).UnmarshalText(text)
 	default:
-		err = fmt.Errorf("quantity: found %q: want temperature difference, fraction, mass flux, length, duration, pressure or density", l.Quantity)
+		err = fmt.Errorf("quantity: found %q: want temperature, temperature difference, fraction, mass flux, length, duration, pressure or density", l.Quantity)
 	}
 	return err
 }
@@ -126,6 +129,10 @@ type marksFile struct {
 	Version string          `toml:"version"`
 	Name    string          `toml:"name"`
 	Grits   map[string]Grit `toml:"grits"`
+
+	Profiles map[string]Profile `toml:"profiles"` // CSP as text
+	Bands    map[string]Band    `toml:"bands"`
+	Media    map[string]Medium  `toml:"media"`
 }
 
 // Builtin returns the catalog of the data that comes with the library.
@@ -260,7 +267,9 @@ func (c *Catalog) add(name string, text []byte) error {
 				}
 			}
 			if !c.past[name] {
-				c.files["cautions"] = id
+				for key := range f.Cautions {
+					c.files["caution "+key] = id
+				}
 			}
 			return versioned(d, f.ID, f.Version)
 		}
@@ -316,6 +325,9 @@ func (c *Catalog) add(name string, text []byte) error {
 			if g.file = id; !c.past[name] {
 				c.grits[key] = g
 			}
+		}
+		if err := c.addPreparation(d, &f, id); err != nil {
+			return err
 		}
 		return versioned(d, f.ID, f.Version)
 	case "heat":
@@ -485,9 +497,11 @@ func (m *Material) finish(d *tomlfile.Doc, under []string) error {
 			}
 		}
 		return nil
+	case "thickener":
+		return nil
 	case "liquid":
 	default:
-		return bad("kind", "found %q: want liquid or aggregate", m.Kind)
+		return bad("kind", "found %q: want liquid, aggregate or thickener", m.Kind)
 	}
 	m.parts = slices.Sorted(maps.Keys(m.Parts))
 	ratios := strings.Split(m.Mix, ":")
@@ -572,17 +586,21 @@ type figureCheck struct {
 // positive lists the single figures with their bounds.
 func (m *Material) positive() []figureCheck {
 	liquid, grain := m.Kind == "liquid", m.Kind == "aggregate"
+	flake := m.Plate.Given() || m.Refusal.Given()
+	powder := grain || m.Kind == "thickener"
 	return []figureCheck{
 		{"solids", m.Solids.Text, m.Solids.Given(), liquid, float64(m.Solids.Q), 0.05, 1, "5 % to 100 %"},
 		{"kit", m.Kit.Text, m.Kit.Given(), liquid, float64(m.Kit.Q), 1e-6, 2, "1 mL to 2 m3"},
 		{"vessel", m.Vessel.Text, m.Vessel.Given(), false, float64(m.Vessel.Q), 1e-5, 2, "10 mL to 2 m3"},
 		{"mixing", m.Mixing.Text, m.Mixing.Given(), false, m.Mixing.Q.Duration().Seconds(), 1, 7200, "1s to 2h"},
-		{"density", m.Density.Text, m.Density.Given(), grain, float64(m.Density.Q), 300, 9000, "0.3 kg/L to 9 kg/L"},
+		{"density", m.Density.Text, m.Density.Given(), powder, float64(m.Density.Q), 300, 9000, "0.3 kg/L to 9 kg/L"},
 		{"size", m.Size.Text, m.Size.Given(), grain, float64(m.Size.Q), 1e-5, 0.05, "10 um to 50 mm"},
 		{"packing", m.Packing.Text, m.Packing.Given(), grain, float64(m.Packing.Q), 0.2, 0.8, "20 % to 80 %"},
 		{"coverage", m.Coverage.Text, m.Coverage.Given(), false, float64(m.Coverage.Q), 0.547, 0.907, "54.7 % to 90.7 %"},
 		{"retention", m.Retention.Text, m.Retention.Given(), false, float64(m.Retention.Q), 0.05, 1, "5 % to 100 %"},
-		{"bag", m.Bag.Text, m.Bag.Given(), grain, float64(m.Bag.Q), 0.01, 5000, "10 g to 5 t"},
+		{"bag", m.Bag.Text, m.Bag.Given(), powder, float64(m.Bag.Q), 0.01, 5000, "10 g to 5 t"},
+		{"plate", m.Plate.Text, m.Plate.Given(), flake, float64(m.Plate.Q), 1e-5, 0.002, "10 um to 2 mm, beside refusal"},
+		{"refusal", m.Refusal.Text, m.Refusal.Given(), flake, float64(m.Refusal.Q), 0.01, 5, "0.01 kg/m2 to 5 kg/m2, beside plate"},
 	}
 }
 
@@ -652,5 +670,7 @@ func (m *Material) origins() origins {
 	all.add("coverage", m.Coverage.Text, m.Coverage.Origin)
 	all.add("retention", m.Retention.Text, m.Retention.Origin)
 	all.add("bag", m.Bag.Text, m.Bag.Origin)
+	all.add("plate", m.Plate.Text, m.Plate.Origin)
+	all.add("refusal", m.Refusal.Text, m.Refusal.Origin)
 	return all
 }

@@ -5,14 +5,12 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"maps"
 	"os"
 	"strings"
 	"testing"
 	"testing/fstest"
 
 	"github.com/tackfree/tackfree/data"
-	"github.com/tackfree/tackfree/data/units"
 	"github.com/tackfree/tackfree/systems"
 )
 
@@ -160,72 +158,4 @@ func TestNewestLimitsCount(t *testing.T) {
 	delete(data, "limits/other-1.0.0.toml")
 	data["limits/work-1.2.0.toml"] = file("limits", "work", "1.2.0", limit("2 gal"))
 	bad("a fault in an older version", "unit of volume")
-}
-
-// The newest files agree with each other: every coat of a recipe, over its whole
-// range and with each of its options, is a film that the material may have; no
-// pail holds more than its pot life is for (the waterborne primer does not heat);
-// no broadcast goes on when the pail is gone; the first row of every earliest
-// event reaches down to where the liquid may be placed, service apart.
-func TestDataAgreesWithItself(t *testing.T) {
-	c := builtin(t)
-	for _, name := range []string{"quartz-broadcast", "two-course-overlay"} {
-		r, err := c.Recipe(name)
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, id := range r.Order() {
-			s := r.Steps[id]
-			if s.Does != systems.Coat {
-				continue
-			}
-			options := map[string]systems.Option{"": {Material: s.Material}}
-			maps.Copy(options, s.Options)
-			for o, opt := range options {
-				m, err := c.Material(opt.Material)
-				if err != nil {
-					t.Fatal(err)
-				}
-				film := s.Film
-				if opt.Film.Given() {
-					film = opt.Film
-				}
-				for _, q := range []*units.Length{film.Low, &film.Q, film.High} {
-					if q == nil {
-						continue
-					}
-					if wet := *q / units.Length(m.Solids.Q); wet < m.Film.Low*(1-1e-9) || wet > m.Film.High*(1+1e-9) {
-						t.Errorf("%s %s %s: %v dry is %v wet, of %s %s to %s", name, id, o, *q, wet, m.ID, m.Film.LowText, m.Film.HighText)
-					}
-				}
-			}
-		}
-	}
-	ids := map[string]bool{}
-	for _, name := range c.Materials() {
-		id, _, _ := strings.Cut(name, "@")
-		ids[id] = true
-	}
-	for id := range ids {
-		m, err := c.Material(id)
-		if err != nil || m.Kind != "liquid" {
-			continue
-		}
-		pot := m.Times[systems.PotLife]
-		if id != "epoxy-primer-water" && m.Vessel.Q > pot.Amount {
-			t.Errorf("%s: vessel %s, pot life for %v", id, m.Vessel.Text, pot.Amount)
-		}
-		if throw, ok := m.Times[systems.BroadcastLatest]; ok && m.Chemistry == "polyaspartic" {
-			for i, row := range throw.Table {
-				if row.Time >= pot.Table[i].Time {
-					t.Errorf("%s: broadcast until %v at %v, pot life %v", id, row.Time, row.Temp, pot.Table[i].Time)
-				}
-			}
-		}
-		for _, event := range []string{systems.TackFree, systems.Grindable, systems.RecoatEarliest, systems.Foot} {
-			if e, ok := m.Times[event]; ok && m.Surface.Low.Less(e.Table[0].Temp) {
-				t.Errorf("%s %s: rows from %v, placed from %s", id, event, e.Table[0].Temp, m.Surface.LowText)
-			}
-		}
-	}
 }

@@ -30,13 +30,16 @@ type Job struct {
 	Areas       []Area
 	Patches     []PatchWork
 	Joints      []JointWork
+	Cracks      []JointWork // chased: as wide and deep as they are to be filled
 	Grits       []string
 	Crew        Crew
 	Slab        SlabState
 	Weather     Weather
 	Sections    int // 0: as many as the crew needs
 	Margin      Limit
-	Site        *Site // nil if the job has no [room]
+	Profile     int64  // of the prepared slab, CSP 1 to 10; 0 if not given
+	Moisture    string // id of the slab moisture limit that applies in place of the materials' own, or ""
+	Site        *Site  // nil if the job has no [room]
 
 	catalog   *Catalog
 	materials map[string]Material // by the name a step uses
@@ -134,6 +137,8 @@ type stepFile struct {
 	Setup    *Value[units.Span]     `toml:"setup"`
 	Lag      *Value[units.Span]     `toml:"lag"`
 	Keeps    *Value[units.Fraction] `toml:"keeps"`
+	Takes    *Value[units.Loading]  `toml:"takes"`
+	Face     *Value[units.Length]   `toml:"face"`
 	Hands    *int64                 `toml:"hands"`
 }
 
@@ -145,8 +150,10 @@ type jobFile struct {
 	Areas   map[string]areaFile  `toml:"areas"`
 	Patches map[string]patchFile `toml:"patches"`
 	Joints  map[string]jointFile `toml:"joints"`
+	Cracks  map[string]jointFile `toml:"cracks"`
 	Grind   struct {
-		Grits []string `toml:"grits"`
+		Grits   []string `toml:"grits"`
+		Profile *int64   `toml:"profile"` // CSP, judged by eye against the chips
 	} `toml:"grind"`
 	Crew struct {
 		Hands    int64    `toml:"hands"`
@@ -164,7 +171,8 @@ type jobFile struct {
 		Dishes   map[string]dishFile `toml:"dishes"`   // of F1869
 	} `toml:"moisture"`
 	Limits struct {
-		Margin string `toml:"margin"`
+		Margin   string `toml:"margin"`
+		Moisture string `toml:"moisture"`
 	} `toml:"limits"`
 	Temperatures struct {
 		Slab    map[string]units.Temperature `toml:"slab"`
@@ -271,6 +279,16 @@ func (p jobReader) recipe() error {
 		return p.bad("limits/margin", "found %q, which is not a temperature difference: want a dew-point rule", margin)
 	}
 	p.j.Margin = l
+	if id := p.f.Limits.Moisture; id != "" {
+		l, err := p.c.Limit(id)
+		if err != nil {
+			return p.bad("limits/moisture", "%w", err)
+		}
+		if l.Quantity != "mass flux" && (l.Quantity != "fraction" || !strings.HasPrefix(id, "moisture-")) {
+			return p.bad("limits/moisture", "found %q, which is not a limit of slab moisture: want an emission, or a humidity whose id begins with moisture-", id)
+		}
+		p.j.Moisture = id
+	}
 	return nil
 }
 
@@ -389,8 +407,8 @@ func (p jobReader) patches() error {
 }
 
 func (p jobReader) joints() error {
-	for _, name := range p.d.Under("joints") {
-		f, at := p.f.Joints[name], "joints/"+name
+	fill := func(kind, name string, f jointFile, to *[]JointWork) error {
+		at := kind + "/" + name
 		n := count(f.Count)
 		if n < 1 || n > 100000 {
 			return p.bad(at+"/count", "found %d: want 1 to 100000", n)
@@ -399,7 +417,18 @@ func (p jobReader) joints() error {
 			within(p, at+"/depth", f.Depth, 1e-4, 2, "0.1 mm to 2 m")); err != nil {
 			return first(err)
 		}
-		p.j.Joints = append(p.j.Joints, JointWork{name, f.Length, f.Width, f.Depth, int(n)})
+		*to = append(*to, JointWork{name, f.Length, f.Width, f.Depth, int(n)})
+		return nil
+	}
+	for _, name := range p.d.Under("joints") {
+		if err := fill("joints", name, p.f.Joints[name], &p.j.Joints); err != nil {
+			return err
+		}
+	}
+	for _, name := range p.d.Under("cracks") {
+		if err := fill("cracks", name, p.f.Cracks[name], &p.j.Cracks); err != nil {
+			return err
+		}
 	}
 	for _, g := range p.f.Grind.Grits {
 		if _, ok := p.c.grits[g]; !ok {
@@ -407,6 +436,12 @@ func (p jobReader) joints() error {
 		}
 	}
 	p.j.Grits = p.f.Grind.Grits
+	if n := p.f.Grind.Profile; n != nil {
+		if *n < 1 || *n > 10 {
+			return p.bad("grind/profile", "found %d: want a surface profile from 1 to 10", *n)
+		}
+		p.j.Profile = *n
+	}
 	return nil
 }
 
@@ -590,6 +625,8 @@ func (p jobReader) steps() error {
 		set(&s.Setup, f.Setup)
 		set(&s.Lag, f.Lag)
 		set(&s.Keeps, f.Keeps)
+		set(&s.Takes, f.Takes)
+		set(&s.Face, f.Face)
 		if f.Hands != nil {
 			s.Hands = *f.Hands
 		}

@@ -50,6 +50,7 @@ func (p *planner) judge() error {
 	p.judgeSlab()
 	p.judgePatches()
 	p.judgeJoints()
+	p.judgeProfile()
 	if err := p.judgeMarks(); err != nil {
 		return err
 	}
@@ -218,6 +219,10 @@ func (p *planner) judgeWindow(id string, s *Step, section int, d placed) {
 		}
 	}
 	for _, l := range p.before[id] {
+		if s.Wet && l.event == TackFree {
+			missed("no-longer-wet", l.step, l.event)
+			continue
+		}
 		missed("window-missed", l.step, l.event)
 	}
 	if s.Does == Broadcast {
@@ -259,12 +264,20 @@ func (p *planner) judgeSlab() {
 			p.find(Finding{Key: "too-few-moisture-tests", Severity: Watch, Limit: fmt.Sprintf("%d %s, and the floor's area asks for %d", x.n, x.what, wanted), Owner: x.owner})
 		}
 	}
-	asked := map[string]bool{}
+	asked, barred := map[string]bool{}, false
 	for _, id := range p.j.Recipe.order {
 		if !p.active(id) || p.step(id).Does != Coat {
 			continue
 		}
-		l, ok := p.limit(p.material(id).Moisture)
+		if barred {
+			break
+		}
+		barred = p.bars(id)
+		which := p.material(id).Moisture
+		if which != "" && p.j.Moisture != "" {
+			which = p.j.Moisture
+		}
+		l, ok := p.limit(which)
 		if !ok || asked[l.ID] {
 			continue
 		}
@@ -293,6 +306,12 @@ func (p *planner) judgeSlab() {
 	}
 }
 
+// bars reports whether a coat keeps the slab's moisture from the coats above
+// it: the recipe says so, and the film is as thick as its material asks.
+func (p *planner) bars(id string) bool {
+	return p.step(id).Bars && p.needs[id] != nil && p.needs[id].Wet >= p.material(id).Film.Low*(1-1e-9)
+}
+
 // judgeRecipe tells work of the job for which the recipe has no step. A step
 // that the job skips was left out on purpose.
 func (p *planner) judgeRecipe() {
@@ -306,8 +325,9 @@ func (p *planner) judgeRecipe() {
 	}{
 		{"patches", len(p.j.Patches) > 0 && !does(FillPatch)},
 		{"joints", len(p.j.Joints) > 0 && !does(FillJoint)},
+		{"cracks", len(p.j.Cracks) > 0 && !does(FillCrack)},
 		{"a cove", p.fillet > 0 && !does(Cove)},
-		{"a base to coat", p.face > 0 && !step(func(s *Step) bool { return s.Base })},
+		{"a base to coat", p.face > 0 && !step(func(s *Step) bool { return s.Base || s.Only == "base" })},
 		{"grits to grind with", len(p.j.Grits) > 0 && !does(Grind)},
 	} {
 		if w.lost {

@@ -35,7 +35,7 @@ func (p *planner) link() error {
 		if s.Does != Condition && s.Does != Broadcast { // a broadcast goes with its coat
 			after, passed = append(after, passed...), nil
 		}
-		if s.Does == Coat {
+		if s.Does == Coat && !s.Wet {
 			after = append(after, p.under(i)...)
 		}
 		p.after[id] = unlike(after)
@@ -63,7 +63,8 @@ func (p *planner) through(id string, of func(*Step) map[string]string, passed bo
 }
 
 // under lists what a coat, the i-th step, goes onto: the last coat before it,
-// and the patches, joints and cove since, or on bare concrete all of them.
+// and the patches, joints, cracks and cove since, or on bare concrete all of
+// them; likewise any coat since on the base alone.
 func (p *planner) under(i int) []link {
 	var all []link
 	for _, id := range slices.Backward(p.j.Recipe.order[:i]) {
@@ -72,8 +73,11 @@ func (p *planner) under(i int) []link {
 		}
 		switch p.step(id).Does {
 		case Coat:
-			return append(all, link{id, RecoatEarliest, false})
-		case FillPatch, FillJoint, Cove:
+			all = append(all, link{id, RecoatEarliest, false})
+			if p.step(id).Only == "" {
+				return all
+			} // the base's face alone: the floor's coat lies further down
+		case FillPatch, FillJoint, FillCrack, Cove:
 			all = append(all, link{id, RecoatEarliest, false})
 		}
 	}

@@ -22,11 +22,11 @@ func Events() []string {
 	return []string{PotLife, BroadcastLatest, TackFree, Grindable, RecoatEarliest, RecoatLatest, Foot, Service}
 }
 
-// A Material is one file of data/materials: a liquid mixed from parts, or an
-// aggregate. Materials are generic classes; a job overrides any figure by its
+// A Material is one file of data/materials: a liquid mixed from parts, an
+// aggregate, or a thickener stirred into a liquid. Materials are generic classes; a job overrides any figure by its
 // product's own data sheet.
 type Material struct {
-	Kind    string `toml:"kind" json:"kind"` // "liquid" or "aggregate"
+	Kind    string `toml:"kind" json:"kind"` // "liquid", "aggregate" or "thickener"
 	ID      string `toml:"id" json:"id"`
 	Version string `toml:"version" json:"version"`
 	Name    string `toml:"name" json:"name"`
@@ -47,7 +47,7 @@ type Material struct {
 	Moisture  string                    `toml:"moisture"`  // id of the slab moisture limit, "" if none is asked
 	Times     map[string]Times          `toml:"times"`     // by event
 
-	// Aggregates.
+	// Aggregates; of a thickener only density and bag.
 	Density   Value[units.Density]  `toml:"density"`   // of the grain
 	Size      Value[units.Length]   `toml:"size"`      // middle size of the grading
 	Packing   Value[units.Fraction] `toml:"packing"`   // solids of the loose bed
@@ -55,6 +55,8 @@ type Material struct {
 	Retention Value[units.Fraction] `toml:"retention"` // share of the thrown grain that stays
 	Bag       Value[units.Mass]     `toml:"bag"`
 	Passing   map[string]string     `toml:"passing"` // sieve opening -> share passing
+	Plate     Value[units.Length]   `toml:"plate"`   // thickness of flakes, which lie flat; not given for grain
+	Refusal   Value[units.Loading]  `toml:"refusal"` // of flakes: what stays of a broadcast to refusal
 
 	Cautions []string `toml:"cautions"` // keys of limits/cautions
 

@@ -61,7 +61,7 @@ type Need struct {
 	Fill     units.Volume   `json:"fill"`    // resin of patches, joints and cove
 	Waste    units.Volume   `json:"waste"`   // buckets, rollers, spills
 	Gross    units.Volume   `json:"gross"`   // to be mixed
-	Mortar   units.Volume   `json:"mortar"`  // resin and sand together, in patches, joints and cove
+	Mortar   units.Volume   `json:"mortar"`  // resin and filler together, in patches, joints, cove and filled coats
 	Sand     units.Mass     `json:"sand"`    // filler sand in it
 	SandName string         `json:"sand_name,omitempty"`
 	Spread   units.Spread   `json:"spread"` // achieved: area by gross
@@ -117,6 +117,9 @@ type Work struct {
 	RH      units.Fraction    `json:"rh"`
 	Margin  units.TempDelta   `json:"margin"` // slab above the dew point at the start
 	Events  []EventTime       `json:"events,omitempty"`
+	Needs   string            `json:"needs,omitempty"`  // as the recipe says: what must be so before it
+	Leaves  string            `json:"leaves,omitempty"` // what it leaves to the next step
+	Checks  []string          `json:"checks,omitempty"` // what to look at and measure
 }
 
 // An EventTime is when a coat, patch or joint reaches an event along the

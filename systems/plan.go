@@ -58,7 +58,7 @@ func run(ctx context.Context, j *Job, above *sky) (*planner, error) {
 func (p *planner) missed() int {
 	n := 0
 	for _, f := range p.o.Findings {
-		if f.Key == "window-missed" || f.Key == "never-ready" {
+		if f.Key == "window-missed" || f.Key == "no-longer-wet" || f.Key == "never-ready" {
 			n++
 		}
 	}
@@ -185,6 +185,10 @@ func (p *planner) active(id string) bool {
 		return len(p.j.Patches) > 0
 	case FillJoint:
 		return len(p.j.Joints) > 0
+	case FillCrack:
+		return len(p.j.Cracks) > 0
+	case Coat:
+		return p.step(id).Only == "" || p.face > 0
 	case Cove:
 		return p.fillet > 0
 	case Grind:
@@ -245,6 +249,10 @@ func (p *planner) provenance() {
 		add(l.file)
 		p.o.Figures = append(p.o.Figures, Figure{Where: "limit " + l.ID, Text: l.Value, Origin: Origin{Basis: l.Basis, Source: l.Source, At: l.At, Note: l.Note}})
 	}
+	if b, ok := p.j.catalog.prep.band(p.o.Thickness); ok && p.j.Profile > 0 {
+		add(p.j.catalog.prep.file)
+		p.o.Figures = append(p.o.Figures, b.figure())
+	}
 	if s := p.j.Site; s != nil {
 		s.provenance(add, func(where, text string, o Origin) {
 			p.o.Figures = append(p.o.Figures, Figure{Where: where, Text: text, Origin: o})
@@ -252,9 +260,7 @@ func (p *planner) provenance() {
 	}
 	for _, key := range slices.Sorted(maps.Keys(cautions)) {
 		p.o.Cautions = append(p.o.Cautions, p.j.catalog.cautions[key])
-	}
-	if len(p.o.Cautions) > 0 {
-		add(p.j.catalog.files["cautions"])
+		add(p.j.catalog.files["caution "+key])
 	}
 	for _, key := range slices.Sorted(maps.Keys(files)) {
 		p.o.Files = append(p.o.Files, files[key])
@@ -274,6 +280,8 @@ func (s *Step) figures() []origin {
 	all.add("setup", s.Setup.Text, s.Setup.Origin)
 	all.add("lag", s.Lag.Text, s.Lag.Origin)
 	all.add("keeps", s.Keeps.Text, s.Keeps.Origin)
+	all.add("takes", s.Takes.Text, s.Takes.Origin)
+	all.add("face", s.Face.Text, s.Face.Origin)
 	return all
 }
 

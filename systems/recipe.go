@@ -31,6 +31,7 @@ const (
 	Survey    = "survey"    // sound the slab, mark, measure
 	FillPatch = "patch"     // fill hollow or broken spots
 	FillJoint = "joint"     // fill joints
+	FillCrack = "crack"     // fill chased cracks
 	Cove      = "cove"      // form the cove base
 	Condition = "condition" // bring the room to temperature and hold it
 	Grind     = "grind"     // grind by the job's grit steps
@@ -45,16 +46,21 @@ type Step struct {
 	Does     string                    `toml:"does"`
 	Title    string                    `toml:"title"`
 	Material string                    `toml:"material"` // id, or id@version
-	Sand     string                    `toml:"sand"`     // filler sand of a patch, joint or cove mortar
-	Ratio    Value[units.Fraction]     `toml:"ratio"`    // sand to resin by mass: "150 %"
-	Film     Value[units.Length]       `toml:"film"`     // dry film of a coat; of a grout, above the peaks
-	Fills    string                    `toml:"fills"`    // the broadcast step whose open voids a grout fills
+	Sand     string                    `toml:"sand"`     // filler of a patch, joint, crack or cove mortar, or of a filled coat
+	Ratio    Value[units.Fraction]     `toml:"ratio"`    // filler to resin by mass: "150 %"
+	Film     Value[units.Length]       `toml:"film"`     // dry film of a coat, with its filler; of a grout, above the peaks
+	Fills    string                    `toml:"fills"`    // the broadcast, or the starved mortar, whose open voids a grout fills
 	Share    Value[units.Fraction]     `toml:"share"`    // share of those voids filled
 	Into     string                    `toml:"into"`     // the coat a broadcast falls into
 	Lag      Value[units.Span]         `toml:"lag"`      // a broadcast follows the coat by this
 	Keeps    Value[units.Fraction]     `toml:"keeps"`    // share of a broadcast that stays, if not the aggregate's retention
+	Takes    Value[units.Loading]      `toml:"takes"`    // what stays of a broadcast into a film that does not rise among the grain; see takes
+	Face     Value[units.Length]       `toml:"face"`     // mortar trowelled on the face of a cove base
 	First    bool                      `toml:"first"`    // a coat on bare concrete: profile and pores drink
 	Base     bool                      `toml:"base"`     // the cove base is coated too
+	Only     string                    `toml:"only"`     // "base": a coat on the base's face alone, a wall
+	Wet      bool                      `toml:"wet"`      // a coat or cove laid into the coat before it while that is wet
+	Bars     bool                      `toml:"bars"`     // a coat that keeps the slab's moisture from those above it
 	Waste    Value[units.Fraction]     `toml:"waste"`    // share of the order that never reaches the floor
 	Rate     Value[units.AreaRate]     `toml:"rate"`     // per hand; of grinding, per machine and grit step
 	Pace     Value[units.Speed]        `toml:"pace"`     // joints and cove, per hand
@@ -64,6 +70,9 @@ type Step struct {
 	After    map[string]string         `toml:"after"`    // step -> event that must have been reached, or Done
 	Before   map[string]string         `toml:"before"`   // step -> event that must not have passed
 	Slab     Limits[units.Temperature] `toml:"slab"`     // condition: wait until the slab is inside
+	Needs    string                    `toml:"needs"`    // what must be so before it begins, in words
+	Leaves   string                    `toml:"leaves"`   // what it leaves to the next, in words
+	Checks   []string                  `toml:"checks"`   // what to look at and measure while it is done, in words
 	Options  map[string]Option         `toml:"options"`
 }
 
@@ -76,7 +85,7 @@ type Option struct {
 
 // does lists what steps can do.
 func does() []string {
-	return []string{Survey, FillPatch, FillJoint, Cove, Condition, Grind, Clean, Coat, Broadcast, Sweep}
+	return []string{Survey, FillPatch, FillJoint, FillCrack, Cove, Condition, Grind, Clean, Coat, Broadcast, Sweep}
 }
 
 // check looks at the steps by themselves, while the file's lines are at hand.
@@ -90,7 +99,7 @@ func (r *Recipe) check(d *tomlfile.Doc) error {
 		if !slices.Contains(does(), s.Does) {
 			return d.Errorf(at("does"), "found %q: want one of %s", s.Does, strings.Join(does(), ", "))
 		}
-		needs := s.Does == FillPatch || s.Does == FillJoint || s.Does == Cove || s.Does == Coat || s.Does == Broadcast
+		needs := s.mortar() || s.Does == Coat || s.Does == Broadcast
 		if needs && s.Material == "" {
 			return d.Errorf(at("material"), "not given: want a material for a step that does %s", s.Does)
 		}
@@ -106,8 +115,11 @@ func (r *Recipe) check(d *tomlfile.Doc) error {
 		if s.Does == Broadcast && (s.Into == "" || r.Steps[s.Into].Does != Coat) {
 			return d.Errorf(at("into"), "found %q: want an earlier coat", s.Into)
 		}
-		if s.Fills != "" && r.Steps[s.Fills].Does != Broadcast {
-			return d.Errorf(at("fills"), "found %q: want an earlier broadcast", s.Fills)
+		if f := r.Steps[s.Fills]; s.Fills != "" && f.Does != Broadcast && !(f.Does == Coat && f.Sand != "") {
+			return d.Errorf(at("fills"), "found %q: want an earlier broadcast, or a coat with sand", s.Fills)
+		}
+		if key, problem := r.misfit(&s); problem != "" {
+			return d.Errorf(at(key), "%s", problem)
 		}
 		for key, m := range map[string]map[string]string{"after": s.After, "before": s.Before} {
 			for other, event := range m {
@@ -117,8 +129,8 @@ func (r *Recipe) check(d *tomlfile.Doc) error {
 				if key == "after" && event == Done {
 					continue
 				}
-				if !slices.Contains([]string{FillPatch, FillJoint, Cove, Coat}, r.Steps[other].Does) {
-					return d.Errorf([]string{"steps", id, key, other}, "found event %q of a step that places nothing that cures: want a patch, joint, cove or coat", event)
+				if !slices.Contains([]string{FillPatch, FillJoint, FillCrack, Cove, Coat}, r.Steps[other].Does) {
+					return d.Errorf([]string{"steps", id, key, other}, "found event %q of a step that places nothing that cures: want a patch, joint, crack, cove or coat", event)
 				}
 				if event == PotLife || !slices.Contains(Events(), event) {
 					return d.Errorf([]string{"steps", id, key, other}, "found event %q: want one of %s, or %s of a step to wait for", event, strings.Join(Events()[1:], ", "), Done)
@@ -148,6 +160,45 @@ func (r *Recipe) check(d *tomlfile.Doc) error {
 		}
 	}
 	return nil
+}
+
+// mortar reports whether the step places resin, mostly with sand, by volume.
+func (s *Step) mortar() bool {
+	return s.Does == FillPatch || s.Does == FillJoint || s.Does == FillCrack || s.Does == Cove
+}
+
+// misfit returns the first key of a step that does not fit what the step does,
+// and what is wrong with it.
+func (r *Recipe) misfit(s *Step) (key, problem string) {
+	into := r.Steps[s.Into]
+	switch {
+	case s.Takes.Given() && (s.Does != Broadcast || !(s.Takes.Q > 0 && s.Takes.Q <= 100)):
+		return "takes", fmt.Sprintf("found %q: want above 0 kg/m2 and at most 100 kg/m2, of a broadcast", s.Takes.Text)
+	case s.Does == Broadcast && into.Sand != "" && !s.Takes.Given():
+		return "takes", "not given: want what stays, for a film with sand does not rise among the grain"
+	case s.Face.Given() && (s.Does != Cove || !(s.Face.Q >= 0 && s.Face.Q <= 25*units.Millimetre)):
+		return "face", fmt.Sprintf("found %q: want 0 mm to 25 mm, of a cove", s.Face.Text)
+	case s.Only != "" && (s.Only != "base" || s.Does != Coat):
+		return "only", fmt.Sprintf("found %q: want base, of a coat", s.Only)
+	case s.Only != "" && (s.First || s.Base || s.Fills != ""):
+		return "only", "found first, base or fills beside it: want none of them, for the base's face alone has neither pores nor voids known"
+	case s.Does == Broadcast && into.Only != "":
+		return "into", fmt.Sprintf("found %q, a coat on the base's face: want one on the floor", s.Into)
+	case s.Sand != "" && !s.mortar() && s.Does != Coat:
+		return "sand", fmt.Sprintf("found %q: want it for a patch, joint, crack, cove or coat only", s.Sand)
+	case s.Sand != "" && s.Does == Coat && !(s.Ratio.Given() && s.Ratio.Q > 0):
+		return "ratio", fmt.Sprintf("found %q: want how much filler the coat has, such as 150 %%", s.Ratio.Text)
+	case s.Bars && s.Does != Coat:
+		return "bars", "found true: want it for a coat only"
+	case s.Wet:
+		for other, event := range s.Before {
+			if event == TackFree && s.After[other] == Done && (s.Does == Coat || s.Does == Cove) && r.Steps[other].Does == Coat {
+				return "", ""
+			}
+		}
+		return "wet", "found true: want a coat or cove with after = { other = \"done\" } and before = { other = \"tack-free\" }, other being the coat that it is laid into"
+	}
+	return "", ""
 }
 
 // resolve checks every material, limit and caution that the recipe names.
@@ -190,6 +241,9 @@ func (r Recipe) resolve(c *Catalog, file string) error {
 			m, err := c.Material(name)
 			if err != nil {
 				return bad("steps."+id+"."+key, "%v", err)
+			}
+			if key == "sand" && m.Kind == "thickener" {
+				continue
 			}
 			if m.Kind != want[key] {
 				return bad("steps."+id+"."+key, "found %s, which is an %s: want a %s", name, m.Kind, want[key])

@@ -67,7 +67,7 @@ func (p *planner) crewTime(id string, share float64) time.Duration {
 		if !(s.Pace.Q > 0) {
 			return 0
 		}
-		return (s.Pace.Q * units.Speed(hands)).Time(l)
+		return (s.Pace.Q * units.Speed(hands)).Time(l * units.Length(share))
 	}
 	switch s.Does {
 	case FillPatch:
@@ -75,10 +75,10 @@ func (p *planner) crewTime(id string, share float64) time.Duration {
 		for _, w := range p.j.Patches {
 			n += w.Count
 		}
-		return time.Duration(float64(n) * float64(s.Each.Q) / hands)
-	case FillJoint:
+		return time.Duration(share * float64(n) * float64(s.Each.Q) / hands)
+	case FillJoint, FillCrack:
 		var l units.Length
-		for _, w := range p.j.Joints {
+		for _, w := range p.slots(s) {
 			l += w.Length * units.Length(w.Count)
 		}
 		return pace(l)
@@ -140,13 +140,24 @@ func (p *planner) begins(id string, t, work time.Duration) time.Duration {
 	if p.step(id).Does != Coat {
 		return at
 	}
-	if whole := work + p.lags[id]; at+whole > until {
+	if whole := work + p.lags[id] + p.wetOn(id); at+whole > until {
 		if whole > p.j.Crew.To-p.j.Crew.From && at == until-(p.j.Crew.To-p.j.Crew.From) {
 			return at
 		}
 		at, _ = p.open(until)
 	}
 	return at
+}
+
+// wetOn returns how long the coat takes that is laid into a coat while that is
+// wet: the shift needs time for both.
+func (p *planner) wetOn(id string) time.Duration {
+	for _, other := range p.j.Recipe.order {
+		if s := p.step(other); s.Wet && p.active(other) && s.After[id] == Done {
+			return p.together(other, 1/float64(max(1, p.o.Sections))) + time.Duration(s.Setup.Q) + p.lags[other]
+		}
+	}
+	return 0
 }
 
 // work returns how long a step takes on a section, for a coat with the
@@ -181,6 +192,7 @@ func (p *planner) schedule() error {
 	if n == 0 {
 		n = 1
 		shift := p.j.Crew.To - p.j.Crew.From
+		var under time.Duration  // the coat below, where the next is laid into it wet: the same shift
 		var before time.Duration // sweeping that comes before the coat: the same day, or the window closes
 		for _, id := range coats {
 			switch p.step(id).Does {
@@ -188,8 +200,12 @@ func (p *planner) schedule() error {
 				before += p.crewTime(id, 1)
 			case Coat:
 				free := max(shift-time.Duration(p.step(id).Setup.Q)-p.lags[id], shift/4)
-				n = max(n, int(math.Ceil(float64(before+p.together(id, 1))/float64(free)-1e-9)))
-				before = 0
+				both := before + p.together(id, 1)
+				if p.step(id).Wet {
+					both += under
+				}
+				n = max(n, int(math.Ceil(float64(both)/float64(free)-1e-9)))
+				before, under = 0, p.together(id, 1)
 			}
 		}
 		if n > 1000 {
@@ -290,7 +306,7 @@ func (p *planner) finish(coats []string, at []int) error {
 	for _, d := range p.done {
 		p.o.End = latest(p.o.End, p.j.Start.Add(d.end))
 	}
-	if !complete || len(coats) == 0 {
+	if !complete || len(p.needs) == 0 {
 		return nil
 	}
 	p.o.Foot, p.o.FootHeld = p.whole(Foot)
@@ -405,7 +421,7 @@ func (p *planner) place(id string, section int, share float64, free time.Duratio
 	}
 	c := p.weather(start)
 	w := Work{Step: id, Title: title(s, id), Does: s.Does, Section: section, Start: *p.clock(start), End: *p.clock(end), Crew: units.Span(crew.Round(time.Second)), Binding: why,
-		Slab: units.Kelvin(c.slab), Air: units.Kelvin(c.air), RH: units.Fraction(c.rh), Margin: units.TempDelta(c.slab - c.dew)}
+		Slab: units.Kelvin(c.slab), Air: units.Kelvin(c.air), RH: units.Fraction(c.rh), Margin: units.TempDelta(c.slab - c.dew), Needs: s.Needs, Leaves: s.Leaves, Checks: s.Checks}
 	if p.needs[id] != nil && s.Does != Broadcast {
 		if err := p.events(id, &d, &w); err != nil {
 			return 0, false, err

@@ -75,6 +75,10 @@ func (f Finding) Sentence(s units.System) string {
 		return "The step cannot be planned: " + f.Limit + "."
 	case "window-missed":
 		return "The recoat window of the coat below has closed before this one is down: abrade first, or move the work" + by + "."
+	case "no-longer-wet":
+		return "The coat that this one is laid into is tack-free before all of it is covered: prime a smaller part at a time, or use more hands" + by + "."
+	case "grain-not-held":
+		return "The wet film holds at most " + found + " of grain, and the recipe says that " + asked + " stays: the plan takes what the film holds" + by + "."
 	case "broadcast-too-late":
 		return "The grain falls after the film takes it: follow the coat closer, or move the work" + by + "."
 	case "one-pair-of-hands":
@@ -95,6 +99,8 @@ func (f Finding) Sentence(s units.System) string {
 		return "The slab's moisture is " + found + "; at most " + asked + by + "."
 	case "slab-moisture-unmeasured":
 		return "The coat asks for a slab of at most " + asked + by + "; no such reading is given."
+	case "profile-does-not-fit":
+		return "The slab has " + f.Limit + " is what " + found + " of floor wants (asked by " + f.Owner + ")."
 	case "patch-too-deep":
 		return "Patch " + f.Limit + " is " + found + " deep; at most " + asked + " in one lift (asked by " + f.Owner + "): fill it in lifts."
 	case "joint-too-young":

@@ -59,8 +59,11 @@ func (p *planner) geometry() error {
 }
 
 // area is what a coat, broadcast or sweep covers: the floor less what the cove
-// took, and the base's face where the step goes up it.
+// took, and the base's face where the step goes up it; or that face alone.
 func (p *planner) area(s *Step) units.Area {
+	if s.Only == "base" {
+		return p.face
+	}
 	base := s.Base
 	if s.Does == Broadcast {
 		base = p.step(s.Into).Base
@@ -87,10 +90,10 @@ func (p *planner) takeOff() error {
 		var n *Need
 		var err error
 		switch s.Does {
-		case FillPatch, FillJoint, Cove:
+		case FillPatch, FillJoint, FillCrack, Cove:
 			n, err = p.mortar(id, s)
 		case Coat:
-			if n, err = p.coat(id, s); err == nil {
+			if n, err = p.coat(id, s); err == nil && s.Only == "" { // the build is the floor's
 				layer(id, n.Dry)
 			}
 		case Broadcast:
@@ -122,7 +125,7 @@ func (p *planner) drinks(id string) bool {
 			return false
 		}
 		bare = bare || s.First
-		if first == "" && s.Does == Coat && p.active(other) {
+		if first == "" && s.Does == Coat && s.Only == "" && p.active(other) {
 			first = other
 		}
 	}
@@ -147,8 +150,8 @@ func (p *planner) mortar(id string, s *Step) (*Need, error) {
 			n.Mortar += v * units.Volume(w.Count)
 			n.Area += w.Area * units.Area(w.Count)
 		}
-	case FillJoint:
-		for _, w := range p.j.Joints {
+	case FillJoint, FillCrack:
+		for _, w := range p.slots(s) {
 			v, err := coverage.Joint{Length: w.Length, Width: w.Width, Depth: w.Depth}.Fill()
 			if err != nil {
 				return nil, err
@@ -157,43 +160,87 @@ func (p *planner) mortar(id string, s *Step) (*Need, error) {
 			n.Area += w.Length.Times(w.Width) * units.Area(w.Count)
 		}
 	default:
-		n.Mortar, n.Area = p.fillet, p.face
+		n.Mortar, n.Area = p.fillet+s.Face.Q.Over(p.face), p.face
 	}
 	m := p.material(id)
-	density, err := m.mix.Density()
+	f, err := p.filling(id, s)
 	if err != nil {
 		return nil, err
 	}
-	yield, ratio := 1.0, float64(s.Ratio.Q)
-	if sand, ok := p.materials[s.Sand]; ok && ratio > 0 {
-		mix := aggregate.Mortar{SandToResin: ratio, SandDensity: sand.Density.Q, ResinDensity: density, Bulk: sand.Packing.Q}
-		if yield, err = mix.Yield(); err != nil {
-			return nil, err
-		}
-		n.SandName = sand.Name
-	} else {
-		ratio = 0
-	}
-	n.Fill = n.Mortar / units.Volume(yield)
+	n.Fill = n.Mortar / units.Volume(f.yield)
 	n.Gross = n.Fill / units.Volume(1-s.Waste.Q)
 	n.Waste = n.Gross * units.Volume(s.Waste.Q)
-	n.Sand = n.Gross.Mass(density) * units.Mass(ratio)
+	n.SandName, n.Sand = f.name, f.sand(n.Gross)
 	return n, p.split(n, m)
 }
 
-// coat takes off a film with its losses.
+// slots returns the joints or the cracks that a step fills.
+func (p *planner) slots(s *Step) []JointWork {
+	if s.Does == FillCrack {
+		return p.j.Cracks
+	}
+	return p.j.Joints
+}
+
+// A filling is what filler makes of a liquid.
+type filling struct {
+	name    string         // of the filler; "" if there is none
+	ratio   float64        // filler to liquid by mass
+	yield   float64        // volume in place by volume of liquid
+	air     units.Fraction // of the volume in place, where the liquid does not fill the sand
+	density units.Density  // of the liquid
+}
+
+// sand returns the filler that goes with a volume of liquid.
+func (f filling) sand(v units.Volume) units.Mass { return v.Mass(f.density) * units.Mass(f.ratio) }
+
+// filling works out what a step's filler makes of its liquid: sand as
+// [aggregate.Mortar] has it; a thickener adds the volume of its grain, and
+// holds no air. Source: volume balance.
+func (p *planner) filling(id string, s *Step) (f filling, err error) {
+	f = filling{yield: 1, ratio: float64(s.Ratio.Q)}
+	if f.density, err = p.material(id).mix.Density(); err != nil {
+		return f, err
+	}
+	sand, ok := p.materials[s.Sand]
+	if !ok || f.ratio == 0 {
+		f.ratio = 0
+		return f, nil
+	}
+	f.name = sand.Name
+	if sand.Kind == "thickener" {
+		f.yield += f.ratio * float64(f.density/sand.Density.Q)
+		return f, nil
+	}
+	mix := aggregate.Mortar{SandToResin: f.ratio, SandDensity: sand.Density.Q, ResinDensity: f.density, Bulk: sand.Packing.Q}
+	if f.yield, err = mix.Yield(); err == nil {
+		f.air, err = mix.Air()
+	}
+	return f, err
+}
+
+// coat takes off a film with its losses. A filled coat, a slurry or a mortar
+// laid over the whole floor, is as thick as its film says with the filler in
+// it; the needs are of the liquid, the filler goes with all of it. Where the
+// liquid does not fill the sand, the air left is what a grout may fill.
+// Source: volume balance.
 func (p *planner) coat(id string, s *Step) (*Need, error) {
 	m, area := p.material(id), p.area(s)
 	n := p.need(id, s, area)
 	n.Dry = s.Film.Q
-	var err error
-	if n.Wet, err = coverage.WetFilm(n.Dry, m.Solids.Q, 0); err != nil {
+	f, err := p.filling(id, s)
+	if err != nil {
 		return nil, err
 	}
-	n.Film = n.Wet.Over(area)
+	liquid := 1 / units.Fraction(f.yield)                                             // share of the liquid in the coat as laid
+	if n.Wet, err = coverage.WetFilm(n.Dry, 1-(1-m.Solids.Q)*liquid, 0); err != nil { // only the liquid shrinks
+		return nil, err
+	}
+	film := n.Wet * units.Length(liquid)
+	n.Film = film.Over(area)
 	if p.drinks(id) {
 		for _, a := range p.j.Areas {
-			n.Profile += a.Profile.Over(a.Floor)
+			n.Profile += a.Profile.Over(a.Floor) * units.Volume(liquid)
 			n.Uptake += a.Uptake.Over(a.Floor)
 		}
 	}
@@ -211,10 +258,15 @@ func (p *planner) coat(id string, s *Step) (*Need, error) {
 		}
 	}
 	loss := coverage.Loss{Waste: s.Waste.Q, Profile: n.Profile.PerArea(area), Uptake: (n.Uptake + n.Voids).PerArea(area)}
-	if n.Gross, err = coverage.Need(area, n.Dry, m.Solids.Q, loss); err != nil {
+	if n.Gross, err = coverage.Need(area, film, 1, loss); err != nil {
 		return nil, err
 	}
 	n.Waste = n.Gross * units.Volume(s.Waste.Q)
+	if f.name != "" {
+		n.SandName, n.Sand = f.name, f.sand(n.Gross)
+		n.Mortar = (n.Film + n.Profile) * units.Volume(f.yield)
+		p.beds[id] = aggregate.Bed{Open: n.Wet * units.Length(f.air)}
+	}
 	n.Spread = units.Spread(float64(area) / float64(n.Gross))
 	return n, p.split(n, m)
 }
@@ -225,7 +277,19 @@ func (p *planner) broadcast(id string, s *Step) (*Need, error) {
 	n := p.need(id, s, p.area(s))
 	into := p.needs[s.Into]
 	grain := aggregate.Grain{Size: m.Size.Q, Density: m.Density.Q, Packing: m.Packing.Q, Coverage: m.Coverage.Q}
-	bed, err := aggregate.ToRefusal(into.Wet, grain)
+	var bed aggregate.Bed
+	var err error
+	switch {
+	case m.Plate.Given():
+		bed = plates(into.Wet, m)
+	case s.Takes.Given():
+		bed, err = takes(s.Takes.Q, into.Wet, grain)
+		if err == nil && bed.Held < s.Takes.Q*(1-1e-9) {
+			p.find(Finding{Key: "grain-not-held", Severity: Watch, Step: id, Found: Amount{bed.Held}, Asked: Amount{s.Takes.Q}, Owner: "recipe", Limit: p.o.Recipe})
+		}
+	default:
+		bed, err = aggregate.ToRefusal(into.Wet, grain)
+	}
 	if err != nil {
 		return nil, err
 	}

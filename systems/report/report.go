@@ -69,7 +69,10 @@ func (p page) head() {
 	if p.o.Base > 0 {
 		floor += ", cove base " + p.q(p.o.Base)
 	}
-	p.wrap("", fmt.Sprintf("%s, build %s.", floor, p.q(p.o.Thickness)))
+	if p.o.Thickness > 0 {
+		floor += ", build " + p.q(p.o.Thickness)
+	}
+	p.wrap("", floor+".")
 	p.f("Start %s, last work %s.\n", p.when(p.o.Start), p.when(p.o.End))
 	for _, e := range []struct {
 		name string
@@ -213,6 +216,17 @@ func (p page) schedule() {
 		if len(events) > 0 {
 			p.wrap(in, strings.Join(events, "; "))
 		}
+		if w.Section < 2 { // said once
+			if w.Needs != "" {
+				p.wrap(in, "needs: "+w.Needs)
+			}
+			if w.Leaves != "" {
+				p.wrap(in, "leaves: "+w.Leaves)
+			}
+			for _, c := range w.Checks {
+				p.wrap(in, "check: "+c)
+			}
+		}
 	}
 	p.f("* beyond the last temperatures given, which are held\n")
 }
@@ -243,7 +257,11 @@ func (p page) takeOff() {
 				p.wrap("    ", fmt.Sprintf("wet film %s, dry %s, %s with all losses", p.q(n.Wet), p.q(n.Dry), p.q(n.Spread)))
 			}
 			if n.Sand > 0 {
-				p.wrap("    ", fmt.Sprintf("%s %s; mortar in place %s", p.q(n.Sand), n.SandName, p.q(n.Mortar)))
+				what := "mortar"
+				if n.Wet > 0 {
+					what = "with its filler"
+				}
+				p.wrap("    ", fmt.Sprintf("%s %s; %s in place %s", p.q(n.Sand), n.SandName, what, p.q(n.Mortar)))
 			}
 			if b := n.Batches; b != nil {
 				var parts []string
@@ -266,6 +284,9 @@ func (p page) takeOff() {
 }
 
 func (p page) build() {
+	if len(p.o.Build) == 0 {
+		return
+	}
 	p.title("BUILD-UP")
 	for _, l := range p.o.Build {
 		p.wrap(fmt.Sprintf("%10s  total %-10s ", p.q(l.Adds), p.q(l.Total)), l.Title)
@@ -300,7 +321,7 @@ func (p page) alternatives() {
 		if len(a.Brings) > 0 {
 			s += ". Brings: " + strings.Join(a.Brings, ", ")
 		}
-		p.wrap(fmt.Sprintf("%-7s", a.Step), s+".")
+		p.wrap(fmt.Sprintf("%-6s ", a.Step), s+".")
 	}
 }
 
