@@ -8,4 +8,8 @@
 // [Arrhenius]) or a rule ([Doubling], [HansenPedersen]), and are put together by
 // [AtLeast], [AtMost] and [Piecewise]. [EquivalentAge] and [NurseSaul] ask how old
 // a cure is, [ReachInterval] how sure.
+//
+// Below the times lies the chemistry: [Kinetics] gives the conversion along a
+// history, [Gel] and [Glass] what it means, [MixRatio] the parts, [Exotherm] and
+// [Mix] a mass that warms itself, and so its pot life.
 package cure
