@@ -37,6 +37,18 @@ func (p *planner) batches() error {
 		if !m.Vessel.Given() && m.Kit.Q < b.Largest {
 			b.Largest, b.Binding = m.Kit.Q, "kit"
 		}
+		if amount := m.Times[PotLife].Amount; amount > 0 && b.Largest > amount*(1+1e-9) {
+			if m.Reaction.Given() {
+				life, err := m.potLifeOf(b.Largest, air)
+				if err != nil {
+					return fmt.Errorf("systems.Plan: step %s: %w", id, err)
+				}
+				pot = min(pot, life)
+				b.PotLife = units.Span(pot.Round(time.Second))
+			} else {
+				p.find(Finding{Key: "pot-life-of-less", Severity: Watch, Step: id, Found: Amount{b.Largest}, Asked: Amount{amount}, Owner: "data sheet", Limit: m.ID + "@" + m.Version})
+			}
+		}
 		mixing := m.Mixing.Q.Duration()
 		switch work := p.together(id, share); {
 		case pot <= mixing:

@@ -474,6 +474,9 @@ func (m *Material) finish(d *tomlfile.Doc, under []string) error {
 	bad := func(key, format string, args ...any) error {
 		return d.Errorf(append(slices.Clone(under), strings.Split(key, ".")...), format, args...)
 	}
+	if err := m.Reaction.check(d, under); err != nil {
+		return err
+	}
 	for _, f := range m.positive() {
 		if !f.given {
 			if f.need {
@@ -664,6 +667,11 @@ func (m *Material) origins() origins {
 	for _, key := range Events() {
 		all.add("times."+key, m.Times[key].text(), m.Times[key].Origin)
 	}
+	all.add("reaction.heat", m.Reaction.Heat.Text, m.Reaction.Heat.Origin)
+	all.add("reaction.specific", m.Reaction.Specific.Text, m.Reaction.Specific.Origin)
+	all.add("reaction.conductivity", m.Reaction.Conductivity.Text, m.Reaction.Conductivity.Origin)
+	all.add("reaction.energy", m.Reaction.Energy.Text, m.Reaction.Energy.Origin)
+	all.add("reaction.workable", m.Reaction.Workable.Text, m.Reaction.Workable.Origin)
 	all.add("density", m.Density.Text, m.Density.Origin)
 	all.add("size", m.Size.Text, m.Size.Origin)
 	all.add("packing", m.Packing.Text, m.Packing.Origin)

@@ -46,6 +46,7 @@ type Material struct {
 	Humidity  Limits[units.Fraction]    `toml:"humidity"`  // relative humidity of the air, likewise
 	Moisture  string                    `toml:"moisture"`  // id of the slab moisture limit, "" if none is asked
 	Times     map[string]Times          `toml:"times"`     // by event
+	Reaction  Reaction                  `toml:"reaction"`  // for batches above the amount of the pot life
 
 	// Aggregates; of a thickener only density and bag.
 	Density   Value[units.Density]  `toml:"density"`   // of the grain

@@ -49,6 +49,8 @@ func (f Finding) Sentence(s units.System) string {
 		return "It does not become tack-free along the temperatures given" + by + "."
 	case "too-few-moisture-tests":
 		return "There are " + f.Limit + " (asked by " + f.Owner + ")."
+	case "pot-life-of-less":
+		return "Batches may be as large as " + found + ", and the pot life is that of " + asked + ": more at once grows hotter and goes off sooner" + by + "."
 	case "tank-runs-dry":
 		return "The tank of " + f.Limit + " runs dry: over the days given it would burn " + found + ". Refill it before then, or the space goes cold."
 	case "heaters-at-maximum":
