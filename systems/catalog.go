@@ -671,6 +671,7 @@ func (m *Material) origins() origins {
 	all.add("reaction.specific", m.Reaction.Specific.Text, m.Reaction.Specific.Origin)
 	all.add("reaction.conductivity", m.Reaction.Conductivity.Text, m.Reaction.Conductivity.Origin)
 	all.add("reaction.energy", m.Reaction.Energy.Text, m.Reaction.Energy.Origin)
+	all.add("reaction.start", m.Reaction.Start.Text, m.Reaction.Start.Origin)
 	all.add("reaction.workable", m.Reaction.Workable.Text, m.Reaction.Workable.Origin)
 	all.add("density", m.Density.Text, m.Density.Origin)
 	all.add("size", m.Size.Text, m.Size.Origin)

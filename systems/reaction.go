@@ -16,6 +16,7 @@ type Reaction struct {
 	Specific     Value[units.SpecificHeat]   `toml:"specific"`
 	Conductivity Value[units.Conductivity]   `toml:"conductivity"`
 	Energy       Value[units.MolarEnergy]    `toml:"energy"`   // of activation
+	Start        Value[units.Fraction]       `toml:"start"`    // rate at no conversion, of that which the product adds at full
 	Workable     Value[units.Fraction]       `toml:"workable"` // conversion at which it can no longer be worked
 }
 
@@ -25,7 +26,7 @@ func (r *Reaction) Given() bool { return r.Heat.Given() }
 func (r *Reaction) figures() []figure {
 	return []figure{fig("heat", r.Heat, 1e3, 1e6, "1 kJ/kg to 1000 kJ/kg"), fig("specific", r.Specific, 500, 5000, "500 J/(kg K) to 5000 J/(kg K)"),
 		fig("conductivity", r.Conductivity, 0.05, 10, "0.05 W/(m K) to 10 W/(m K)"), fig("energy", r.Energy, 1e3, 200e3, "1 kJ/mol to 200 kJ/mol"),
-		fig("workable", r.Workable, 0.001, 0.99, "0.1 % to 99 %")}
+		fig("start", r.Start, 1e-4, 10, "0.01 % to 1000 %"), fig("workable", r.Workable, 0.001, 0.99, "0.1 % to 99 %")}
 }
 
 // check looks at the reaction of a material, under key.
@@ -42,7 +43,7 @@ func (r *Reaction) check(d *tomlfile.Doc, key []string) error {
 		}
 	}
 	if n > 0 && n < len(all) {
-		return d.Errorf(append(key[:len(key):len(key)], "reaction"), "found some of heat, specific, conductivity, energy and workable: want all of them")
+		return d.Errorf(append(key[:len(key):len(key)], "reaction"), "found some of heat, specific, conductivity, energy, start and workable: want all of them")
 	}
 	return nil
 }
@@ -52,8 +53,8 @@ func (r *Reaction) check(d *tomlfile.Doc, key []string) error {
 var pail = cure.Pail{Diameter: 0.28, Top: 8, Side: 8, Bottom: 5}
 
 // potLifeOf returns the pot life of a batch that is larger than the amount which
-// the data sheet times, at a temperature. The form of the reaction is that of an
-// autocatalytic second order, illustrative; its scale is the data sheet's.
+// the data sheet times, at a temperature: da/dt = k (start + a)(1 - a)^2, the usual
+// form of an epoxide and an amine, whose scale k is the data sheet's.
 func (m *Material) potLifeOf(batch units.Volume, temp units.Temperature) (time.Duration, error) {
 	sheet := m.Times[PotLife]
 	mass := func(v units.Volume) (sum units.Mass, err error) {
@@ -72,7 +73,7 @@ func (m *Material) potLifeOf(batch units.Volume, temp units.Temperature) (time.D
 		return 0, err
 	}
 	r := &m.Reaction
-	x := cure.Mix{Kinetics: cure.Kinetics{A1: 1e5, A2: 1e6, Ea1: r.Energy.Q, Ea2: r.Energy.Q, M: 1, N: 2}, Heat: r.Heat.Q, Specific: r.Specific.Q,
+	x := cure.Mix{Kinetics: cure.Kinetics{A1: 1e6 * float64(r.Start.Q), A2: 1e6, Ea1: r.Energy.Q, Ea2: r.Energy.Q, M: 1, N: 2}, Heat: r.Heat.Q, Specific: r.Specific.Q,
 		Density: small.PerVolume(sheet.Amount), Conductivity: r.Conductivity.Q, Workable: r.Workable.Q}
 	life, err := x.PotLife(pail, small, sheet.Table)
 	if err != nil {
