@@ -21,6 +21,10 @@ import (
 // what was found and what is allowed. Catalog and job errors are of this type.
 type FileError = tomlfile.Error
 
+// FileErrors are several faults together, at most 20, those of a file in the
+// order of its lines. [errors.As] finds the first [*FileError] among them.
+type FileErrors = tomlfile.Errors
+
 // A Catalog holds the reference data that recipes and jobs are made from. It
 // is read-only after loading and safe for concurrent use.
 type Catalog struct {
