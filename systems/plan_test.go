@@ -37,7 +37,12 @@ func builtin(t interface {
 
 func planOf(t *testing.T, text string) *systems.Outcome {
 	t.Helper()
-	j, err := systems.ReadJob(strings.NewReader(text), builtin(t))
+	return planWith(t, builtin(t), text)
+}
+
+func planWith(t *testing.T, c *systems.Catalog, text string) *systems.Outcome {
+	t.Helper()
+	j, err := systems.ReadJob(strings.NewReader(text), c)
 	if err != nil {
 		t.Fatal(err)
 	}

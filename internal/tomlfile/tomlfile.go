@@ -47,6 +47,12 @@ func (d *Doc) Primitive(p toml.Primitive, v any, key ...string) error {
 	return d.faults(reflect.TypeOf(v), key, d.md.PrimitiveDecode(p, v))
 }
 
+// Again reads the file once more, into v, without looking at the keys.
+func (d *Doc) Again(v any) error {
+	_, err := toml.Decode(d.text, v)
+	return err
+}
+
 // faults gathers what is wrong under base, which was decoded into a t with err.
 func (d *Doc) faults(t reflect.Type, base []string, err error) error {
 	bad := d.check(t, base, err != nil) // knows the key, which the decoder may not
