@@ -1,0 +1,448 @@
+package systems
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/tackfree/tackfree/aggregate"
+	"github.com/tackfree/tackfree/coverage"
+	"github.com/tackfree/tackfree/data/units"
+)
+
+// notes says of every figure of a finished run how it was computed, from what
+// the run left.
+func (p *planner) notes() notes {
+	n := notes{}
+	p.noteAreas(n)
+	for _, id := range p.j.Recipe.order {
+		need, s := p.needs[id], p.step(id)
+		if need == nil {
+			continue
+		}
+		m, at := p.material(id), "steps."+id+"."
+		switch s.Does {
+		case Coat:
+			p.noteCoat(n, at, id, s, m, need)
+		case Broadcast:
+			p.noteBroadcast(n, at, id, s, m, need)
+		default:
+			p.noteMortar(n, at, s, m, need)
+		}
+		if need.Batches != nil {
+			p.noteBatches(n, at, id, s, m, need)
+		}
+	}
+	p.noteOrder(n)
+	p.noteBuild(n)
+	p.noteSchedule(n)
+	return n
+}
+
+func of(name, path string) arg { return arg{name: name, path: path} }
+
+// fromJob is a figure that the job gives.
+func fromJob(name string, value any) arg {
+	return arg{name: name, value: value, origin: Origin{Basis: FromJob}}
+}
+
+// fromStep is a figure of the recipe, or the job's own in its place.
+func fromStep[Q units.Quantity](p *planner, name string, v Value[Q]) arg {
+	a := arg{name: name, value: v.Q, text: v.Text, origin: v.Origin}
+	if !v.Given() { // nothing is what the plan takes then
+		a.origin = Origin{Basis: CommonPractice, Note: "not given"}
+	}
+	if v.Basis != FromJob {
+		a.file = &p.j.Recipe.file
+	}
+	return a
+}
+
+// fromMaterial is a figure of a material file, of the class that it fills in, or
+// the job's own in its place.
+func fromMaterial[Q units.Quantity](m *Material, name string, v Value[Q]) arg {
+	return arg{name: name, value: v.Q, text: v.Text, origin: v.Origin, file: m.fileOf(v.Origin)}
+}
+
+func (m *Material) fileOf(o Origin) *FileID {
+	switch {
+	case o.Basis == FromJob:
+		return nil
+	case o.Basis != FromSheet && len(m.bases) > 0:
+		return &m.bases[len(m.bases)-1]
+	}
+	return &m.file
+}
+
+func (p *planner) noteAreas(n notes) {
+	var floors, faces, lost []string
+	var in, inFaces, inLost []arg
+	for _, a := range p.o.Areas {
+		floors, in = append(floors, "floor of "+a.Name), append(in, fromJob("floor of "+a.Name, a.Floor))
+		if a.Base > 0 {
+			faces, inFaces = append(faces, "base of "+a.Name), append(inFaces, of("base of "+a.Name, "areas."+a.Name+".base"))
+		}
+	}
+	coved := p.has(Cove)
+	for _, a := range p.j.Areas {
+		if a.BaseLength == 0 {
+			continue
+		}
+		radius := fromJob("radius of the cove", a.BaseCove)
+		if !coved {
+			radius = arg{name: "radius of the cove", value: units.Length(0), text: "0 m", origin: Origin{Basis: CommonPractice, Note: "no cove is formed: a square corner"}}
+		}
+		for _, line := range p.o.Areas {
+			if line.Name == a.Name {
+				n["areas."+a.Name+".base"] = note{name: "base of " + a.Name, value: line.Base, formula: "developed face of the wall and the cove's quarter circle: length * (height - radius + radius * pi / 2)",
+					in: []arg{fromJob("length", a.BaseLength), fromJob("height", a.BaseHeight), radius}, by: func(x map[string]float64) (float64, error) {
+						face, err := coverage.CoveBase{Length: units.Length(x["length"]), Height: units.Length(x["height"]), Radius: units.Length(x["radius of the cove"])}.Face()
+						return float64(face), err
+					}}
+			}
+		}
+		if coved {
+			lost = append(lost, "length of "+a.Name+" * radius of "+a.Name)
+			inLost = append(inLost, fromJob("length of "+a.Name, a.BaseLength), fromJob("radius of "+a.Name, a.BaseCove))
+		}
+	}
+	n["floor"] = note{name: "floor", value: p.floor, formula: strings.Join(floors, " + "), in: in}
+	if len(faces) > 0 {
+		n["base"] = note{name: "base", value: p.face, formula: strings.Join(faces, " + "), in: inFaces}
+	}
+	if len(lost) > 0 {
+		n["lost"] = note{name: "floor under the cove", value: p.lost, formula: strings.Join(lost, " + "), in: inLost}
+	}
+}
+
+// noteArea says what a step covers.
+func (p *planner) noteArea(n notes, at string, s *Step) {
+	base := s.Base
+	if s.Does == Broadcast {
+		base = p.step(s.Into).Base
+	}
+	x := note{name: "area", value: p.area(s), formula: "floor", in: []arg{of("floor", "floor")}}
+	if _, ok := n["lost"]; ok {
+		x.formula += " - under the cove"
+		x.in = append(x.in, of("under the cove", "lost"))
+	}
+	if base && p.face > 0 {
+		x.formula += " + base"
+		x.in = append(x.in, of("base", "base"))
+	}
+	n[at+"area"] = x
+}
+
+func (p *planner) noteCoat(n notes, at, id string, s *Step, m *Material, need *Need) {
+	p.noteArea(n, at, s)
+	solids := fromMaterial(m, "solids", m.Solids)
+	n[at+"dry"] = note{name: "dry film", value: need.Dry, formula: "film", in: []arg{fromStep(p, "film", s.Film)}}
+	n[at+"wet"] = note{name: "wet film", value: need.Wet, formula: "dry film / solids", in: []arg{of("dry film", at+"dry"), solids}}
+	n[at+"film"] = note{name: "in the film", value: need.Film, formula: "wet film * area", in: []arg{of("wet film", at+"wet"), of("area", at+"area")}}
+	sum, in := "film", []arg{of("film", at+"film")}
+	if p.drinks(id) {
+		for _, x := range []struct {
+			key, name string
+			value     units.Volume
+			per       func(Area) units.Length
+		}{{"profile", "profile", need.Profile, func(a Area) units.Length { return a.Profile }}, {"uptake", "pores", need.Uptake, func(a Area) units.Length { return a.Uptake }}} {
+			var terms []string
+			var in []arg
+			for _, a := range p.j.Areas {
+				terms = append(terms, x.name+" of "+a.Name+" * floor of "+a.Name)
+				in = append(in, fromJob(x.name+" of "+a.Name, x.per(a)), fromJob("floor of "+a.Name, a.Floor))
+			}
+			n[at+x.key] = note{name: "in the " + x.name, value: x.value, formula: strings.Join(terms, " + "), in: in}
+			sum += " + " + x.name
+		}
+		in = append(in, of("profile", at+"profile"), of("pores", at+"uptake"))
+	}
+	if s.Fills != "" {
+		share := fromStep(p, "share filled", s.Share)
+		if !s.Share.Given() {
+			share.value, share.text = units.Fraction(1), "100 %"
+		}
+		n[at+"voids"] = note{name: "in the open voids", value: need.Voids, formula: "open voids * share filled * area of the broadcast / solids",
+			in: []arg{of("open voids", "steps."+s.Fills+".open"), share, of("area of the broadcast", "steps."+s.Fills+".area"), solids}}
+		sum += " + open voids"
+		in = append(in, of("open voids", at+"voids"))
+	}
+	if len(in) > 1 {
+		sum = "(" + sum + ")"
+	}
+	p.noteGross(n, at, s, need, sum, in)
+	n[at+"spread"] = note{name: "spread with all losses", value: need.Spread, formula: "area / need", in: []arg{of("area", at+"area"), of("need", at+"gross")}}
+}
+
+// noteGross says what a step takes with its waste: net is the formula without.
+func (p *planner) noteGross(n notes, at string, s *Step, need *Need, net string, in []arg) {
+	n[at+"gross"] = note{name: "need", value: need.Gross, formula: net + " / (1 - waste)", in: append(in, fromStep(p, "waste", s.Waste))}
+	n[at+"waste"] = note{name: "waste", value: need.Waste, formula: "need * share wasted", in: []arg{of("need", at+"gross"), fromStep(p, "share wasted", s.Waste)}}
+}
+
+// noteBroadcast says how a bed follows from the coat it falls into and its grain.
+func (p *planner) noteBroadcast(n notes, at, id string, s *Step, m *Material, need *Need) {
+	p.noteArea(n, at, s)
+	in := []arg{of("wet film", "steps."+s.Into+".wet"), fromMaterial(m, "grain size", m.Size), fromMaterial(m, "density", m.Density), fromMaterial(m, "packing", m.Packing)}
+	if m.Coverage.Given() {
+		in = append(in, fromMaterial(m, "coverage", m.Coverage))
+	}
+	bed := func(figure func(aggregate.Bed) float64) func(map[string]float64) (float64, error) {
+		return func(x map[string]float64) (float64, error) {
+			b, err := aggregate.ToRefusal(units.Length(x["wet film"]), aggregate.Grain{Size: units.Length(x["grain size"]), Density: units.Density(x["density"]), Packing: units.Fraction(x["packing"]), Coverage: units.Fraction(x["coverage"])})
+			return figure(b), err
+		}
+	}
+	const words = "resin-volume balance of a broadcast to refusal (aggregate.ToRefusal)"
+	n[at+"loading"] = note{name: "held per area", value: need.Loading, formula: words + ": the grain that the film holds", in: in, by: bed(func(b aggregate.Bed) float64 { return float64(b.Held) })}
+	n[at+"open"] = note{name: "open voids per area", value: p.beds[id].Open, formula: words + ": the voids between the film and the peaks", in: in, by: bed(func(b aggregate.Bed) float64 { return float64(b.Open) })}
+	n[at+"height"] = note{name: "height of the bed", value: p.beds[id].Height, formula: words + ": the height of grain and resin", in: in, by: bed(func(b aggregate.Bed) float64 { return float64(b.Height) })}
+	n[at+"held"] = note{name: "held", value: need.Held, formula: "held per area * area", in: []arg{of("held per area", at+"loading"), of("area", at+"area")}}
+	keeps := fromMaterial(m, "share that stays", m.Retention)
+	switch {
+	case s.Keeps.Given():
+		keeps = fromStep(p, "share that stays", s.Keeps)
+	case !m.Retention.Given():
+		keeps = arg{name: "share that stays", value: units.Fraction(1), text: "100 %", origin: Origin{Basis: CommonPractice, Note: "no retention given"}}
+	}
+	n[at+"thrown"] = note{name: "thrown", value: need.Thrown, formula: "held / share that stays", in: []arg{of("held", at+"held"), keeps}}
+	n[at+"vacuumed"] = note{name: "vacuumed back", value: need.Vacuumed, formula: "thrown - held", in: []arg{of("thrown", at+"thrown"), of("held", at+"held")}}
+}
+
+func (p *planner) noteMortar(n notes, at string, s *Step, m *Material, need *Need) {
+	var terms []string
+	var in []arg
+	item := func(name string, count int, formula string, by func(x map[string]float64) (float64, error), args ...arg) {
+		x := note{name: name, formula: formula, in: args, by: by}
+		values := map[string]float64{}
+		for _, a := range args {
+			values[a.name] = si(a.value)
+		}
+		v, err := by(values)
+		if err != nil {
+			return // the run would have stopped at it
+		}
+		x.value = units.Volume(v)
+		n[at+"item."+name] = x
+		terms, in = append(terms, "count of "+name+" * "+name), append(in, fromJob("count of "+name, count), of(name, at+"item."+name))
+	}
+	switch s.Does {
+	case FillPatch:
+		for _, w := range p.j.Patches {
+			item(w.Name, w.Count, "area * depth and the cap of the crown (coverage.Patch)", func(x map[string]float64) (float64, error) {
+				v, err := coverage.Patch{Area: units.Area(x["area"]), Depth: units.Length(x["depth"]), Crown: units.Length(x["crown"])}.Fill()
+				return float64(v), err
+			}, fromJob("area", w.Area), fromJob("depth", w.Depth), fromJob("crown", w.Crown))
+		}
+	case FillJoint:
+		for _, w := range p.j.Joints {
+			item(w.Name, w.Count, "length * width * depth", func(x map[string]float64) (float64, error) { return x["length"] * x["width"] * x["depth"], nil },
+				fromJob("length", w.Length), fromJob("width", w.Width), fromJob("depth", w.Depth))
+		}
+	case Cove:
+		for _, a := range p.j.Areas {
+			if a.BaseLength > 0 {
+				item("cove of "+a.Name, 1, "length * radius * radius * (1 - pi / 4) (coverage.CoveBase)", func(x map[string]float64) (float64, error) {
+					v, err := coverage.CoveBase{Length: units.Length(x["length"]), Height: units.Length(x["height"]), Radius: units.Length(x["radius"])}.Fillet()
+					return float64(v), err
+				}, fromJob("length", a.BaseLength), fromJob("height", a.BaseHeight), fromJob("radius", a.BaseCove))
+			}
+		}
+	default:
+		return // a kind of work whose figures are not yet explained
+	}
+	n[at+"mortar"] = note{name: "mortar in place", value: need.Mortar, formula: strings.Join(terms, " + "), in: in}
+	fill, args := "mortar", []arg{of("mortar", at+"mortar")}
+	density, err := m.mix.Density()
+	if err != nil {
+		return
+	}
+	if sand, ok := p.materials[s.Sand]; ok && float64(s.Ratio.Q) > 0 {
+		var parts []arg
+		for _, key := range m.parts {
+			parts = append(parts, fromMaterial(m, "density of "+m.Parts[key].Name, m.Parts[key].Density))
+		}
+		n[at+"density"] = note{name: "density of the mixed resin", value: density, formula: "of the parts in the ratio " + m.Mix + " by " + m.MixBy + " (coverage.Mix)", in: parts, by: func(map[string]float64) (float64, error) {
+			d, err := m.mix.Density()
+			return float64(d), err
+		}}
+		ratio := fromStep(p, "sand to resin", s.Ratio)
+		mix := aggregate.Mortar{SandToResin: float64(s.Ratio.Q), SandDensity: sand.Density.Q, ResinDensity: density, Bulk: sand.Packing.Q}
+		if yield, err := mix.Yield(); err == nil {
+			n[at+"yield"] = note{name: "mortar of a volume of resin", value: units.Fraction(yield), formula: "resin with its sand, or the sand's bulk where that is more (aggregate.Mortar)",
+				in: []arg{ratio, fromMaterial(sand, "density of the sand", sand.Density), of("density of the resin", at+"density"), fromMaterial(sand, "packing", sand.Packing)},
+				by: func(x map[string]float64) (float64, error) {
+					return aggregate.Mortar{SandToResin: x["sand to resin"], SandDensity: units.Density(x["density of the sand"]), ResinDensity: units.Density(x["density of the resin"]), Bulk: units.Fraction(x["packing"])}.Yield()
+				}}
+			fill, args = "mortar / yield", append(args, of("yield", at+"yield"))
+		}
+		n[at+"sand"] = note{name: "sand", value: need.Sand, formula: "need * density of the resin * sand to resin", in: []arg{of("need", at+"gross"), of("density of the resin", at+"density"), ratio}}
+	}
+	n[at+"fill"] = note{name: "resin in place", value: need.Fill, formula: fill, in: args}
+	p.noteGross(n, at, s, need, "fill", []arg{of("fill", at+"fill")})
+}
+
+func (p *planner) noteBatches(n notes, at, id string, s *Step, m *Material, need *Need) {
+	if _, ok := n[at+"gross"]; !ok {
+		return
+	}
+	b, sections := need.Batches, 1
+	if s.Does == Coat {
+		sections = p.o.Sections
+	}
+	count := fromSections(sections)
+	pot := m.Times[PotLife]
+	n[at+"pot_life"] = note{name: "pot life", value: b.PotLife, formula: "of the table at the air's temperature, no longer than at its rows, to the second", in: []arg{
+		{name: "air", value: b.At, origin: Origin{Basis: FromJob, Note: "the warmest that shortens it while the step goes on"}}, {name: "pot life of the sheet", text: pot.text(), origin: pot.Origin, file: m.fileOf(pot.Origin)}},
+		by: func(x map[string]float64) (float64, error) {
+			d, err := pot.Table.NotAfter().Time(units.Kelvin(x["air"]))
+			return d.Round(time.Second).Seconds(), err
+		}}
+	n[at+"batches"] = note{name: "batches", value: b.N, formula: "need of a section by the largest batch, rounded up, for each section", in: []arg{of("need", at+"gross"), of("largest batch", at+"largest"), count},
+		by: func(x map[string]float64) (float64, error) {
+			k, _, err := coverage.Batches(units.Volume(x["need"]*(1/x["sections"])), units.Volume(x["largest batch"]))
+			return float64(k) * x["sections"], err
+		}}
+	n[at+"batch"] = note{name: "one batch", value: b.Each, formula: "need / batches", in: []arg{of("need", at+"gross"), of("batches", at+"batches")}}
+	in := []arg{of("need", at+"gross"), count, of("pot life", at+"pot_life"), fromMaterial(m, "mixing", m.Mixing)}
+	vessel := m.Vessel
+	if !vessel.Given() {
+		vessel = m.Kit
+	}
+	in = append(in, fromMaterial(m, "vessel", vessel))
+	work := p.together(id, 1/float64(sections))
+	in = append(in, arg{name: "work on a section", value: units.Span(work), origin: Origin{Basis: CommonPractice, Note: "area by the rate of the hands, the broadcast with it"}})
+	n[at+"largest"] = note{name: "largest batch", value: b.Largest, formula: "the least of the vessel, the need of a section, and what the crew lays of it in the pot life less the mixing; bound by the " + b.Binding, in: in,
+		by: func(x map[string]float64) (float64, error) {
+			share := x["need"] * (1 / x["sections"])
+			least := min(share, x["vessel"])
+			if left := x["pot life"] - x["mixing"]; x["work on a section"] > 0 && left > 0 {
+				if b.Binding == "pot life" {
+					return float64(b.Largest), nil // the exact pot life is not to the second
+				}
+				least = min(least, share/x["work on a section"]*(left+0.5))
+			}
+			return least, nil
+		}}
+}
+
+func fromSections(n int) arg {
+	return arg{name: "sections", value: n, origin: Origin{Basis: FromJob, Note: "given, or as many as the shifts need"}}
+}
+
+func (p *planner) noteOrder(n notes) {
+	for _, l := range p.o.Order {
+		at := "order." + l.Material + "."
+		var terms []string
+		var in []arg
+		add := func(name, path string) {
+			if _, ok := n[path]; ok {
+				terms, in = append(terms, name), append(in, of(name, path))
+			}
+		}
+		var m *Material
+		for _, id := range l.Steps {
+			for _, name := range []string{p.step(id).Material, p.step(id).Sand} {
+				if x, ok := p.materials[name]; ok && x.ID+"@"+x.Version == l.Material {
+					m = x
+				}
+			}
+			switch {
+			case l.UnitVolume > 0:
+				add("need of "+id, "steps."+id+".gross")
+			case p.step(id).Does == Broadcast:
+				add("thrown in "+id, "steps."+id+".thrown")
+			default:
+				add("sand of "+id, "steps."+id+".sand")
+			}
+		}
+		if m == nil || len(terms) != len(l.Steps) {
+			continue // a step whose need is not explained
+		}
+		total := note{name: "need of " + l.Name, formula: strings.Join(terms, " + "), in: in}
+		whole := note{name: l.Unit + "s of " + l.Name, value: l.Units}
+		left := note{name: "left over of " + l.Name, formula: l.Unit + "s * " + l.Unit + " - need"}
+		var one arg
+		if l.UnitVolume > 0 {
+			total.value, left.value, one = l.Volume, l.LeftVolume, fromMaterial(m, l.Unit, m.Kit)
+			whole.by = func(x map[string]float64) (float64, error) {
+				k, err := coverage.Kits(units.Volume(x["need"]), units.Volume(x[l.Unit]))
+				return float64(k), err
+			}
+		} else {
+			total.value, left.value, one = l.Mass, l.LeftMass, fromMaterial(m, l.Unit, m.Bag)
+			whole.by = func(x map[string]float64) (float64, error) {
+				k, err := coverage.Kits(units.Mass(x["need"]), units.Mass(x[l.Unit]))
+				return float64(k), err
+			}
+		}
+		whole.formula = "need by one " + l.Unit + ", rounded up to whole ones"
+		whole.in = []arg{of("need", at+"need"), one}
+		left.in = []arg{of(l.Unit+"s", at+l.Unit+"s"), one, of("need", at+"need")}
+		n[at+"need"], n[at+l.Unit+"s"] = total, whole
+		if si(left.value) > 0 { // Kits gives way by rounding only
+			n[at+"left"] = left
+		}
+		for _, id := range l.Steps { // of all the steps that take the material
+			if p.material(id) == m || p.material(id).ID+"@"+p.material(id).Version == l.Material {
+				n["steps."+id+"."+l.Unit+"s"] = whole
+			}
+		}
+	}
+}
+
+func (p *planner) noteBuild(n notes) {
+	var terms []string
+	var in []arg
+	for _, l := range p.o.Build {
+		s, at := p.step(l.Step), "steps."+l.Step+"."
+		x := note{name: "layer of " + l.Step, value: l.Adds, formula: "dry film", in: []arg{of("dry film", at+"dry")}}
+		if s.Does == Broadcast {
+			x.formula, x.in = "height of the bed - dry film below", []arg{of("height of the bed", at+"height"), of("dry film below", "steps."+s.Into+".dry")}
+		}
+		n[at+"adds"] = x
+		terms, in = append(terms, x.name), append(in, of(x.name, at+"adds"))
+	}
+	if len(terms) > 0 {
+		n["thickness"] = note{name: "build", value: p.o.Thickness, formula: strings.Join(terms, " + "), in: in}
+	}
+}
+
+// noteSchedule gives the reasons of the schedule's times.
+func (p *planner) noteSchedule(n notes) {
+	for _, w := range p.o.Schedule {
+		at := "steps." + w.Step + "."
+		if w.Section > 1 {
+			at += fmt.Sprintf("%d.", w.Section)
+		}
+		s := p.step(w.Step)
+		in := []arg{{name: "start of the job", value: p.j.Start, origin: Origin{Basis: FromJob}}}
+		for _, l := range p.after[w.Step] {
+			if path := "steps." + l.step + "." + l.event; slices.Contains(Events(), l.event) {
+				if _, ok := n[path]; ok {
+					in = append(in, of(words(l.event)+" of "+l.step, path))
+				}
+			}
+		}
+		n[at+"start"] = note{name: "start of " + w.Title, value: w.Start, formula: "the first moment that the crew, what lies below and the weather allow: " + w.Binding, in: in, told: true}
+		work := []arg{}
+		for _, a := range []arg{fromStep(p, "rate of a hand", s.Rate), fromStep(p, "pace of a hand", s.Pace), fromStep(p, "time of each", s.Each), fromStep(p, "setting up", s.Setup)} {
+			if a.text != "" {
+				work = append(work, a)
+			}
+		}
+		work = append(work, fromJob("hands", int(p.hands(s))))
+		n[at+"crew"] = note{name: "crew's time for " + w.Title, value: w.Crew, formula: "what there is to do by the rate of the hands, with setting up", in: work, told: true}
+		n[at+"end"] = note{name: "end of " + w.Title, value: w.End, formula: "its start and the crew's time, in shifts, a broadcast with its coat", in: []arg{of("start", at+"start"), of("crew's time", at+"crew")}, told: true}
+		m := p.materials[s.Material]
+		for _, e := range w.Events {
+			if e.At == nil {
+				continue
+			}
+			t := m.Times[e.Event]
+			n[at+e.Event] = note{name: words(e.Event) + " of " + w.Title, value: *e.At, formula: "when the integral of dt / t(slab's temperature) from the work on comes to 1 (cure.Reach)",
+				in: []arg{of("end of the work", at+"end"), {name: words(e.Event) + " of the sheet", text: t.text(), origin: t.Origin, file: m.fileOf(t.Origin)}}, told: true}
+		}
+	}
+}
