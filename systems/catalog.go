@@ -224,7 +224,18 @@ func newest[T any](c *Catalog, all map[string]T, what, name string) (T, error) {
 	}
 	if best == "" {
 		var zero T
-		return zero, fmt.Errorf("no %s %q: want %s", what, name, tomlfile.OneOf(name, slices.Sorted(maps.Keys(all))))
+		keys := slices.Sorted(maps.Keys(all))
+		known := slices.Clone(keys)
+		if !strings.Contains(name, "@") {
+			for i, key := range known {
+				known[i], _, _ = strings.Cut(key, "@")
+			}
+		}
+		near := tomlfile.Nearest(name, known)
+		if near != "" {
+			near = " (nearest: " + near + ")"
+		}
+		return zero, fmt.Errorf("no %s %q: want one of %s%s", what, name, strings.Join(keys, ", "), near)
 	}
 	return all[best], nil
 }
