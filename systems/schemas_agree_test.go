@@ -235,6 +235,21 @@ func TestSchemasAgree(t *testing.T) {
 		text := strings.Replace(texts[tc.name], tc.old, tc.new, 1)
 		agree(kindOf(tc.name, text), tc.name, text, tc.good)
 	}
+	named := 0
+	for name, text := range texts { // the first line names the schema, for editors
+		first, _, _ := strings.Cut(text, "\n")
+		if ref, ok := strings.CutPrefix(first, "#:schema "); ok {
+			named++
+			if got := filepath.Join("../data", filepath.Dir(name), ref); got != filepath.Join("../data/schemas", kindOf(name, text)+".schema.json") {
+				t.Errorf("%s names %s", name, got)
+			}
+		} else if strings.Contains(name, "/") && !strings.Contains(name, "1.0.0") {
+			t.Errorf("%s names no schema in its first line", name)
+		}
+	}
+	if named < 15 {
+		t.Errorf("only %d files name their schema", named)
+	}
 	if cases < 100 {
 		t.Errorf("only %d cases", cases)
 	}

@@ -35,6 +35,6 @@ func TestRun(t *testing.T) {
 	write(`"99 %"`, `"66 %"`)
 	clitest.Want(t, m.Out(t, 0, "-data", folder), "watch: body-coat@1.0.0 solids is 66 %; its class epoxy-standard@1.1.0 lets one expect 97 % or more")
 	write(`"99 %"`, `"99"`)
-	clitest.Want(t, m.Out(t, 1, "-data", folder), "company/materials/body-coat-1.0.0.toml:8: solids: ")
+	clitest.Want(t, m.Out(t, 1, "-data", folder), "company/materials/body-coat-1.0.0.toml:9: solids: ")
 	clitest.Want(t, m.Out(t, 1, "-material", "body-cote"), "(nearest: body-coat)")
 }
