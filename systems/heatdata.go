@@ -86,9 +86,9 @@ type heat struct {
 }
 
 // readHeat reads a file under heat.
-func (c *Catalog) readHeat(name string, text []byte, id FileID) (*dataSet, error) {
+func (c *Catalog) readHeat(r *tomlfile.Reader, name string, text []byte, id FileID) (*dataSet, error) {
 	var f heatFile
-	d, err := tomlfile.Decode(name, text, &f)
+	d, err := r.Decode(name, text, &f)
 	if err != nil {
 		return nil, err
 	}

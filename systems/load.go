@@ -69,7 +69,7 @@ func LoadLayers(layers ...DataLayer) (*Catalog, error) {
 	c := &Catalog{
 		materials: map[string]Material{}, recipes: map[string]Recipe{}, sources: map[string]Source{}, rank: map[string]int{},
 	}
-	l := &loader{c: c, docs: map[string]*tomlfile.Doc{}, from: map[string]int{}}
+	l := &loader{c: c, toml: tomlfile.NewReader(), docs: map[string]*tomlfile.Doc{}, from: map[string]int{}}
 	for i, layer := range layers {
 		switch {
 		case layer.Files == nil:
@@ -121,6 +121,7 @@ func LoadLayers(layers ...DataLayer) (*Catalog, error) {
 // A loader holds what is needed only while a catalog is read.
 type loader struct {
 	c       *Catalog
+	toml    *tomlfile.Reader
 	names   []string                 // of the layers
 	docs    map[string]*tomlfile.Doc // by kind and id@version
 	from    map[string]int           // kind and name -> layer
@@ -163,7 +164,7 @@ func (l *loader) readSources(layer int, from DataLayer) error {
 		return nil // a tree need not have one
 	}
 	var s map[string]Source
-	d, err := tomlfile.Decode(l.file(layer, "sources.toml"), text, &s)
+	d, err := l.toml.Decode(l.file(layer, "sources.toml"), text, &s)
 	if err != nil {
 		return err
 	}
@@ -191,7 +192,7 @@ func (l *loader) add(layer int, from DataLayer, name string, text []byte) error 
 	switch top, _, _ := strings.Cut(name, "/"); top {
 	case "materials":
 		var m Material
-		d, err := tomlfile.Decode(shown, text, &m)
+		d, err := l.toml.Decode(shown, text, &m)
 		if err != nil {
 			return err
 		}
@@ -221,7 +222,7 @@ func (l *loader) add(layer int, from DataLayer, name string, text []byte) error 
 		return err
 	case "recipes":
 		var r Recipe
-		d, err := tomlfile.Decode(shown, text, &r)
+		d, err := l.toml.Decode(shown, text, &r)
 		if err != nil {
 			return err
 		}
@@ -242,7 +243,7 @@ func (l *loader) add(layer int, from DataLayer, name string, text []byte) error 
 		c.recipes[key] = r
 		return r.check(d)
 	case "limits", "marks", "heat":
-		s, err := c.readSet(top, shown, text, id)
+		s, err := c.readSet(l.toml, top, shown, text, id)
 		if s != nil {
 			s.layer = layer
 			c.sets = append(c.sets, s)

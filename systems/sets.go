@@ -33,13 +33,13 @@ type limitsOrCautions struct {
 
 // readSet reads a file of a folder that holds sets. It returns none of what
 // cannot be told apart from others.
-func (c *Catalog) readSet(folder, name string, text []byte, id FileID) (*dataSet, error) {
+func (c *Catalog) readSet(r *tomlfile.Reader, folder, name string, text []byte, id FileID) (*dataSet, error) {
 	switch folder {
 	case "limits":
-		return c.readLimits(name, text, id)
+		return c.readLimits(r, name, text, id)
 	case "marks":
 		var f marksFile
-		d, err := tomlfile.Decode(name, text, &f)
+		d, err := r.Decode(name, text, &f)
 		if err != nil {
 			return nil, err
 		}
@@ -67,12 +67,12 @@ func (c *Catalog) readSet(folder, name string, text []byte, id FileID) (*dataSet
 		}
 		return s, tomlfile.Gather(errs...)
 	}
-	return c.readHeat(name, text, id)
+	return c.readHeat(r, name, text, id)
 }
 
-func (c *Catalog) readLimits(name string, text []byte, id FileID) (*dataSet, error) {
+func (c *Catalog) readLimits(r *tomlfile.Reader, name string, text []byte, id FileID) (*dataSet, error) {
 	var f limitsOrCautions
-	d, err := tomlfile.Decode(name, text, &f)
+	d, err := r.Decode(name, text, &f)
 	if err != nil {
 		return nil, err
 	}

@@ -27,12 +27,26 @@ type Doc struct {
 	types map[reflect.Type]map[string]reflect.Type // fields by tag
 }
 
+// A Reader decodes many files and remembers the fields of their structs between
+// them. It is not safe for concurrent use.
+type Reader struct {
+	types map[reflect.Type]map[string]reflect.Type
+}
+
+// NewReader returns a Reader.
+func NewReader() *Reader { return &Reader{map[reflect.Type]map[string]reflect.Type{}} }
+
 var prefix = regexp.MustCompile(`^toml: (line \d+:? ?)?(\(last key .*?"\): )?`)
 
 // Decode reads text, the file called name, into v, a pointer to a struct with
 // toml tags. Several faults come back as one [*Errors].
 func Decode(name string, text []byte, v any) (*Doc, error) {
-	d := &Doc{Name: name, text: string(text), types: map[reflect.Type]map[string]reflect.Type{}}
+	return NewReader().Decode(name, text, v)
+}
+
+// Decode is the function of that name.
+func (r *Reader) Decode(name string, text []byte, v any) (*Doc, error) {
+	d := &Doc{Name: name, text: string(text), types: r.types}
 	if err := d.sound(); err != nil {
 		d.text = ""
 		return d, err
