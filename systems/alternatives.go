@@ -81,6 +81,11 @@ func (p *planner) other(ctx context.Context, id string, s *Step, o Option) (Alte
 	if err != nil {
 		return a, err
 	}
+	m := q.material(id)
+	p.otherFiles = append(append(p.otherFiles, m.file), m.bases...)
+	for _, l := range q.used {
+		p.otherFiles = append(p.otherFiles, l.file)
+	}
 	if d, ok := q.done[spot{id, 1}]; ok {
 		a.Start = q.clock(d.start)
 	}

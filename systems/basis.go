@@ -1,21 +1,54 @@
 package systems
 
 import (
+	"fmt"
 	"maps"
 	"slices"
+	"strconv"
 	"strings"
 )
 
+// Bases counts figures by how they are known.
+func Bases(figures []Figure) map[Basis]int {
+	n := map[Basis]int{}
+	for _, f := range figures {
+		n[f.Basis]++
+	}
+	return n
+}
+
+// Share says in one sentence how many of the plan's figures nobody published or
+// measured, or "" if there are none.
+func (o *Outcome) Share() string {
+	n := Bases(o.Figures)
+	if loose := n[Illustrative] + n[CommonPractice]; loose > 0 {
+		are := "are"
+		if loose == 1 {
+			are = "is"
+		}
+		return fmt.Sprintf("%d of %d figures %s illustrative or common practice: replace them by your product's sheet.", loose, len(o.Figures), are)
+	}
+	return ""
+}
+
+// Figures lists the figures of m that were given, in a fixed order, each with
+// where it comes from.
+func (m *Material) Figures() []Figure { return figuresOf("", m.origins()) }
+
+func figuresOf(where string, all []origin) []Figure {
+	out := make([]Figure, len(all))
+	for i, o := range all {
+		out[i] = Figure{Where: where + o.where, Text: o.text, Origin: o.Origin}
+	}
+	return out
+}
+
 // Figures lists every figure of the newest version of each material, recipe,
-// limit, grit, profile and medium, with its basis and where it comes from, in
-// a fixed order. Those of heat are not in it.
+// limit, grit, profile, medium, fuel, heater, envelope, film and layer, as a name
+// without a version leads to it, with its basis and where it comes from, in a
+// fixed order.
 func (c *Catalog) Figures() []Figure {
 	var all []Figure
-	put := func(of string, figures origins) {
-		for _, o := range figures {
-			all = append(all, Figure{Where: of + " " + o.where, Text: o.text, Origin: o.Origin})
-		}
-	}
 	latest := func(names []string, f func(id string)) {
 		last := ""
 		for _, name := range names { // sorted: the versions of an id stand together
@@ -27,7 +60,7 @@ func (c *Catalog) Figures() []Figure {
 	}
 	latest(c.Materials(), func(id string) {
 		if m, err := c.Material(id); err == nil {
-			put(m.ID+"@"+m.Version, m.origins())
+			all = append(all, figuresOf(m.ID+"@"+m.Version+" ", m.origins())...)
 		}
 	})
 	latest(c.Recipes(), func(id string) {
@@ -38,47 +71,91 @@ func (c *Catalog) Figures() []Figure {
 		var own origins
 		own.add("build", r.Build.text(), r.Build.Origin)
 		own.add("relief", r.Relief.Text, r.Relief.Origin)
-		put(r.ID+"@"+r.Version, own)
-		for _, step := range r.order {
-			s := r.Steps[step]
-			put(r.ID+"@"+r.Version+" "+step, s.figures())
-			for _, name := range slices.Sorted(maps.Keys(s.Options)) {
-				o := s.Options[name]
-				var film origins
-				film.add("film", o.Film.Text, o.Film.Origin)
-				put(r.ID+"@"+r.Version+" "+step+" "+name, film)
+		all = append(all, figuresOf(r.ID+"@"+r.Version+" ", own)...)
+		for _, id := range r.order {
+			s := r.Steps[id]
+			var step origins
+			step.add("slab", s.Slab.text(), s.Slab.Origin)
+			for _, o := range slices.Sorted(maps.Keys(s.Options)) {
+				step.add("options."+o+".film", s.Options[o].Film.Text, s.Options[o].Film.Origin)
 			}
+			all = append(all, figuresOf(r.ID+"@"+r.Version+" "+id+" ", append(s.figures(), step...))...)
 		}
 	})
 	for _, id := range c.LimitIDs() {
 		l := c.limits[id]
 		all = append(all, Figure{Where: "limit " + id, Text: l.Value, Origin: Origin{Basis: l.Basis, Source: l.Source, At: l.At, Note: l.Note}})
 	}
-	for _, g := range sortedGrits(c.grits) {
+	for _, key := range sortedGrits(c.grits) {
+		g := c.grits[key]
 		var own origins
-		own.add("size", c.grits[g].Size.Text, c.grits[g].Size.Origin)
-		own.add("scratch", c.grits[g].Scratch.Text, c.grits[g].Scratch.Origin)
-		put("grit "+g, own)
+		own.add("size", g.Size.Text, g.Size.Origin)
+		own.add("scratch", g.Scratch.Text, g.Scratch.Origin)
+		all = append(all, figuresOf("grit "+key+" ", own)...)
 	}
-	for _, b := range c.prep.bands {
+	return append(append(all, c.prep.figures()...), c.heat.figures()...)
+}
+
+// figures lists those of the bands, profiles and media.
+func (p *preparation) figures() []Figure {
+	var all []Figure
+	for _, b := range p.bands {
 		all = append(all, b.figure())
 	}
-	for _, id := range slices.Sorted(maps.Keys(c.prep.media)) {
-		var own origins
-		own.add("size", c.prep.media[id].Size.Text, c.prep.media[id].Size.Origin)
-		put("medium "+id, own)
+	var own origins
+	for n := range 10 {
+		if x, ok := p.profiles[strconv.Itoa(n+1)]; ok {
+			own.add(fmt.Sprintf("profile CSP %d method", n+1), x.Method, Origin{Basis: x.Basis, Source: x.Source, At: x.At, Note: x.Note})
+		}
 	}
-	return all
+	for _, id := range slices.Sorted(maps.Keys(p.media)) {
+		m := p.media[id]
+		own.add("medium "+id+" size", m.Size.Text, m.Size.Origin)
+		if m.Most > 0 {
+			own.add("medium "+id+" profile", fmt.Sprintf("CSP %d to %d", m.Least, m.Most), Origin{Basis: m.Basis, Source: m.Source, At: m.At, Note: m.Note})
+		}
+	}
+	return append(all, figuresOf("", own)...)
+}
+
+// figures lists those of heat.
+func (h *heat) figures() []Figure {
+	var all origins
+	add := func(kind, key, what, text string, o Origin) { all.add(kind+" "+key+" "+what, text, o) }
+	for _, key := range slices.Sorted(maps.Keys(h.fuels)) {
+		f := h.fuels[key]
+		add("fuel", key, "hhv", f.HHV.Text, f.HHV.Origin)
+		add("fuel", key, "lhv", f.LHV.Text, f.LHV.Origin)
+		add("fuel", key, "water", f.Water.Text, f.Water.Origin)
+		add("fuel", key, "co2", f.CO2.Text, f.CO2.Origin)
+		add("fuel", key, "density", f.Density.Text, f.Density.Origin)
+	}
+	for _, key := range slices.Sorted(maps.Keys(h.heaters)) {
+		add("heater", key, "efficiency", h.heaters[key].Efficiency.Text, h.heaters[key].Efficiency.Origin)
+	}
+	for _, key := range slices.Sorted(maps.Keys(h.envelopes)) {
+		e := h.envelopes[key]
+		add("envelope", key, "walls", e.Walls.Text, e.Walls.Origin)
+		add("envelope", key, "roof", e.Roof.Text, e.Roof.Origin)
+		add("envelope", key, "air_changes", e.AirChanges.Text, e.AirChanges.Origin)
+	}
+	for _, key := range slices.Sorted(maps.Keys(h.films)) {
+		add("film", key, "film", h.films[key].Film.Text, h.films[key].Film.Origin)
+	}
+	for _, key := range slices.Sorted(maps.Keys(h.layers)) {
+		l := h.layers[key]
+		add("layer", key, "conductivity", l.Conductivity.Text, l.Conductivity.Origin)
+		add("layer", key, "density", l.Density.Text, l.Density.Origin)
+		add("layer", key, "heat", l.Heat.Text, l.Heat.Origin)
+	}
+	return figuresOf("", all)
 }
 
 // Sources lists the documents that published figures, by key.
 func (c *Catalog) Sources() map[string]Source { return maps.Clone(c.sources) }
 
-// Bases counts figures by how they are known.
-func Bases(figures []Figure) map[Basis]int {
-	n := map[Basis]int{}
-	for _, f := range figures {
-		n[f.Basis]++
-	}
-	return n
+// Source returns the document of that key, and whether there is one.
+func (c *Catalog) Source(key string) (Source, bool) {
+	s, ok := c.sources[key]
+	return s, ok
 }

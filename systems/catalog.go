@@ -1,18 +1,13 @@
 package systems
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
 	"fmt"
-	"io/fs"
 	"maps"
-	"path"
 	"slices"
 	"strconv"
 	"strings"
 
 	"github.com/tackfree/tackfree/coverage"
-	"github.com/tackfree/tackfree/data"
 	"github.com/tackfree/tackfree/data/units"
 	"github.com/tackfree/tackfree/internal/tomlfile"
 )
@@ -20,6 +15,10 @@ import (
 // A FileError is one fault of a file: it names file, line and key, and says
 // what was found and what is allowed. Catalog and job errors are of this type.
 type FileError = tomlfile.Error
+
+// FileErrors are several faults together, at most 20, those of a file in the
+// order of its lines. [errors.As] finds the first [*FileError] among them.
+type FileErrors = tomlfile.Errors
 
 // A Catalog holds the reference data that recipes and jobs are made from. It
 // is read-only after loading and safe for concurrent use.
@@ -30,10 +29,15 @@ type Catalog struct {
 	cautions  map[string]Caution  // key
 	grits     map[string]Grit     // grit number as text
 	sources   map[string]Source
-	files     map[string]FileID // "caution key" -> its file
-	past      map[string]bool   // names of limits, cautions, marks and heat files that have a newer version beside them
+	files     map[string]FileID // of what does not know its own: "caution key", "profile key", "medium key"
 	heat      heat
 	prep      preparation
+
+	sets      []*dataSet        // of limits, cautions, marks and heat, by layer
+	rank      map[string]int    // "material id@version", "recipe id@version" -> layer
+	pins      map[string]string // "material id" -> the versions that a name without one may lead to; nil: all
+	overrides []Override
+	version   string // of package data, if it is in there
 }
 
 // A Limit is a bound that somebody asks for: its value, its owner and edition.
@@ -98,6 +102,7 @@ type Source struct {
 }
 
 type limitsFile struct {
+	Schema  int64            `toml:"schema"`
 	Kind    string           `toml:"kind"`
 	ID      string           `toml:"id"`
 	Version string           `toml:"version"`
@@ -116,6 +121,7 @@ type cautionText struct {
 }
 
 type cautionsFile struct {
+	Schema   int64                  `toml:"schema"`
 	Kind     string                 `toml:"kind"`
 	ID       string                 `toml:"id"`
 	Version  string                 `toml:"version"`
@@ -124,6 +130,7 @@ type cautionsFile struct {
 }
 
 type marksFile struct {
+	Schema  int64           `toml:"schema"`
 	Kind    string          `toml:"kind"`
 	ID      string          `toml:"id"`
 	Version string          `toml:"version"`
@@ -133,224 +140,6 @@ type marksFile struct {
 	Profiles map[string]Profile `toml:"profiles"` // CSP as text
 	Bands    map[string]Band    `toml:"bands"`
 	Media    map[string]Medium  `toml:"media"`
-}
-
-// Builtin returns the catalog of the data that comes with the library.
-func Builtin() (*Catalog, error) { return Load(data.Files) }
-
-// Load reads a catalog from a file tree laid out like package data: materials,
-// recipes, limits, marks, heat and sources.toml. Every fault is a [*FileError].
-//
-// Of limits, cautions, marks and heat the newest version of each file counts. An
-// older one is checked all the same, and its limits answer to "id@version".
-func Load(fsys fs.FS) (*Catalog, error) {
-	c := &Catalog{
-		materials: map[string]Material{}, recipes: map[string]Recipe{}, limits: map[string]Limit{},
-		cautions: map[string]Caution{}, grits: map[string]Grit{}, sources: map[string]Source{}, files: map[string]FileID{},
-		heat: heat{map[string]FuelClass{}, map[string]HeaterClass{}, map[string]EnvelopeClass{}, map[string]FilmClass{}, map[string]LayerClass{}},
-	}
-	var err error
-	if c.past, err = superseded(fsys); err != nil {
-		return nil, err
-	}
-	if text, err := fs.ReadFile(fsys, "sources.toml"); err == nil {
-		if _, err := tomlfile.Decode("sources.toml", text, &c.sources); err != nil {
-			return nil, err
-		}
-	}
-	err = fs.WalkDir(fsys, ".", func(name string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() || path.Ext(name) != ".toml" || name == "sources.toml" {
-			return err
-		}
-		text, err := fs.ReadFile(fsys, name)
-		if err != nil {
-			return err
-		}
-		return c.add(name, text)
-	})
-	if err != nil {
-		return nil, err
-	}
-	return c, c.check()
-}
-
-// superseded returns the names of the files of limits, marks and heat beside which a
-// newer version of the same id stands. It goes by the names, which versioned
-// holds to what the files say.
-func superseded(fsys fs.FS) (map[string]bool, error) {
-	past, newest := map[string]bool{}, map[string]string{} // newest: folder/id -> folder/id@version
-	names, err := fs.Glob(fsys, "*/*.toml")
-	for _, name := range names {
-		base := strings.TrimSuffix(name, ".toml")
-		i := strings.LastIndex(base, "-")
-		if top, _, _ := strings.Cut(name, "/"); top != "limits" && top != "marks" && top != "heat" || i < 0 || !semver(base[i+1:]) {
-			continue
-		}
-		key, file := base[:i]+"@"+base[i+1:], func(key string) string { return strings.ReplaceAll(key, "@", "-") + ".toml" }
-		switch best, ok := newest[base[:i]]; {
-		case !ok:
-			newest[base[:i]] = key
-		case later(key, best):
-			past[file(best)], newest[base[:i]] = true, key
-		default:
-			past[name] = true
-		}
-	}
-	return past, err
-}
-
-func (c *Catalog) add(name string, text []byte) error {
-	sum := sha256.Sum256(text)
-	id := FileID{Hash: hex.EncodeToString(sum[:])}
-	switch top, _, _ := strings.Cut(name, "/"); top {
-	case "materials":
-		var m Material
-		d, err := tomlfile.Decode(name, text, &m)
-		if err != nil {
-			return err
-		}
-		id.Kind, id.ID, id.Version = "material", m.ID, m.Version
-		m.file = id
-		if err := m.finish(d, nil); err != nil {
-			return err
-		}
-		if err := versioned(d, m.ID, m.Version); err != nil {
-			return err
-		}
-		if _, ok := c.materials[m.ID+"@"+m.Version]; ok {
-			return d.Errorf([]string{"version"}, "found %s@%s again: want one file for each version", m.ID, m.Version)
-		}
-		c.materials[m.ID+"@"+m.Version] = m
-	case "recipes":
-		var r Recipe
-		d, err := tomlfile.Decode(name, text, &r)
-		if err != nil {
-			return err
-		}
-		id.Kind, id.ID, id.Version = "recipe", r.ID, r.Version
-		r.file, r.order = id, d.Under("steps")
-		if err := versioned(d, r.ID, r.Version); err != nil {
-			return err
-		}
-		if err := r.check(d); err != nil {
-			return err
-		}
-		if _, ok := c.recipes[r.ID+"@"+r.Version]; ok {
-			return d.Errorf([]string{"version"}, "found %s@%s again: want one file for each version", r.ID, r.Version)
-		}
-		c.recipes[r.ID+"@"+r.Version] = r
-	case "limits":
-		var head struct {
-			Kind     string         `toml:"kind"`
-			ID       string         `toml:"id"`
-			Version  string         `toml:"version"`
-			Name     string         `toml:"name"`
-			Limits   map[string]any `toml:"limits"`
-			Cautions map[string]any `toml:"cautions"`
-		}
-		if _, err := tomlfile.Decode(name, text, &head); err != nil {
-			return err
-		}
-		id.Kind, id.ID, id.Version = head.Kind, head.ID, head.Version
-		if head.Kind == "cautions" {
-			var f cautionsFile
-			d, err := tomlfile.Decode(name, text, &f)
-			if err != nil {
-				return err
-			}
-			for key, t := range f.Cautions {
-				if t.Source != "" && c.sources[t.Source].Title == "" {
-					return d.Errorf([]string{"cautions", key, "source"}, "found %q: want a key of sources.toml", t.Source)
-				}
-				if !c.past[name] {
-					c.cautions[key] = Caution{Key: key, Title: t.Title, Text: t.Text}
-				}
-			}
-			if !c.past[name] {
-				for key := range f.Cautions {
-					c.files["caution "+key] = id
-				}
-			}
-			return versioned(d, f.ID, f.Version)
-		}
-		var f limitsFile
-		d, err := tomlfile.Decode(name, text, &f)
-		if err != nil {
-			return err
-		}
-		for _, key := range d.Under("limits") {
-			l := f.Limits[key]
-			l.ID, l.file = key, id
-			at := []string{"limits", key}
-			names := []string{key, key + "@" + f.Version}
-			if c.past[name] {
-				names = names[1:]
-			}
-			for _, as := range names {
-				if _, ok := c.limits[as]; ok {
-					return d.Errorf(at, "found limit %q again: want one of each", as)
-				}
-			}
-			if err := l.Basis.check(); err != nil {
-				return d.Errorf(append(at, "basis"), "%w", err)
-			}
-			if l.Basis == Published && l.Source == "" {
-				return d.Errorf(at, "basis is published: want a source")
-			}
-			if l.Source != "" && c.sources[l.Source].Title == "" {
-				return d.Errorf(append(at, "source"), "found %q: want a key of sources.toml", l.Source)
-			}
-			if err := l.check(); err != nil {
-				return d.Errorf(append(at, "value"), "%w", err)
-			}
-			if l.Owner == "" {
-				return d.Errorf(at, "found no owner: want who asks for it")
-			}
-			for _, as := range names {
-				c.limits[as] = l
-			}
-		}
-		return versioned(d, f.ID, f.Version)
-	case "marks":
-		var f marksFile
-		d, err := tomlfile.Decode(name, text, &f)
-		if err != nil {
-			return err
-		}
-		id.Kind, id.ID, id.Version = "marks", f.ID, f.Version
-		for key, g := range f.Grits {
-			if !(g.Scratch.Q > 0) || g.Scratch.Q > 5*units.Millimetre {
-				return d.Errorf([]string{"grits", key, "scratch"}, "found %q: want a depth above 0 mm and at most 5 mm", g.Scratch.Text)
-			}
-			if g.file = id; !c.past[name] {
-				c.grits[key] = g
-			}
-		}
-		if err := c.addPreparation(d, &f, id); err != nil {
-			return err
-		}
-		return versioned(d, f.ID, f.Version)
-	case "heat":
-		return c.addHeat(name, text, id)
-	default:
-		return &FileError{File: name, Problem: "want files under materials, recipes, limits, marks or heat"}
-	}
-	return nil
-}
-
-// versioned checks id and version, and that the file is named after them.
-func versioned(d *tomlfile.Doc, id, version string) error {
-	if id == "" {
-		return d.Errorf([]string{"id"}, "found none: want a name such as epoxy-standard")
-	}
-	if !semver(version) {
-		return d.Errorf([]string{"version"}, "found %q: want a version such as 1.0.0", version)
-	}
-	base := strings.TrimSuffix(path.Base(d.Name), ".toml")
-	if base != id+"-"+version && (base != version || path.Base(path.Dir(d.Name)) != id) {
-		return d.Errorf([]string{"id"}, "found %s %s in this file: want the file named %s-%s.toml or %s/%s.toml", id, version, id, version, id, version)
-	}
-	return nil
 }
 
 func semver(v string) bool {
@@ -364,22 +153,6 @@ func semver(v string) bool {
 		}
 	}
 	return true
-}
-
-// check looks for names that lead nowhere, once everything is read.
-func (c *Catalog) check() error {
-	for _, key := range slices.Sorted(maps.Keys(c.materials)) {
-		m := c.materials[key]
-		if at, problem := c.dangling(&m); problem != "" {
-			return &FileError{File: key, Key: at, Problem: problem}
-		}
-	}
-	for _, key := range slices.Sorted(maps.Keys(c.recipes)) {
-		if err := c.recipes[key].resolve(c, key); err != nil {
-			return err
-		}
-	}
-	return c.checkHeat()
 }
 
 // dangling returns the first name in m that leads nowhere, and what is wrong.
@@ -403,17 +176,20 @@ func (c *Catalog) dangling(m *Material) (key, problem string) {
 // unsourced says what is wrong with a published figure of no known source.
 func (c *Catalog) unsourced(o Origin) string {
 	if o.Basis == Published && c.sources[o.Source].Title == "" {
-		return fmt.Sprintf("found source %q: want a key of sources.toml", o.Source)
+		return fmt.Sprintf("found source %q: want a key of sources.toml%s", o.Source, nearest(o.Source, c.sources))
+	}
+	if o.Basis == FromSheet && o.Source == "" {
+		return "found basis sheet and no source: want the sheet's title and edition"
 	}
 	return ""
 }
 
 // Recipe returns the recipe called "id" (its newest version) or "id@1.0.0".
-func (c *Catalog) Recipe(name string) (Recipe, error) { return newest(c.recipes, "recipe", name) }
+func (c *Catalog) Recipe(name string) (Recipe, error) { return newest(c, c.recipes, "recipe", name) }
 
 // Material returns the material called "id" (its newest version) or "id@1.0.0".
 func (c *Catalog) Material(name string) (Material, error) {
-	return newest(c.materials, "material", name)
+	return newest(c, c.materials, "material", name)
 }
 
 // Limit returns the limit called "id" (as the newest version of its file has
@@ -422,7 +198,7 @@ func (c *Catalog) Limit(id string) (Limit, error) {
 	if l, ok := c.limits[id]; ok {
 		return l, nil
 	}
-	return Limit{}, fmt.Errorf("no limit %q: want one of %s", id, strings.Join(c.LimitIDs(), ", "))
+	return Limit{}, fmt.Errorf("no limit %q: want %s", id, tomlfile.OneOf(id, c.LimitIDs()))
 }
 
 // Recipes, Materials and LimitIDs list what the catalog has.
@@ -436,19 +212,37 @@ func (c *Catalog) LimitIDs() []string {
 	return slices.DeleteFunc(slices.Sorted(maps.Keys(c.limits)), func(id string) bool { return strings.Contains(id, "@") })
 }
 
-func newest[T any](all map[string]T, what, name string) (T, error) {
+// newest returns what name leads to: with a version that one; without, the
+// newest in the highest layer that has the id.
+func newest[T any](c *Catalog, all map[string]T, what, name string) (T, error) {
 	if t, ok := all[name]; ok {
 		return t, nil
 	}
 	best := ""
+	pins, pinned := c.pins[what+" "+name]
 	for key := range all {
-		if id, _, _ := strings.Cut(key, "@"); id == name && (best == "" || later(key, best)) {
+		id, version, _ := strings.Cut(key, "@")
+		if id != name || pinned && !slices.Contains(strings.Fields(pins), version) {
+			continue
+		}
+		if by := c.rank[what+" "+key] - c.rank[what+" "+best]; best == "" || by > 0 || by == 0 && later(key, best) {
 			best = key
 		}
 	}
 	if best == "" {
 		var zero T
-		return zero, fmt.Errorf("no %s %q: want one of %s", what, name, strings.Join(slices.Sorted(maps.Keys(all)), ", "))
+		keys := slices.Sorted(maps.Keys(all))
+		known := slices.Clone(keys)
+		if !strings.Contains(name, "@") {
+			for i, key := range known {
+				known[i], _, _ = strings.Cut(key, "@")
+			}
+		}
+		near := tomlfile.Nearest(name, known)
+		if near != "" {
+			near = " (nearest: " + near + ")"
+		}
+		return zero, fmt.Errorf("no %s %q: want one of %s%s", what, name, strings.Join(keys, ", "), near)
 	}
 	return all[best], nil
 }
@@ -471,8 +265,9 @@ func later(a, b string) bool {
 // finish checks a material's figures and prepares its mix. under is the key of
 // an override in a job, nil in a data file.
 func (m *Material) finish(d *tomlfile.Doc, under []string) error {
-	bad := func(key, format string, args ...any) error {
-		return d.Errorf(append(slices.Clone(under), strings.Split(key, ".")...), format, args...)
+	var errs []error
+	bad := func(key, format string, args ...any) {
+		errs = append(errs, d.Errorf(append(slices.Clone(under), strings.Split(key, ".")...), format, args...))
 	}
 	if err := m.Reaction.check(d, under); err != nil {
 		return err
@@ -480,12 +275,12 @@ func (m *Material) finish(d *tomlfile.Doc, under []string) error {
 	for _, f := range m.positive() {
 		if !f.given {
 			if f.need {
-				return bad(f.key, "not given: want %s", f.want)
+				bad(f.key, "not given: want %s", f.want)
 			}
 			continue
 		}
 		if !(f.v >= f.lo && f.v <= f.hi) {
-			return bad(f.key, "found %q: want %s", f.text, f.want)
+			bad(f.key, "found %q: want %s", f.text, f.want)
 		}
 	}
 	switch m.Kind {
@@ -493,23 +288,24 @@ func (m *Material) finish(d *tomlfile.Doc, under []string) error {
 		for opening, share := range m.Passing {
 			l, err := parse[units.Length](opening)
 			if err != nil || !(l > 0) {
-				return bad("passing."+opening, "found opening %q: want a length above zero such as 0.6 mm", opening)
+				bad("passing."+opening, "found opening %q: want a length above zero such as 0.6 mm", opening)
 			}
 			if f, err := parse[units.Fraction](share); err != nil || !(f >= 0 && f <= 1) {
-				return bad("passing."+opening, "found %q: want 0 %% to 100 %%", share)
+				bad("passing."+opening, "found %q: want 0 %% to 100 %%", share)
 			}
 		}
-		return nil
+		return tomlfile.Gather(errs...)
 	case "thickener":
-		return nil
+		return tomlfile.Gather(errs...)
 	case "liquid":
 	default:
-		return bad("kind", "found %q: want liquid, aggregate or thickener", m.Kind)
+		bad("kind", "found %q: want liquid, aggregate or thickener", m.Kind)
+		return tomlfile.Gather(errs...)
 	}
 	m.parts = slices.Sorted(maps.Keys(m.Parts))
 	ratios := strings.Split(m.Mix, ":")
 	if len(ratios) != len(m.parts) || len(ratios) == 0 {
-		return bad("mix", "found %q for %d parts: want one number for each, such as 2:1", m.Mix, len(m.parts))
+		bad("mix", "found %q for %d parts: want one number for each, such as 2:1", m.Mix, len(m.parts))
 	}
 	by := coverage.ByVolume
 	switch m.MixBy {
@@ -517,30 +313,33 @@ func (m *Material) finish(d *tomlfile.Doc, under []string) error {
 	case "mass":
 		by = coverage.ByMass
 	default:
-		return bad("mix_by", "found %q: want volume or mass", m.MixBy)
+		bad("mix_by", "found %q: want volume or mass", m.MixBy)
 	}
 	m.mix = coverage.Mix{By: by}
 	for i, key := range m.parts {
+		if i >= len(ratios) {
+			break // told above
+		}
 		r, err := strconv.ParseFloat(ratios[i], 64)
 		if err != nil || !(r > 0) || r > 1e4 {
-			return bad("mix", "found %q: want numbers above zero, such as 2:1", m.Mix)
+			bad("mix", "found %q: want numbers above zero, such as 2:1", m.Mix)
 		}
 		p := m.Parts[key]
 		if !(p.Density.Q >= 300 && p.Density.Q <= 5000) {
-			return bad("parts."+key+".density", "found %q: want 0.3 kg/L to 5 kg/L", p.Density.Text)
+			bad("parts."+key+".density", "found %q: want 0.3 kg/L to 5 kg/L", p.Density.Text)
 		}
 		m.mix.Parts = append(m.mix.Parts, coverage.Part{Name: p.Name, Ratio: r, Density: p.Density.Q})
 	}
 	if m.Film.LowText != "" && m.Film.HighText != "" && !(m.Film.Low > 0 && m.Film.Low <= m.Film.High) {
-		return bad("film", "found %s to %s: want low above zero and not above high", m.Film.LowText, m.Film.HighText)
+		bad("film", "found %s to %s: want low above zero and not above high", m.Film.LowText, m.Film.HighText)
 	}
 	for _, key := range slices.Sorted(maps.Keys(m.Times)) {
 		if !slices.Contains(Events(), key) {
-			return bad("times."+key, "found event %q: want one of %s", key, strings.Join(Events(), ", "))
+			bad("times."+key, "found event %q: want one of %s", key, strings.Join(Events(), ", "))
 		}
 		for i, row := range m.Times[key].Table {
 			if row.Temp.Less(units.Celsius(-60)) || units.Celsius(100).Less(row.Temp) {
-				return bad("times."+key, "found row %q: want a temperature from -60 °C to 100 °C", m.Times[key].Texts[i][0])
+				bad("times."+key, "found row %q: want a temperature from -60 °C to 100 °C", m.Times[key].Texts[i][0])
 			}
 		}
 	}
@@ -550,16 +349,16 @@ func (m *Material) finish(d *tomlfile.Doc, under []string) error {
 		text    string
 	}{{"surface", m.Surface.crossed(), m.Surface.text()}, {"air", m.Air.crossed(), m.Air.text()}, {"humidity", m.Humidity.crossed(), m.Humidity.text()}} {
 		if r.crossed {
-			return bad(r.key, "found %s: want low not above high", r.text)
+			bad(r.key, "found %s: want low not above high", r.text)
 		}
 	}
 	if temp := m.shut(); temp != "" {
-		return bad("times."+RecoatLatest, "found a window that at %s closes before it opens: want a later time than for %s", temp, RecoatEarliest)
+		bad("times."+RecoatLatest, "found a window that at %s closes before it opens: want a later time than for %s", temp, RecoatEarliest)
 	}
 	if _, ok := m.Times[PotLife]; !ok {
-		return bad("times", "found no %s: want its table", PotLife)
+		bad("times", "found no %s: want its table", PotLife)
 	}
-	return nil
+	return tomlfile.Gather(errs...)
 }
 
 // shut returns the row, as it was written, at whose temperature m may no longer

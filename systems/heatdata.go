@@ -64,6 +64,7 @@ func (l *LayerClass) Layer(thickness units.Length) climate.Layer {
 
 // heatFile is any file under heat; kind says which of its tables it has.
 type heatFile struct {
+	Schema    int64                    `toml:"schema"`
 	Kind      string                   `toml:"kind"`
 	ID        string                   `toml:"id"`
 	Version   string                   `toml:"version"`
@@ -84,94 +85,83 @@ type heat struct {
 	layers    map[string]LayerClass
 }
 
-// addHeat reads a file under heat.
-func (c *Catalog) addHeat(name string, text []byte, id FileID) error {
+// readHeat reads a file under heat.
+func (c *Catalog) readHeat(r *tomlfile.Reader, name string, text []byte, id FileID) (*dataSet, error) {
 	var f heatFile
-	d, err := tomlfile.Decode(name, text, &f)
+	d, err := r.Decode(name, text, &f)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	id.Kind, id.ID, id.Version = f.Kind, f.ID, f.Version
 	has := map[string]bool{"fuels": len(f.Fuels) > 0, "heaters": len(f.Heaters) > 0, "envelopes": len(f.Envelopes) > 0, "floors": len(f.Films) > 0 || len(f.Layers) > 0}
 	if _, ok := has[f.Kind]; !ok {
-		return d.Errorf([]string{"kind"}, "found %q: want fuels, heaters, envelopes or floors", f.Kind)
+		return nil, d.Errorf([]string{"kind"}, "found %q: want fuels, heaters, envelopes or floors", f.Kind)
 	}
 	for kind, there := range has {
 		if there != (kind == f.Kind) {
-			return d.Errorf([]string{"kind"}, "found tables of %s in a file of kind %q, or none of its own: want those of one kind", kind, f.Kind)
+			return nil, d.Errorf([]string{"kind"}, "found tables of %s in a file of kind %q, or none of its own: want those of one kind", kind, f.Kind)
 		}
 	}
 	if err := versioned(d, f.ID, f.Version); err != nil {
-		return err
+		return nil, err
 	}
-	at := func(table, key string, figures ...figure) error {
+	var errs []error
+	at := func(table, key string, figures ...figure) {
+		bad := func(key []string, format string, args ...any) { errs = append(errs, d.Errorf(key, format, args...)) }
 		for _, x := range figures {
 			where := []string{table, key, x.key}
 			if x.text == "" {
-				return d.Errorf([]string{table, key}, "found no %s: want one", x.key)
+				bad([]string{table, key}, "found no %s: want one", x.key)
+				continue
 			}
 			if !(x.v >= x.lo && x.v <= x.hi) {
-				return d.Errorf(where, "found %q: want %s", x.text, x.want)
+				bad(where, "found %q: want %s", x.text, x.want)
 			}
-			if x.Basis == Published && c.sources[x.Source].Title == "" {
-				return d.Errorf(where, "found source %q: want a key of sources.toml", x.Source)
+			if problem := c.unsourced(x.Origin); problem != "" {
+				bad(where, "%s", problem)
 			}
 		}
-		return nil
 	}
 	for _, key := range d.Under("fuels") {
 		x := f.Fuels[key]
-		if err := at("fuels", key, fig("hhv", x.HHV, 5e6, 150e6, "5 MJ/kg to 150 MJ/kg"), fig("lhv", x.LHV, 4e6, float64(x.HHV.Q), "4 MJ/kg up to hhv"),
-			fig("water", x.Water, 0, 9, "0 % to 900 %"), fig("co2", x.CO2, 0, 4, "0 % to 400 %"), fig("density", x.Density, 0.1, 2000, "0.1 kg/m3 to 2000 kg/m3")); err != nil {
-			return err
-		}
+		at("fuels", key, fig("hhv", x.HHV, 5e6, 150e6, "5 MJ/kg to 150 MJ/kg"), fig("lhv", x.LHV, 4e6, float64(x.HHV.Q), "4 MJ/kg up to hhv"),
+			fig("water", x.Water, 0, 9, "0 % to 900 %"), fig("co2", x.CO2, 0, 4, "0 % to 400 %"), fig("density", x.Density, 0.1, 2000, "0.1 kg/m3 to 2000 kg/m3"))
 	}
 	for _, key := range d.Under("heaters") {
 		x := f.Heaters[key]
 		switch where := []string{"heaters", key}; {
 		case x.Unvented && (x.Fuel == "" || x.Efficiency.Given()):
-			return d.Errorf(where, "found an unvented heater without fuel or with an efficiency: want a fuel, and no efficiency since it follows from that")
+			errs = append(errs, d.Errorf(where, "found an unvented heater without fuel or with an efficiency: want a fuel, and no efficiency since it follows from that"))
 		case !x.Unvented && !x.Efficiency.Given():
-			return d.Errorf(where, "found no efficiency: want one for a heater that is not unvented")
+			errs = append(errs, d.Errorf(where, "found no efficiency: want one for a heater that is not unvented"))
 		}
 		if x.Efficiency.Given() {
 			top, want := 1.0, "5 % to 100 %"
 			if x.Fuel == "" {
 				top, want = 8, "5 % to 800 %"
 			}
-			if err := at("heaters", key, fig("efficiency", x.Efficiency, 0.05, top, want)); err != nil {
-				return err
-			}
+			at("heaters", key, fig("efficiency", x.Efficiency, 0.05, top, want))
 		}
 	}
 	for _, key := range d.Under("envelopes") {
 		x := f.Envelopes[key]
-		if err := at("envelopes", key, fig("walls", x.Walls, 0.05, 20, "0.05 W/(m2 K) to 20 W/(m2 K)"), fig("roof", x.Roof, 0.05, 20, "0.05 W/(m2 K) to 20 W/(m2 K)"),
-			fig("air_changes", x.AirChanges, 0, 100./3600, "0 1/h to 100 1/h")); err != nil {
-			return err
-		}
+		at("envelopes", key, fig("walls", x.Walls, 0.05, 20, "0.05 W/(m2 K) to 20 W/(m2 K)"), fig("roof", x.Roof, 0.05, 20, "0.05 W/(m2 K) to 20 W/(m2 K)"),
+			fig("air_changes", x.AirChanges, 0, 100./3600, "0 1/h to 100 1/h"))
 	}
 	for _, key := range d.Under("films") {
-		if err := at("films", key, fig("film", f.Films[key].Film, 0.1, 1000, "0.1 W/(m2 K) to 1000 W/(m2 K)")); err != nil {
-			return err
-		}
+		at("films", key, fig("film", f.Films[key].Film, 0.1, 1000, "0.1 W/(m2 K) to 1000 W/(m2 K)"))
 	}
 	for _, key := range d.Under("layers") {
 		x := f.Layers[key]
-		if err := at("layers", key, fig("conductivity", x.Conductivity, 0.01, 500, "0.01 W/(m K) to 500 W/(m K)"), fig("density", x.Density, 1, 25000, "1 kg/m3 to 25 000 kg/m3"),
-			fig("heat", x.Heat, 100, 10000, "100 J/(kg K) to 10 000 J/(kg K)")); err != nil {
-			return err
-		}
+		at("layers", key, fig("conductivity", x.Conductivity, 0.01, 500, "0.01 W/(m K) to 500 W/(m K)"), fig("density", x.Density, 1, 25000, "1 kg/m3 to 25 000 kg/m3"),
+			fig("heat", x.Heat, 100, 10000, "100 J/(kg K) to 10 000 J/(kg K)"))
 	}
-	if c.past[name] {
-		return nil
-	}
-	fill(c.heat.fuels, f.Fuels, id)
-	fill(c.heat.heaters, f.Heaters, id)
-	fill(c.heat.envelopes, f.Envelopes, id)
-	fill(c.heat.films, f.Films, id)
-	fill(c.heat.layers, f.Layers, id)
-	return nil
+	fill(f.Fuels, id)
+	fill(f.Heaters, id)
+	fill(f.Envelopes, id)
+	fill(f.Films, id)
+	fill(f.Layers, id)
+	return &dataSet{FileID: id, doc: d, heat: heat{f.Fuels, f.Heaters, f.Envelopes, f.Films, f.Layers}}, tomlfile.Gather(errs...)
 }
 
 // A Class is what the entries of the heat files have in common.
@@ -183,14 +173,16 @@ type Class struct {
 
 func (c *Class) put(id string, file FileID) { c.ID, c.file = id, file }
 
-// fill adds entries of a file to those of the catalog.
+func (c Class) from() FileID { return c.file }
+
+// fill names the entries of a file.
 func fill[T any, P interface {
 	*T
 	put(string, FileID)
-}](to, from map[string]T, file FileID) {
-	for id, x := range from {
+}](m map[string]T, file FileID) {
+	for id, x := range m {
 		P(&x).put(id, file)
-		to[id] = x
+		m[id] = x
 	}
 }
 
@@ -206,20 +198,24 @@ func fig[Q ~float64](key string, v Value[Q], lo, hi float64, want string) figure
 	return figure{key, v.Text, float64(v.Q), lo, hi, want, v.Origin}
 }
 
-// checkHeat looks for names that lead nowhere.
-func (c *Catalog) checkHeat() error {
-	for _, key := range slices.Sorted(maps.Keys(c.heat.heaters)) {
-		h := c.heat.heaters[key]
-		if _, ok := c.heat.fuels[h.Fuel]; !ok && h.Fuel != "" {
-			return &FileError{File: h.file.ID + "@" + h.file.Version, Key: "heaters." + key + ".fuel", Problem: fmt.Sprintf("found %q: want one of %s", h.Fuel, names(c.heat.fuels))}
-		}
-		for _, caution := range h.Cautions {
-			if _, ok := c.cautions[caution]; !ok {
-				return &FileError{File: h.file.ID + "@" + h.file.Version, Key: "heaters." + key + ".cautions", Problem: fmt.Sprintf("found %q: want some of %s", caution, names(c.cautions))}
+// checkHeat looks for names that lead nowhere. docs are those of the sets.
+func (c *Catalog) checkHeat(docs map[string]*tomlfile.Doc) error {
+	var errs []error
+	for _, s := range c.sets {
+		d := docs[s.key()]
+		for _, key := range slices.Sorted(maps.Keys(s.heat.heaters)) {
+			h := s.heat.heaters[key]
+			if _, ok := c.heat.fuels[h.Fuel]; !ok && h.Fuel != "" {
+				errs = append(errs, d.Errorf([]string{"heaters", key, "fuel"}, "found %q: want %s", h.Fuel, tomlfile.OneOf(h.Fuel, slices.Sorted(maps.Keys(c.heat.fuels)))))
+			}
+			for _, caution := range h.Cautions {
+				if _, ok := c.cautions[caution]; !ok {
+					errs = append(errs, d.Errorf([]string{"heaters", key, "cautions"}, "found %q: want some of %s", caution, names(c.cautions)))
+				}
 			}
 		}
 	}
-	return nil
+	return tomlfile.Gather(errs...)
 }
 
 func names[T any](m map[string]T) string { return strings.Join(slices.Sorted(maps.Keys(m)), ", ") }
@@ -227,7 +223,7 @@ func names[T any](m map[string]T) string { return strings.Join(slices.Sorted(map
 func one[T any](m map[string]T, kind, id string) (T, error) {
 	x, ok := m[id]
 	if !ok {
-		return x, fmt.Errorf("no %s %q: want one of %s", kind, id, names(m))
+		return x, fmt.Errorf("no %s %q: want %s", kind, id, tomlfile.OneOf(id, slices.Sorted(maps.Keys(m))))
 	}
 	return x, nil
 }

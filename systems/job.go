@@ -45,6 +45,7 @@ type Job struct {
 	materials map[string]Material // by the name a step uses
 	skip      map[string]bool
 	overrides map[string]Material // by id, figures of the job's own data sheets
+	input     Input
 }
 
 // An Area is one floor area with what is known of its concrete.
@@ -143,6 +144,7 @@ type stepFile struct {
 }
 
 type jobFile struct {
+	Schema  int64                `toml:"schema"`
 	Name    string               `toml:"name"`
 	Place   string               `toml:"place"`
 	Recipe  string               `toml:"recipe"`
@@ -219,15 +221,16 @@ func readJob(r io.Reader, name string, open func(string) ([]byte, error), c *Cat
 	}
 	var f jobFile
 	d, err := tomlfile.Decode(name, bytes.TrimPrefix(text, byteOrderMark), &f)
+	if err == nil {
+		err = edition(d)
+	}
 	if err != nil {
 		return Job{}, err
 	}
-	j := Job{Name: f.Name, Place: f.Place, catalog: c, materials: map[string]Material{}, skip: map[string]bool{}, overrides: map[string]Material{}}
+	j := Job{Name: f.Name, Place: f.Place, catalog: c, materials: map[string]Material{}, skip: map[string]bool{}, overrides: map[string]Material{}, input: Input{Name: name, Text: string(text)}}
 	p := jobReader{d: d, f: &f, j: &j, c: c, open: open}
-	for _, read := range []func() error{p.head, p.recipe, p.areas, p.patches, p.joints, p.crew, p.slab, p.room, p.weather, p.overrides, p.steps, p.resolve} {
-		if err := read(); err != nil {
-			return Job{}, err
-		}
+	if err := p.all(); err != nil {
+		return Job{}, err
 	}
 	return j, nil
 }
@@ -242,6 +245,32 @@ type jobReader struct {
 
 func (p jobReader) bad(key string, format string, args ...any) error {
 	return p.d.Errorf(strings.Split(key, "/"), format, args...)
+}
+
+// all reads every part and gathers the faults. A part that hangs on another is
+// left out where that one is at fault: what it would say might not be true.
+func (p jobReader) all() error {
+	var errs []error
+	sound := func(read func() error) bool {
+		err := read()
+		errs = append(errs, err)
+		return err == nil
+	}
+	start, recipe, areas := sound(p.head), sound(p.recipe), sound(p.areas)
+	sound(p.joints)
+	sound(p.crew)
+	sound(p.slab)
+	overrides := sound(p.overrides)
+	if areas {
+		sound(p.patches)
+	}
+	if start && areas && sound(p.room) {
+		sound(p.weather)
+	}
+	if recipe && sound(p.steps) && overrides {
+		sound(p.resolve)
+	}
+	return tomlfile.Gather(errs...)
 }
 
 func (p jobReader) head() error {
@@ -305,72 +334,78 @@ func (p jobReader) areas() error {
 	if len(names) == 0 {
 		return p.bad("areas", "found none: want at least one, such as [areas.shop]")
 	}
+	var errs []error
 	for _, name := range names {
-		f, at := p.f.Areas[name], "areas/"+name
-		a := Area{Name: name}
-		switch {
-		case f.Area != nil && (f.Length != nil || f.Width != nil):
-			return p.bad(at, "found area and length or width: want either area, or length and width")
-		case f.Area != nil:
-			a.Floor = *f.Area
-		case f.Length != nil && f.Width != nil:
-			if err := errors.Join(within(p, at+"/length", *f.Length, 0.01, 1e4, "10 mm to 10 km"), within(p, at+"/width", *f.Width, 0.01, 1e4, "10 mm to 10 km")); err != nil {
-				return first(err)
-			}
-			a.Floor = f.Length.Times(*f.Width)
-		default:
-			return p.bad(at, "found neither area nor length and width: want one of them")
-		}
-		key := at
-		if f.Area != nil {
-			key += "/area"
-		}
-		if err := within(p, key, a.Floor, 1e-3, 1e7, "an area from 10 cm2 to 10 000 000 m2"); err != nil {
+		errs = append(errs, p.area(name))
+	}
+	return errors.Join(errs...)
+}
+
+func (p jobReader) area(name string) error {
+	f, at := p.f.Areas[name], "areas/"+name
+	a := Area{Name: name}
+	switch {
+	case f.Area != nil && (f.Length != nil || f.Width != nil):
+		return p.bad(at, "found area and length or width: want either area, or length and width")
+	case f.Area != nil:
+		a.Floor = *f.Area
+	case f.Length != nil && f.Width != nil:
+		if err := errors.Join(within(p, at+"/length", *f.Length, 0.01, 1e4, "10 mm to 10 km"), within(p, at+"/width", *f.Width, 0.01, 1e4, "10 mm to 10 km")); err != nil {
 			return err
 		}
-		if f.Less != nil {
-			if err := within(p, at+"/less", *f.Less, 0, a.Floor*(1-1e-9), "0 m2 up to less than the area"); err != nil {
-				return err
-			}
-			a.Floor -= *f.Less
-		}
-		if f.BaseLength != nil || f.BaseHeight != nil || f.BaseRadius != nil {
-			if f.BaseLength == nil || f.BaseHeight == nil {
-				return p.bad(at, "found a base without both base_length and base_height: want both")
-			}
-			a.BaseLength, a.BaseHeight = *f.BaseLength, *f.BaseHeight
-			if f.BaseRadius != nil {
-				a.BaseCove = *f.BaseRadius
-			}
-			if err := errors.Join(within(p, at+"/base_length", a.BaseLength, 0, 1e5, "0 m to 100 km"), within(p, at+"/base_height", a.BaseHeight, 0.001, 5, "1 mm to 5 m"),
-				within(p, at+"/base_radius", a.BaseCove, 0, a.BaseHeight, "0 mm up to the base height")); err != nil {
-				return first(err)
-			}
-			if lost := a.BaseLength.Times(a.BaseCove); lost >= a.Floor {
-				return p.bad(at+"/base_length", "found a cove that takes %v of floor: want less than the area", lost)
-			}
-		}
-		switch {
-		case f.Uptake != nil && (f.Porosity != nil || f.Penetration != nil):
-			return p.bad(at+"/uptake", "found uptake and porosity or penetration: want either the measured uptake, or porosity and penetration")
-		case f.Uptake != nil:
-			a.Uptake, a.UptakeKnown = *f.Uptake, true
-		case f.Porosity != nil && f.Penetration != nil:
-			if err := errors.Join(within(p, at+"/porosity", *f.Porosity, 0, 0.6, "0 % to 60 %"), within(p, at+"/penetration", *f.Penetration, 0, 0.05, "0 mm to 50 mm")); err != nil {
-				return first(err)
-			}
-			a.Uptake, a.UptakeKnown = *f.Penetration*units.Length(*f.Porosity), true
-		case f.Porosity != nil || f.Penetration != nil:
-			return p.bad(at, "found one of porosity and penetration: want both")
-		}
-		if f.Profile != nil {
-			a.Profile = *f.Profile
-		}
-		if err := errors.Join(within(p, at+"/uptake", a.Uptake, 0, 0.005, "0 mm to 5 mm (volume per area)"), within(p, at+"/profile", a.Profile, 0, 0.01, "0 mm to 10 mm (volume per area)")); err != nil {
-			return first(err)
-		}
-		p.j.Areas = append(p.j.Areas, a)
+		a.Floor = f.Length.Times(*f.Width)
+	default:
+		return p.bad(at, "found neither area nor length and width: want one of them")
 	}
+	key := at
+	if f.Area != nil {
+		key += "/area"
+	}
+	if err := within(p, key, a.Floor, 1e-3, 1e7, "an area from 10 cm2 to 10 000 000 m2"); err != nil {
+		return err
+	}
+	if f.Less != nil {
+		if err := within(p, at+"/less", *f.Less, 0, a.Floor*(1-1e-9), "0 m2 up to less than the area"); err != nil {
+			return err
+		}
+		a.Floor -= *f.Less
+	}
+	if f.BaseLength != nil || f.BaseHeight != nil || f.BaseRadius != nil {
+		if f.BaseLength == nil || f.BaseHeight == nil {
+			return p.bad(at, "found a base without both base_length and base_height: want both")
+		}
+		a.BaseLength, a.BaseHeight = *f.BaseLength, *f.BaseHeight
+		if f.BaseRadius != nil {
+			a.BaseCove = *f.BaseRadius
+		}
+		if err := errors.Join(within(p, at+"/base_length", a.BaseLength, 0, 1e5, "0 m to 100 km"), within(p, at+"/base_height", a.BaseHeight, 0.001, 5, "1 mm to 5 m"),
+			within(p, at+"/base_radius", a.BaseCove, 0, a.BaseHeight, "0 mm up to the base height")); err != nil {
+			return err
+		}
+		if lost := a.BaseLength.Times(a.BaseCove); lost >= a.Floor {
+			return p.bad(at+"/base_length", "found a cove that takes %v of floor: want less than the area", lost)
+		}
+	}
+	switch {
+	case f.Uptake != nil && (f.Porosity != nil || f.Penetration != nil):
+		return p.bad(at+"/uptake", "found uptake and porosity or penetration: want either the measured uptake, or porosity and penetration")
+	case f.Uptake != nil:
+		a.Uptake, a.UptakeKnown = *f.Uptake, true
+	case f.Porosity != nil && f.Penetration != nil:
+		if err := errors.Join(within(p, at+"/porosity", *f.Porosity, 0, 0.6, "0 % to 60 %"), within(p, at+"/penetration", *f.Penetration, 0, 0.05, "0 mm to 50 mm")); err != nil {
+			return err
+		}
+		a.Uptake, a.UptakeKnown = *f.Penetration*units.Length(*f.Porosity), true
+	case f.Porosity != nil || f.Penetration != nil:
+		return p.bad(at, "found one of porosity and penetration: want both")
+	}
+	if f.Profile != nil {
+		a.Profile = *f.Profile
+	}
+	if err := errors.Join(within(p, at+"/uptake", a.Uptake, 0, 0.005, "0 mm to 5 mm (volume per area)"), within(p, at+"/profile", a.Profile, 0, 0.01, "0 mm to 10 mm (volume per area)")); err != nil {
+		return err
+	}
+	p.j.Areas = append(p.j.Areas, a)
 	return nil
 }
 
@@ -383,18 +418,22 @@ func count(n *int64) int64 {
 
 func (p jobReader) patches() error {
 	var total units.Area
+	var errs []error
 	for _, name := range p.d.Under("patches") {
 		f, at := p.f.Patches[name], "patches/"+name
 		n := count(f.Count)
 		if n < 1 || n > 100000 {
-			return p.bad(at+"/count", "found %d: want 1 to 100000", n)
+			errs = append(errs, p.bad(at+"/count", "found %d: want 1 to 100000", n))
 		}
 		if err := errors.Join(within(p, at+"/area", f.Area, 1e-6, 1e5, "1 mm2 to 100 000 m2"), within(p, at+"/depth", f.Depth, 1e-5, 1, "0.01 mm to 1 m"),
 			within(p, at+"/crown", f.Crown, 0, 0.05, "0 mm to 50 mm")); err != nil {
-			return first(err)
+			errs = append(errs, err)
 		}
 		total += f.Area * units.Area(n)
 		p.j.Patches = append(p.j.Patches, PatchWork{name, f.Area, f.Depth, f.Crown, int(n)})
+	}
+	if len(errs) > 0 {
+		return errors.Join(errs...)
 	}
 	var floor units.Area
 	for _, a := range p.j.Areas {
@@ -407,42 +446,38 @@ func (p jobReader) patches() error {
 }
 
 func (p jobReader) joints() error {
-	fill := func(kind, name string, f jointFile, to *[]JointWork) error {
+	var errs []error
+	fill := func(kind, name string, f jointFile, to *[]JointWork) {
 		at := kind + "/" + name
 		n := count(f.Count)
 		if n < 1 || n > 100000 {
-			return p.bad(at+"/count", "found %d: want 1 to 100000", n)
+			errs = append(errs, p.bad(at+"/count", "found %d: want 1 to 100000", n))
 		}
 		if err := errors.Join(within(p, at+"/length", f.Length, 1e-3, 1e6, "1 mm to 1000 km"), within(p, at+"/width", f.Width, 1e-4, 1, "0.1 mm to 1 m"),
 			within(p, at+"/depth", f.Depth, 1e-4, 2, "0.1 mm to 2 m")); err != nil {
-			return first(err)
+			errs = append(errs, err)
 		}
 		*to = append(*to, JointWork{name, f.Length, f.Width, f.Depth, int(n)})
-		return nil
 	}
 	for _, name := range p.d.Under("joints") {
-		if err := fill("joints", name, p.f.Joints[name], &p.j.Joints); err != nil {
-			return err
-		}
+		fill("joints", name, p.f.Joints[name], &p.j.Joints)
 	}
 	for _, name := range p.d.Under("cracks") {
-		if err := fill("cracks", name, p.f.Cracks[name], &p.j.Cracks); err != nil {
-			return err
-		}
+		fill("cracks", name, p.f.Cracks[name], &p.j.Cracks)
 	}
 	for _, g := range p.f.Grind.Grits {
 		if _, ok := p.c.grits[g]; !ok {
-			return p.bad("grind/grits", "found grit %q: want some of %s", g, strings.Join(sortedGrits(p.c.grits), ", "))
+			errs = append(errs, p.bad("grind/grits", "found grit %q: want some of %s", g, strings.Join(sortedGrits(p.c.grits), ", ")))
 		}
 	}
 	p.j.Grits = p.f.Grind.Grits
 	if n := p.f.Grind.Profile; n != nil {
 		if *n < 1 || *n > 10 {
-			return p.bad("grind/profile", "found %d: want a surface profile from 1 to 10", *n)
+			errs = append(errs, p.bad("grind/profile", "found %d: want a surface profile from 1 to 10", *n))
 		}
 		p.j.Profile = *n
 	}
-	return nil
+	return errors.Join(errs...)
 }
 
 func sortedGrits(m map[string]Grit) []string {
@@ -564,81 +599,44 @@ func (p jobReader) slab() error {
 }
 
 func (p jobReader) overrides() error {
+	var errs []error
 	for _, id := range p.d.Under("materials") {
-		m, err := p.c.Material(id)
-		if err != nil {
-			return p.bad("materials/"+id, "%w", err)
-		}
-		m.Cautions = slices.Clone(m.Cautions) // the decoder writes into what is there
-		m.Parts, m.Times, m.Passing = maps.Clone(m.Parts), maps.Clone(m.Times), maps.Clone(m.Passing)
-		kind, oid, version := m.Kind, m.ID, m.Version
-		if err := p.d.Primitive(p.f.Materials[id], &m, "materials", id); err != nil {
-			return err
-		}
-		if m.Kind != kind || m.ID != oid || m.Version != version {
-			return p.bad("materials/"+id, "found another kind, id or version: want figures only")
-		}
-		if err := m.finish(p.d, []string{"materials", id}); err != nil {
-			return err
-		}
-		if key, problem := p.c.dangling(&m); problem != "" {
-			return p.d.Errorf(append([]string{"materials", id}, strings.Split(key, ".")...), "%s", problem)
-		}
-		p.j.overrides[id] = m
+		errs = append(errs, p.override(id))
 	}
+	return tomlfile.Gather(errs...)
+}
+
+// override reads the job's own figures of a material over the catalog's.
+func (p jobReader) override(id string) error {
+	class, err := p.c.Material(id)
+	if err != nil {
+		return p.bad("materials/"+id, "%w", err)
+	}
+	m := class.clone()
+	if err := p.d.Primitive(p.f.Materials[id], &m, "materials", id); err != nil {
+		return err
+	}
+	if m.Kind != class.Kind || m.ID != class.ID || m.Version != class.Version || m.Extends != class.Extends || m.Sheet != class.Sheet {
+		return p.bad("materials/"+id, "found another kind, id, version, extends or sheet: want figures only")
+	}
+	m.over(&class)
+	if err := m.finish(p.d, []string{"materials", id}); err != nil {
+		return err
+	}
+	if key, problem := p.c.dangling(&m); problem != "" {
+		return p.d.Errorf(append([]string{"materials", id}, strings.Split(key, ".")...), "%s", problem)
+	}
+	p.j.overrides[id] = m
 	return nil
 }
 
 func (p jobReader) steps() error {
+	var errs []error
 	for _, id := range p.d.Under("steps") {
-		f, at := p.f.Steps[id], "steps/"+id
-		s, ok := p.j.Recipe.Steps[id]
-		if !ok {
-			return p.bad(at, "unknown step: want one of %s", strings.Join(p.j.Recipe.order, ", "))
-		}
-		if f.Skip {
-			p.j.skip[id] = true
-		}
-		if f.Title != "" {
-			s.Title = f.Title
-		}
-		if f.Material != "" {
-			m, err := p.c.Material(f.Material)
-			if err != nil {
-				return p.bad(at+"/material", "%w", err)
-			}
-			if s.Material == "" {
-				return p.bad(at+"/material", "found %q: this step takes no material", f.Material)
-			}
-			if old, err := p.c.Material(s.Material); err == nil && old.Kind != m.Kind {
-				return p.bad(at+"/material", "found %q, which is %s: want %s", f.Material, m.Kind, old.Kind)
-			}
-			s.Material = f.Material
-		}
-		set(&s.Film, f.Film)
-		set(&s.Share, f.Share)
-		set(&s.Ratio, f.Ratio)
-		set(&s.Waste, f.Waste)
-		set(&s.Rate, f.Rate)
-		set(&s.Pace, f.Pace)
-		set(&s.Each, f.Each)
-		set(&s.Setup, f.Setup)
-		set(&s.Lag, f.Lag)
-		set(&s.Keeps, f.Keeps)
-		set(&s.Takes, f.Takes)
-		set(&s.Face, f.Face)
-		if f.Hands != nil {
-			s.Hands = *f.Hands
-		}
-		for _, o := range s.figures() {
-			if problem := p.c.unsourced(o.Origin); problem != "" {
-				return p.bad(at+"/"+o.where, "%s", problem)
-			}
-		}
-		p.j.Recipe.Steps[id] = s
-		if f.Film != nil && s.Does != Coat {
-			return p.bad(at+"/film", "found a film for a step that does %s: want it for coats only", s.Does)
-		}
+		errs = append(errs, p.oneStep(id))
+	}
+	if err := errors.Join(errs...); err != nil {
+		return err
 	}
 	if len(p.f.Steps) > 0 {
 		if err := p.j.Recipe.check(p.d); err != nil {
@@ -654,6 +652,58 @@ func (p jobReader) steps() error {
 	return nil
 }
 
+func (p jobReader) oneStep(id string) error {
+	f, at := p.f.Steps[id], "steps/"+id
+	s, ok := p.j.Recipe.Steps[id]
+	if !ok {
+		return p.bad(at, "found step %q, which the recipe does not have: want %s", id, tomlfile.OneOf(id, p.j.Recipe.order))
+	}
+	if f.Skip {
+		p.j.skip[id] = true
+	}
+	if f.Title != "" {
+		s.Title = f.Title
+	}
+	if f.Material != "" {
+		m, err := p.c.Material(f.Material)
+		if err != nil {
+			return p.bad(at+"/material", "%w", err)
+		}
+		if s.Material == "" {
+			return p.bad(at+"/material", "found %q: this step takes no material", f.Material)
+		}
+		if old, err := p.c.Material(s.Material); err == nil && old.Kind != m.Kind {
+			return p.bad(at+"/material", "found %q, which is %s: want %s", f.Material, m.Kind, old.Kind)
+		}
+		s.Material = f.Material
+	}
+	set(&s.Film, f.Film)
+	set(&s.Share, f.Share)
+	set(&s.Ratio, f.Ratio)
+	set(&s.Waste, f.Waste)
+	set(&s.Rate, f.Rate)
+	set(&s.Pace, f.Pace)
+	set(&s.Each, f.Each)
+	set(&s.Setup, f.Setup)
+	set(&s.Lag, f.Lag)
+	set(&s.Keeps, f.Keeps)
+	set(&s.Takes, f.Takes)
+	set(&s.Face, f.Face)
+	if f.Hands != nil {
+		s.Hands = *f.Hands
+	}
+	for _, o := range s.figures() {
+		if problem := p.c.unsourced(o.Origin); problem != "" {
+			return p.bad(at+"/"+o.where, "%s", problem)
+		}
+	}
+	p.j.Recipe.Steps[id] = s
+	if f.Film != nil && s.Does != Coat {
+		return p.bad(at+"/film", "found a film for a step that does %s: want it for coats only", s.Does)
+	}
+	return nil
+}
+
 func set[T any](to *T, from *T) {
 	if from != nil {
 		*to = *from
@@ -662,16 +712,18 @@ func set[T any](to *T, from *T) {
 
 // resolve finds the materials that the steps and their options name.
 func (p jobReader) resolve() error {
+	used, version := map[string]bool{}, map[string]string{} // by id
 	find := func(name string) error {
 		m, err := p.c.Material(name)
 		if err != nil {
 			return p.bad("recipe", "%w", err)
 		}
-		if o, ok := p.j.overrides[m.ID]; ok && o.Version == m.Version {
-			m = o
-		} else if o, ok := p.j.overrides[m.ID+"@"+m.Version]; ok {
-			m = o
+		if o, ok := p.j.overrides[m.ID+"@"+m.Version]; ok {
+			m, used[m.ID] = o, true
+		} else if o, ok := p.j.overrides[m.ID]; ok && o.Version == m.Version {
+			m, used[m.ID] = o, true
 		}
+		version[m.ID] = m.Version
 		p.j.materials[name] = m
 		return nil
 	}
@@ -690,15 +742,13 @@ func (p jobReader) resolve() error {
 			}
 		}
 	}
-	return nil
-}
-
-// first returns the first of joined errors: a job's fault is shown one at a time.
-func first(err error) error {
-	if j, ok := err.(interface{ Unwrap() []error }); ok {
-		return j.Unwrap()[0]
+	for _, name := range p.d.Under("materials") { // figures for a version that no step takes would do nothing
+		o := p.j.overrides[name]
+		if v, ok := version[o.ID]; ok && !used[o.ID] {
+			return p.bad("materials/"+name, "found figures for %s@%s, and the steps take %s@%s: want [materials.%q]", o.ID, o.Version, o.ID, v, o.ID+"@"+v)
+		}
 	}
-	return err
+	return nil
 }
 
 func (p jobReader) weather() error {
@@ -715,6 +765,7 @@ func (p jobReader) weather() error {
 		if err != nil {
 			return p.bad("temperatures/log_file", "found %q: %w", t.LogFile, err)
 		}
+		p.j.input.Files = map[string]string{t.LogFile: string(text)}
 		if err := w.readLog(t.LogFile, text, 1, p.j.Start); err != nil {
 			return err
 		}
@@ -763,22 +814,26 @@ const warm = "-40 °C to 60 °C"
 // series reads a table of readings by time.
 func (p jobReader) series(table []string, value func(string) float64, lo, hi float64, want string) (Series, error) {
 	var s Series
+	var errs []error
 	for _, key := range p.d.Under(table...) {
 		full := append(slices.Clone(table), key)
 		at, err := moment(key, p.j.Start)
 		if err != nil {
-			return nil, p.d.Errorf(full, "%v", err)
+			errs = append(errs, p.d.Errorf(full, "%v", err))
+			continue
 		}
 		v := value(key)
 		if !(v >= lo && v <= hi) {
-			return nil, p.d.Errorf(full, "out of range: want %s", want)
+			errs = append(errs, p.d.Errorf(full, "out of range: want %s", want))
+			continue
 		}
 		if len(s) > 0 && at <= s[len(s)-1].At {
-			return nil, p.d.Errorf(full, "found time %q not after the one before: want rising times", key)
+			errs = append(errs, p.d.Errorf(full, "found time %q not after the one before: want rising times", key))
+			continue
 		}
 		s = append(s, Reading{at, v})
 	}
-	return s, nil
+	return s, errors.Join(errs...)
 }
 
 // farthest is how far a reading may be from the job's start: a year and some.

@@ -30,6 +30,9 @@ type Material struct {
 	ID      string `toml:"id" json:"id"`
 	Version string `toml:"version" json:"version"`
 	Name    string `toml:"name" json:"name"`
+	Schema  int64  `toml:"schema" json:"-"`                  // edition of the file kind; 0 is 1
+	Extends string `toml:"extends" json:"extends,omitempty"` // "id@version" of the class whose figures hold where this file states none
+	Sheet   Sheet  `toml:"sheet" json:"sheet,omitzero"`      // of a file that extends: where its figures stand
 
 	// Liquids.
 	Chemistry string                    `toml:"chemistry"` // "epoxy", "polyaspartic" ...
@@ -64,6 +67,8 @@ type Material struct {
 	parts []string // keys of Parts, sorted
 	mix   coverage.Mix
 	file  FileID
+	bases []FileID  // files that it extends, farthest first
+	class *Material // whose ranges its figures are held against; nil of a class itself
 }
 
 // A Part is one component of a liquid.

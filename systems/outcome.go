@@ -32,8 +32,12 @@ type Outcome struct {
 	Alternatives []Alternative `json:"alternatives"`
 	Order        []OrderLine   `json:"order"`
 	Cautions     []Caution     `json:"cautions"`
-	Files        []FileID      `json:"files"` // every data file used
+	Files        []FileID      `json:"files"` // every data file used, those of the alternatives too
 	Figures      []Figure      `json:"figures"`
+	Data         string        `json:"data,omitempty"` // version of package data that the plan was made with; it is not needed to make it again
+	Input        Input         `json:"input"`          // with Files it makes the plan again: see [Replay]
+
+	job *Job
 }
 
 // An AreaLine is one area of the job.
@@ -205,6 +209,7 @@ type FileID struct {
 	ID      string `json:"id"`
 	Version string `json:"version"`
 	Hash    string `json:"hash"`
+	Layer   string `json:"layer,omitempty"` // whose it is; "" is the built-in data
 }
 
 // A Figure is one input the plan used, and where it came from.

@@ -29,6 +29,7 @@ func Plan(ctx context.Context, j Job) (*Outcome, error) {
 	if err := p.heat(); err != nil {
 		return nil, err
 	}
+	p.judgeFigures()
 	p.rank()
 	p.provenance()
 	for i := range p.o.Findings {
@@ -83,7 +84,7 @@ func runAs(ctx context.Context, j *Job, above *sky, oneByOne bool) (*planner, er
 	p.index()
 	p.o = &Outcome{
 		Job: j.Name, Place: j.Place, Recipe: j.Recipe.ID + "@" + j.Recipe.Version, Title: j.Recipe.Name, Start: j.Start,
-		Findings: []Finding{}, Alternatives: []Alternative{},
+		Findings: []Finding{}, Alternatives: []Alternative{}, Data: j.catalog.version, Input: j.input, job: j,
 	}
 	for _, stage := range []func() error{p.geometry, p.link, p.takeOff, p.schedule, p.batches, p.collect, p.order, p.judge} {
 		if err := stage(); err != nil {
@@ -128,6 +129,7 @@ type planner struct {
 	beds              map[string]aggregate.Bed
 	done              map[spot]placed
 	used              map[string]Limit // limits that the plan compared with, by id
+	otherFiles        []FileID         // files that only the alternatives used
 }
 
 // index makes what is looked up often: the job's structs are large to copy.
@@ -207,7 +209,7 @@ func (p *planner) provenance() {
 	files := map[string]FileID{}
 	add := func(f FileID) {
 		if f.ID != "" {
-			files[f.Kind+f.ID+f.Version] = f
+			files[f.Kind+f.ID+f.Version+f.Layer] = f
 		}
 	}
 	cautions := map[string]bool{}
@@ -215,6 +217,9 @@ func (p *planner) provenance() {
 		cautions[c] = true
 	}
 	add(p.j.Recipe.file)
+	for _, f := range p.otherFiles {
+		add(f)
+	}
 	seen := map[string]bool{}
 	for _, id := range p.j.Recipe.order {
 		if !p.active(id) {
@@ -231,6 +236,9 @@ func (p *planner) provenance() {
 			}
 			seen[name] = true
 			add(m.file)
+			for _, f := range m.bases {
+				add(f)
+			}
 			for _, c := range m.Cautions {
 				cautions[c] = true
 			}

@@ -41,7 +41,12 @@ func builtin(t interface {
 
 func planOf(t *testing.T, text string) *systems.Outcome {
 	t.Helper()
-	j, err := systems.ReadJob(strings.NewReader(text), builtin(t))
+	return planWith(t, builtin(t), text)
+}
+
+func planWith(t *testing.T, c *systems.Catalog, text string) *systems.Outcome {
+	t.Helper()
+	j, err := systems.ReadJob(strings.NewReader(text), c)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -257,9 +262,18 @@ func broken(t failer, c *systems.Catalog, text string) {
 		}
 		return
 	}
-	var f *systems.FileError
-	if !errors.As(err, &f) || f.Line == 0 && f.Key == "" || strings.Contains(err.Error(), "\n") {
-		t.Errorf("no line or key, or more than one line: %v", err)
+	all := []error{err}
+	if many := (*systems.FileErrors)(nil); errors.As(err, &many) {
+		all = many.All
+	}
+	for _, err := range all {
+		var f *systems.FileError
+		if !errors.As(err, &f) || f.Line == 0 && f.Key == "" || strings.Contains(err.Error(), "\n") {
+			t.Errorf("no line or key, or more than one line: %v", err)
+		}
+	}
+	if len(all) > 20 {
+		t.Errorf("%d faults at once: want at most 20", len(all))
 	}
 }
 

@@ -5,6 +5,7 @@ import (
 	"maps"
 	"slices"
 	"strconv"
+	"strings"
 
 	"github.com/tackfree/tackfree/data/units"
 	"github.com/tackfree/tackfree/internal/tomlfile"
@@ -49,7 +50,7 @@ type preparation struct {
 	profiles map[string]Profile
 	bands    []Band // thinnest first
 	media    map[string]Medium
-	file     FileID
+	file     FileID // of the bands
 }
 
 // Media lists the media that clean and prepare concrete, by id.
@@ -68,74 +69,95 @@ func (p preparation) band(l units.Length) (Band, bool) {
 	return Band{}, false
 }
 
-// addPreparation checks media, profiles and bands of a marks file and takes
-// them over, if no newer version of the file stands beside it.
-func (c *Catalog) addPreparation(d *tomlfile.Doc, f *marksFile, id FileID) error {
-	origin := func(at []string, b Basis, source string) error {
+// readPreparation checks media, profiles and bands of a marks file.
+func (c *Catalog) readPreparation(d *tomlfile.Doc, f *marksFile, id FileID) (preparation, error) {
+	var errs []error
+	bad := func(at []string, format string, args ...any) { errs = append(errs, d.Errorf(at, format, args...)) }
+	origin := func(at []string, b Basis, source string) {
 		if err := b.check(); err != nil {
-			return d.Errorf(append(slices.Clone(at), "basis"), "%w", err)
+			bad(append(slices.Clone(at), "basis"), "%w", err)
 		}
 		if problem := c.unsourced(Origin{Basis: b, Source: source}); problem != "" {
-			return d.Errorf(append(slices.Clone(at), "source"), "%s", problem)
+			bad(append(slices.Clone(at), "source"), "%s", problem)
 		}
-		return nil
 	}
-	csp := func(at []string, least, most int64, none bool) error {
-		if none && least == 0 && most == 0 || least >= 1 && least <= most && most <= 10 {
-			return nil
+	csp := func(at []string, least, most int64, none bool) {
+		if !(none && least == 0 && most == 0 || least >= 1 && least <= most && most <= 10) {
+			bad(at, "found profiles %d to %d: want 1 to 10, least not above most", least, most)
 		}
-		return d.Errorf(at, "found profiles %d to %d: want 1 to 10, least not above most", least, most)
 	}
 	for _, key := range d.Under("profiles") {
 		p, at := f.Profiles[key], []string{"profiles", key}
 		if n, err := strconv.Atoi(key); err != nil || n < 1 || n > 10 {
-			return d.Errorf(at, "found profile %q: want 1 to 10", key)
+			bad(at, "found profile %q: want 1 to 10", key)
 		}
-		if err := origin(at, p.Basis, p.Source); err != nil {
-			return err
-		}
+		origin(at, p.Basis, p.Source)
 	}
 	var bands []Band
 	for _, key := range d.Under("bands") {
 		b, at := f.Bands[key], []string{"bands", key}
-		if err := csp(at, b.Least, b.Most, false); err != nil {
-			return err
-		}
-		if err := origin(append(at, "thickness"), b.Thickness.Basis, b.Thickness.Source); err != nil {
-			return err
-		}
+		csp(at, b.Least, b.Most, false)
+		at = append(at, "thickness")
+		origin(at, b.Thickness.Basis, b.Thickness.Source)
 		if b.Thickness.crossed() || len(bands) > 0 && !(b.Thickness.Low >= bands[len(bands)-1].Thickness.High) {
-			return d.Errorf(append(at, "thickness"), "found %s: want the bands one above the other, thinnest first", b.Thickness.text())
+			bad(at, "found %s: want the bands one above the other, thinnest first", b.Thickness.text())
 		}
 		bands = append(bands, b)
 	}
 	for _, key := range d.Under("media") {
 		m, at := f.Media[key], []string{"media", key}
-		if !slices.Contains([]string{"grind", "blast", "scarify", "etch", "clean", "wipe"}, m.Does) {
-			return d.Errorf(append(at, "does"), "found %q: want one of grind, blast, scarify, etch, clean, wipe", m.Does)
-		}
-		if m.Size.Given() && !(m.Size.Q >= 10*units.Micrometre && m.Size.Q <= 10*units.Millimetre) {
-			return d.Errorf(append(at, "size"), "found %q: want 10 um to 10 mm", m.Size.Text)
+		if !slices.Contains(mediumDoes(), m.Does) {
+			bad(append(slices.Clone(at), "does"), "found %q: want one of %s", m.Does, strings.Join(mediumDoes(), ", "))
 		}
 		if m.Size.Given() {
-			if err := origin(append(at, "size"), m.Size.Basis, m.Size.Source); err != nil {
-				return err
+			size := append(slices.Clone(at), "size")
+			if !(m.Size.Q >= 10*units.Micrometre && m.Size.Q <= 10*units.Millimetre) {
+				bad(size, "found %q: want 10 um to 10 mm", m.Size.Text)
 			}
+			origin(size, m.Size.Basis, m.Size.Source)
 		}
-		if err := csp(at, m.Least, m.Most, true); err != nil {
-			return err
-		}
-		if err := origin(at, m.Basis, m.Source); err != nil {
-			return err
-		}
+		csp(at, m.Least, m.Most, true)
+		origin(at, m.Basis, m.Source)
 	}
-	if c.past[d.Name] || len(f.Profiles)+len(f.Bands)+len(f.Media) == 0 {
+	return preparation{f.Profiles, bands, f.Media, id}, tomlfile.Gather(errs...)
+}
+
+// mediumDoes lists what media can do.
+func mediumDoes() []string { return []string{"grind", "blast", "scarify", "etch", "clean", "wipe"} }
+
+// given reports whether a marks file says anything of media and profiles.
+func (p *preparation) given() bool { return len(p.profiles)+len(p.bands)+len(p.media) > 0 }
+
+// prepare puts the profiles and media of s over those of lower layers, and its
+// bands, which only together cover the thicknesses, in the place of theirs. A
+// layer has them in one file.
+func (c *Catalog) prepare(s *dataSet, docs map[string]*tomlfile.Doc, again func(kind, name string, at ...string) bool) error {
+	if !s.prep.given() {
 		return nil
 	}
-	if c.prep.file.ID != "" && c.prep.file.ID != f.ID {
-		return d.Errorf([]string{"id"}, "found media or profiles in %s too: want them in one file", c.prep.file.ID)
+	if other := c.files["preparation "+strconv.Itoa(s.layer)]; other.ID != "" {
+		if d := docs[s.key()]; d != nil {
+			return d.Errorf([]string{"id"}, "found media or profiles in %s too: want them in one file", other.ID)
+		}
+		return nil
 	}
-	c.prep = preparation{f.Profiles, bands, f.Media, id}
+	c.files["preparation "+strconv.Itoa(s.layer)] = s.FileID
+	for _, key := range slices.Sorted(maps.Keys(s.prep.profiles)) {
+		if !again("profile", key, "profiles", key) {
+			c.hide("profile", key, s, docs, c.files["profile "+key])
+			c.prep.profiles[key], c.files["profile "+key] = s.prep.profiles[key], s.FileID
+		}
+	}
+	for _, key := range slices.Sorted(maps.Keys(s.prep.media)) {
+		if !again("medium", key, "media", key) {
+			c.hide("medium", key, s, docs, c.files["medium "+key])
+			c.prep.media[key], c.files["medium "+key] = s.prep.media[key], s.FileID
+		}
+	}
+	if len(s.prep.bands) > 0 {
+		c.hide("bands", "thickness", s, docs, c.prep.file)
+		c.prep.bands, c.prep.file = s.prep.bands, s.FileID
+	}
 	return nil
 }
 

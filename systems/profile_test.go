@@ -1,9 +1,13 @@
 package systems_test
 
 import (
+	"context"
+	"encoding/json"
 	"errors"
+	"slices"
 	"strings"
 	"testing"
+	"testing/fstest"
 
 	"github.com/tackfree/tackfree/systems"
 )
@@ -64,5 +68,69 @@ func TestPreparationMedia(t *testing.T) {
 		if !errors.As(err, &f) || !strings.Contains(err.Error(), tc.want) {
 			t.Errorf("%q: %v; want %q", tc.new, err, tc.want)
 		}
+	}
+}
+
+// A company's marks go over the built-in ones: profiles and media one by one,
+// the bands together; a plan names the file that its band is of.
+func TestPreparationInLayers(t *testing.T) {
+	own := func(name, text string) systems.DataLayer {
+		return systems.DataLayer{Name: "own", Files: fstest.MapFS{name: file(text)}}
+	}
+	const marks = `kind = "marks"
+id = "ours"
+version = "1.0.0"
+[bands.all]
+thickness = { low = "0 mil", basis = "common-practice" }
+least = 9
+most = 9
+[media.steel-shot-230]
+what = "our shot"
+does = "blast"
+basis = "common-practice"
+[media.our-disc]
+does = "grind"
+basis = "illustrative"
+`
+	c, err := systems.LoadLayers(systems.BuiltinLayer(), own("marks/ours-1.0.0.toml", marks))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if m := c.Media(); m["steel-shot-230"].What != "our shot" || m["our-disc"].Does != "grind" || m["steel-shot-390"].What == "" || len(c.Profiles()) != 10 {
+		t.Errorf("%+v, %d profiles", m, len(c.Profiles()))
+	}
+	want := []systems.Override{{Kind: "bands", Name: "thickness", Layer: "own", Over: "built-in"}, {Kind: "medium", Name: "steel-shot-230", Layer: "own", Over: "built-in"}}
+	if got := c.Overrides(); !slices.Equal(got, want) {
+		t.Errorf("%+v, want %+v", got, want)
+	}
+	j, err := systems.ReadJob(strings.NewReader(baseJob+"[grind]\nprofile = 3\n"), c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	o, err := systems.Plan(context.Background(), j)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if f := found(o, "profile-does-not-fit"); len(f) != 1 || f[0].Limit != "CSP 3, and CSP 9 to 9" {
+		t.Errorf("%+v", f)
+	}
+	if !slices.ContainsFunc(o.Files, func(f systems.FileID) bool { return f.Kind == "marks" && f.ID == "ours" && f.Layer == "own" }) {
+		t.Errorf("the band's file is not named: %+v", o.Files)
+	}
+	text, err := json.Marshal(o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	again, err := systems.Replay(context.Background(), text, c)
+	if err != nil || len(found(again, "profile-does-not-fit")) != 1 {
+		t.Errorf("replayed: %v", err)
+	}
+	_, err = systems.LoadLayers(systems.BuiltinLayer(), own("marks/ours-1.0.0.toml", strings.NewReplacer(`"blast"`, `"polish"`, "least = 9", "least = 10").Replace(marks)))
+	if err == nil || !strings.Contains(err.Error(), "want one of grind") || !strings.Contains(err.Error(), "least not above most") {
+		t.Errorf("two faults: %v", err)
+	}
+	two := fstest.MapFS{"marks/ours-1.0.0.toml": file(marks), "marks/theirs-1.0.0.toml": file(strings.Replace(marks, `"ours"`, `"theirs"`, 1))}
+	if _, err := systems.Load(two); err == nil || !strings.Contains(err.Error(), "want them in one file") {
+		t.Errorf("two files of a layer: %v", err)
 	}
 }

@@ -12,6 +12,7 @@ import (
 
 // A Recipe is one file of data/recipes: the steps of a floor, in their order.
 type Recipe struct {
+	Schema   int64                `toml:"schema"`
 	Kind     string               `toml:"kind"` // "recipe"
 	ID       string               `toml:"id"`
 	Version  string               `toml:"version"`
@@ -221,7 +222,7 @@ func (r Recipe) resolve(c *Catalog, file string) error {
 		return nil
 	}
 	if err := errors.Join(sourced("build", r.Build.Origin), sourced("relief", r.Relief.Origin)); err != nil {
-		return first(err)
+		return err
 	}
 	for _, id := range r.order {
 		s := r.Steps[id]

@@ -199,7 +199,7 @@ func (p jobReader) envelope(s *Site) error {
 			roof = *f.Roof
 		}
 		if err := errors.Join(within(p, "room/walls", walls, 0, 1e6, "0 m2 to 1 000 000 m2"), within(p, "room/roof", roof, 0, 1e6, "0 m2 to 1 000 000 m2")); err != nil {
-			return first(err)
+			return err
 		}
 		r.Envelope = units.Conductance(float64(e.Walls.Q)*float64(walls) + float64(e.Roof.Q)*float64(roof))
 		r.AirChanges = e.AirChanges.Q
@@ -212,7 +212,7 @@ func (p jobReader) envelope(s *Site) error {
 	if f.AirChanges != nil {
 		r.AirChanges = *f.AirChanges
 	}
-	return first(errors.Join(within(p, "room/ua", r.Envelope, 0, 1e6, "0 W/K to 1 000 000 W/K"), within(p, "room/air_changes", r.AirChanges, 0, 100./3600, "0 1/h to 100 1/h")))
+	return errors.Join(within(p, "room/ua", r.Envelope, 0, 1e6, "0 W/K to 1 000 000 W/K"), within(p, "room/air_changes", r.AirChanges, 0, 100./3600, "0 1/h to 100 1/h"))
 }
 
 func (p jobReader) siteSlab(s *Site) error {

@@ -73,6 +73,12 @@ func (f Finding) Sentence(s units.System) string {
 			return said + ": the plan takes its time for " + words(f.Instead) + " in its place; ask the maker."
 		}
 		return said + ": the plan cannot look after it; ask the maker."
+	case "figure-outside-class":
+		bound := " or less"
+		if f.Found.Q != nil && f.Asked.Q != nil && units.Compare(f.Found.Q, f.Asked.Q) < 0 {
+			bound = " or more"
+		}
+		return f.Limit + " is " + found + "; its class " + f.Owner + " lets one expect " + asked + bound + ": look at the sheet again, its unit and its row."
 	case "never-ready":
 		return "The step cannot be planned: " + f.Limit + "."
 	case "window-missed":

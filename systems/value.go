@@ -20,12 +20,13 @@ const (
 	CommonPractice Basis = "common-practice" // what the trade does; no source
 	Illustrative   Basis = "illustrative"    // plausible, for trying things out
 	FromJob        Basis = "job"             // typed in by the user for this job
+	FromSheet      Basis = "sheet"           // read in the product's own sheet, at a place
 )
 
 // Origin says where a figure comes from.
 type Origin struct {
 	Basis  Basis  `json:"basis,omitempty"`
-	Source string `json:"source,omitempty"` // key in sources.toml
+	Source string `json:"source,omitempty"` // key in sources.toml; of a sheet its title and edition
 	At     string `json:"at,omitempty"`     // place in the source
 	Note   string `json:"note,omitempty"`
 }
@@ -203,10 +204,10 @@ func (t *Times) UnmarshalTOML(in any) error {
 
 func (b Basis) check() error {
 	switch b {
-	case Published, CommonPractice, Illustrative, FromJob:
+	case Published, CommonPractice, Illustrative, FromJob, FromSheet:
 		return nil
 	}
-	return fmt.Errorf("basis: found %q: want published, common-practice or illustrative", string(b))
+	return fmt.Errorf("basis: found %q: want published, common-practice or illustrative, or sheet of a product's own sheet", string(b))
 }
 
 // fields reads the texts of a figure's table and its origin, and refuses other keys.

@@ -1,9 +1,10 @@
 // Command jobplan plans a floor from a job file: what to buy, what to do when,
 // what to watch.
 //
-//	go run ./examples/jobplan [-units us|si] [-json] [-strict] [job.toml]
+//	go run ./examples/jobplan [-units us|si] [-json] [-strict] [-why figure] [job.toml]
 //
-// Without a path it plans the demo job. It exits with 1 on a wrong input, and
+// Without a path it plans the demo job. -why steps.body.kits prints where a
+// figure comes from instead of the plan. It exits with 1 on a wrong input, and
 // with 3 on findings if -strict is given.
 package main
 
@@ -32,6 +33,7 @@ func run(args []string, stdout, stderr io.Writer) int {
 	flags.TextVar(&sys, "units", units.US, "us or si")
 	asJSON := flags.Bool("json", false, "write the outcome as JSON")
 	strict := flags.Bool("strict", false, "exit with 3 if there are findings to stop for or watch")
+	why := flags.String("why", "", "write where a figure comes from, such as steps.body.kits or order.epoxy-standard@1.1.0.need")
 	if err := flags.Parse(args); err != nil {
 		if errors.Is(err, flag.ErrHelp) {
 			flags.SetOutput(stdout)
@@ -42,7 +44,11 @@ func run(args []string, stdout, stderr io.Writer) int {
 		return 1
 	}
 	o, err := plan(flags.Args())
-	if err == nil {
+	switch {
+	case err != nil:
+	case *why != "":
+		err = explain(stdout, o, *why, sys, *asJSON)
+	default:
 		err = write(stdout, o, sys, *asJSON)
 	}
 	if err != nil {
@@ -83,8 +89,23 @@ func write(w io.Writer, o *systems.Outcome, sys units.System, asJSON bool) error
 	if !asJSON {
 		return report.Write(w, o, sys)
 	}
+	return encode(w, o)
+}
+
+func explain(w io.Writer, o *systems.Outcome, path string, sys units.System, asJSON bool) error {
+	e, err := o.Explain(path)
+	if err != nil {
+		return err
+	}
+	if asJSON {
+		return encode(w, e)
+	}
+	return e.Write(w, sys)
+}
+
+func encode(w io.Writer, v any) error {
 	e := json.NewEncoder(w)
 	e.SetIndent("", "  ")
 	e.SetEscapeHTML(false)
-	return e.Encode(o)
+	return e.Encode(v)
 }

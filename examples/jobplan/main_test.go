@@ -41,6 +41,10 @@ func TestRun(t *testing.T) {
 		{[]string{filepath.Join(dir, "none.toml")}, 1, "none.toml"},
 		{[]string{good, bad}, 1, "want at most one"},
 		{[]string{"-units", "imperial"}, 1, "want us or si"},
+		{[]string{"-why", "steps.body.kits"}, 0, "kits of Epoxy, 100 % solids, standard cure: 7 = need by one kit"},
+		{[]string{"-why", "steps.body.kits", "-json"}, 0, `"path": "steps.body.kits"`},
+		{[]string{"-why", "steps.body.wet", "-units", "si", good}, 0, "solids: 98 % (job)"},
+		{[]string{"-why", "steps.body.kitz"}, 1, "(nearest: steps.body.kits)"},
 	} {
 		var stdout, stderr bytes.Buffer
 		if code := run(tc.args, &stdout, &stderr); code != tc.code || !strings.Contains(stdout.String()+stderr.String(), tc.want) {

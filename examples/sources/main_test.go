@@ -11,27 +11,34 @@ import (
 
 // Figures read in the data files by hand.
 func TestRun(t *testing.T) {
-	all := clitest.Main(run).Out(t, 0)
+	m := clitest.Main(run)
+	all := m.Out(t, 0)
 	for _, part := range []string{
-		"  limit dew-point-5f: 5 °F (FHWA, inspection form, Environmental Conditions; seen)\n",
-		"  roll-coat@1.0.0 coat-1 film: 3 mil (US Department of Defense, par. 4.4.2; seen)\n",
-		"  epoxy-standard@1.1.0 solids: 100 %\n", "  grit 30 scratch: 7 mil\n", "  profile CSP 3 to 5: 10 mil to 40 mil (ICRI, table of thicknesses; from memory)\n",
+		"inspection form, Environmental Conditions; seen)\n", "  limit dew-point-5f: 5 °F (FHWA, ",
+		"  limit dew-point-3k: 3 K (IMO, Resolution MSC.215(82)",
+		"  roll-coat@1.0.0 coat-1 film: 3 mil (US Department of Defense, ", ", par. 4.4.2; seen)\n",
+		"  epoxy-standard@1.1.0 solids: 100 %\n", "  grit 30 scratch: 7 mil\n", "  profile CSP 3 to 5: 10 mil to 40 mil (ICRI, ", ", table of thicknesses; from memory)\n",
+		"  medium steel-shot-230 size: 0.6 mm", "  fuel propane hhv: ", "  layer concrete conductivity: ", "The demo job's plan: ",
 	} {
 		clitest.Want(t, all, part)
 	}
 	if strings.Contains(all, "epoxy-standard@1.0.0") {
 		t.Error("an older version is listed beside the newest")
 	}
-	published := clitest.Main(run).Out(t, 0, "-basis", "published")
-	if strings.Contains(published, "COMMON-PRACTICE") || !strings.HasPrefix(published, "PUBLISHED\n") {
+	published := m.Out(t, 0, "-basis", "published")
+	if strings.Contains(published, "common-practice:") || !strings.HasPrefix(published, "published: ") {
 		t.Error("-basis published lists others")
 	}
-	clitest.Want(t, clitest.Main(run).Out(t, 0, "-job", "../../systems/testdata/flake.toml"), "flake-quarter@1.0.0 refusal: 0.125 lb/ft2\n")
-	clitest.Want(t, clitest.Main(run).Out(t, 1, "-basis", "hearsay"), "want published")
-	clitest.Want(t, clitest.Main(run).Out(t, 1, "-job", "nowhere.toml"), "nowhere.toml")
+	flake := m.Out(t, 0, "-job", "../../systems/testdata/flake.toml")
+	clitest.Want(t, flake, "flake-quarter@1.0.0 refusal: 0.125 lb/ft2\n")
+	clitest.Want(t, flake, "The job's plan: ")
+	for _, basis := range []string{"hearsay", "guessed"} {
+		clitest.Want(t, m.Out(t, 1, "-basis", basis), "want published, common-practice, illustrative, sheet or job")
+	}
+	clitest.Want(t, m.Out(t, 1, "-job", "nowhere.toml"), "nowhere.toml")
 }
 
-// Every figure has one of the four bases, and the count adds up.
+// Every figure has one of the bases, and the count adds up.
 func TestCounts(t *testing.T) {
 	c, err := systems.Builtin()
 	if err != nil {
@@ -44,5 +51,11 @@ func TestCounts(t *testing.T) {
 	if sum != len(c.Figures()) || n[systems.FromJob] != 0 || n[systems.Published] < 50 {
 		t.Errorf("%v of %d", n, len(c.Figures()))
 	}
-	clitest.Want(t, clitest.Main(run).Out(t, 0, "-basis", "published"), fmt.Sprintf("%d of %d figures are published", n[systems.Published], len(c.Figures())))
+	m := clitest.Main(run)
+	clitest.Want(t, m.Out(t, 0, "-basis", "published"), fmt.Sprintf("%d of %d figures are published", n[systems.Published], len(c.Figures())))
+	var published, loose, all int
+	got, short := m.Out(t, 0), m.Out(t, 0, "-count")
+	if _, err := fmt.Sscanf(short, "published: %d of %d figures\ncommon-practice: %d of", &published, &all, &loose); err != nil || published != n[systems.Published] || loose != n[systems.CommonPractice] || all != sum || strings.Count(got, "\n  ") != all || strings.Contains(short, "\n  ") {
+		t.Errorf("%d published, %d common practice, %d in all, %d lines: %v\n%s", published, loose, all, strings.Count(got, "\n  "), err, short)
+	}
 }

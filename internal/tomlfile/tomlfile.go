@@ -9,6 +9,7 @@ import (
 	"encoding"
 	"errors"
 	"fmt"
+	"maps"
 	"reflect"
 	"regexp"
 	"slices"
@@ -17,68 +18,62 @@ import (
 	"github.com/BurntSushi/toml"
 )
 
-// An Error is one fault of a file.
-type Error struct {
-	File    string
-	Line    int    // 1 is the first; 0 if not known
-	Key     string // "areas.shop.length"
-	Problem string // what was found and what is allowed
-	Err     error  // beneath, or nil
-}
-
-// Error gives file, line, key and problem in one line.
-func (e *Error) Error() string {
-	s := e.File
-	if e.Line > 0 {
-		s += fmt.Sprintf(":%d", e.Line)
-	}
-	if e.Key != "" {
-		s += ": " + e.Key
-	}
-	return s + ": " + e.Problem
-}
-
-// Unwrap returns the error beneath.
-func (e *Error) Unwrap() error { return e.Err }
-
 // A Doc is a decoded file.
 type Doc struct {
 	Name  string
 	md    toml.MetaData
-	lines map[string]int
+	at    map[string]int // lines, once asked for
 	text  string
+	types map[reflect.Type]map[string]reflect.Type // fields by tag
 }
+
+// A Reader decodes many files and remembers the fields of their structs between
+// them. It is not safe for concurrent use.
+type Reader struct {
+	types map[reflect.Type]map[string]reflect.Type
+}
+
+// NewReader returns a Reader.
+func NewReader() *Reader { return &Reader{map[reflect.Type]map[string]reflect.Type{}} }
 
 var prefix = regexp.MustCompile(`^toml: (line \d+:? ?)?(\(last key .*?"\): )?`)
 
 // Decode reads text, the file called name, into v, a pointer to a struct with
-// toml tags.
+// toml tags. Several faults come back as one [*Errors].
 func Decode(name string, text []byte, v any) (*Doc, error) {
-	d := &Doc{Name: name, lines: lines(string(text)), text: string(text)}
+	return NewReader().Decode(name, text, v)
+}
+
+// Decode is the function of that name.
+func (r *Reader) Decode(name string, text []byte, v any) (*Doc, error) {
+	d := &Doc{Name: name, text: string(text), types: r.types}
+	if err := d.sound(); err != nil {
+		d.text = ""
+		return d, err
+	}
 	var err error
-	d.md, err = toml.Decode(string(text), v)
-	if bad := d.check(reflect.TypeOf(v), nil); bad != nil { // knows the key, which the decoder may not
-		return d, bad
-	}
-	if err != nil {
-		if bad := d.lists(string(text), reflect.TypeOf(v)); bad != nil {
-			return d, bad
-		}
-		return d, d.wrap(err)
-	}
-	return d, nil
+	d.md, err = toml.Decode(d.text, v)
+	return d, d.faults(reflect.TypeOf(v), nil, err)
 }
 
 // Primitive decodes a part that was left undecoded, at key, into v.
 func (d *Doc) Primitive(p toml.Primitive, v any, key ...string) error {
-	err := d.md.PrimitiveDecode(p, v)
-	if bad := d.check(reflect.TypeOf(v), key); bad != nil {
-		return bad
+	return d.faults(reflect.TypeOf(v), key, d.md.PrimitiveDecode(p, v))
+}
+
+// Again reads the file once more, into v, without looking at the keys.
+func (d *Doc) Again(v any) error {
+	_, err := toml.Decode(d.text, v)
+	return err
+}
+
+// faults gathers what is wrong under base, which was decoded into a t with err.
+func (d *Doc) faults(t reflect.Type, base []string, err error) error {
+	bad := d.check(t, base, err != nil) // knows the key, which the decoder may not
+	if len(bad) == 0 && err != nil {
+		bad = append(bad, d.wrap(err, base...))
 	}
-	if err != nil {
-		return d.wrap(err, key...)
-	}
-	return nil
+	return Gather(bad...)
 }
 
 func (d *Doc) wrap(err error, key ...string) error {
@@ -105,8 +100,11 @@ func (d *Doc) Errorf(key []string, format string, args ...any) error {
 
 // Line returns the line of key, or of the nearest table above it, or 0.
 func (d *Doc) Line(key ...string) int {
+	if d.at == nil {
+		d.at = lines(d.text)
+	}
 	for n := len(key); n > 0; n-- {
-		if l, ok := d.lines[strings.Join(key[:n], "\x00")]; ok {
+		if l, ok := d.at[strings.Join(key[:n], "\x00")]; ok {
 			return l
 		}
 	}
@@ -117,8 +115,10 @@ func (d *Doc) Line(key ...string) int {
 // order of the file.
 func (d *Doc) Under(key ...string) []string {
 	var names []string
+	seen := map[string]bool{}
 	for _, k := range d.md.Keys() {
-		if len(k) > len(key) && slices.Equal(k[:len(key)], key) && !slices.Contains(names, k[len(key)]) {
+		if len(k) > len(key) && slices.Equal(k[:len(key)], key) && !seen[k[len(key)]] {
+			seen[k[len(key)]] = true
 			names = append(names, k[len(key)])
 		}
 	}
@@ -138,81 +138,119 @@ var (
 	primitiveType = reflect.TypeFor[toml.Primitive]()
 )
 
-// check compares every key of the file under base with the fields of t.
-func (d *Doc) check(t reflect.Type, base []string) error {
+// check compares every key of the file under base with the fields of t. all
+// says that the decoder refused something: then every value is read again by
+// itself, so that each fault is found, and not the first alone.
+func (d *Doc) check(t reflect.Type, base []string, all bool) []error {
+	var bad []error
+	told := map[string]bool{}
+	tell := func(key []string, format string, args ...any) {
+		if k := join(key); !told[k] {
+			told[k] = true
+			bad = append(bad, d.Errorf(key, format, args...))
+		}
+	}
+	var raw map[string]any
+	if all {
+		if _, err := toml.Decode(d.text, &raw); err != nil {
+			return nil // the decoder's own error has a line
+		}
+	}
+	done := map[string]bool{} // values read again
+next:
 	for _, k := range d.md.Keys() {
 		if len(k) <= len(base) || !slices.Equal([]string(k[:len(base)]), base) {
 			continue
 		}
-		at, leaf := t, false
+		at := t
 		for i, name := range k[len(base):] {
+			full := k[:len(base)+i]
 			for at.Kind() == reflect.Pointer {
 				at = at.Elem()
 			}
-			if at == primitiveType || at.Kind() == reflect.Interface || reflect.PointerTo(at).Implements(tomlType) || reflect.PointerTo(at).Implements(textType) {
-				leaf = true
-				break
+			if opaque(at) {
+				if all && at != primitiveType && at.Kind() != reflect.Interface {
+					d.reread(at, full, raw, done, tell)
+				}
+				continue next
 			}
 			if at.Kind() == reflect.Map {
 				at = at.Elem()
 				continue
 			}
 			if at.Kind() != reflect.Struct {
-				return d.Errorf(k[:len(base)+i], "found a table: want %s", wanted(at))
+				tell(full, "found a table: want %s", wanted(at))
+				continue next
 			}
-			next, known := field(at, name)
+			next := d.field(at, name)
 			if next == nil {
-				full := []string(k[:len(base)+i+1])
-				return d.Errorf(full, "unknown key %q: want one of %s", name, strings.Join(known, ", "))
+				tell(k[:len(base)+i+1], "unknown key %q: want %s", name, OneOf(name, slices.Sorted(maps.Keys(d.types[at]))))
+				continue next
 			}
 			at = next
 		}
-		if want := wanted(at); !leaf && want != "" && !strings.Contains(want, kind(d.md.Type(k...))) {
-			return d.Errorf(k, "found %s: want %s", kind(d.md.Type(k...)), want)
+		for at.Kind() == reflect.Pointer {
+			at = at.Elem()
 		}
-	}
-	return nil
-}
-
-// lists looks for a list of texts with something else in it, which the decoder
-// reports without its key.
-func (d *Doc) lists(text string, t reflect.Type) error {
-	var raw map[string]any
-	if _, err := toml.Decode(text, &raw); err != nil {
-		return nil // the decoder's own error has a line
-	}
-	for _, k := range d.md.Keys() {
-		at, v := t, any(raw)
-		for _, name := range k {
-			for at != nil && at.Kind() == reflect.Pointer {
-				at = at.Elem()
-			}
-			table, ok := v.(map[string]any)
-			if at == nil || !ok {
-				at = nil
-				break
-			}
-			v = table[name]
-			switch at.Kind() {
-			case reflect.Map:
-				at = at.Elem()
-			case reflect.Struct:
-				at, _ = field(at, name)
-			default:
-				at = nil
-			}
+		text := reflect.PointerTo(at).Implements(textType)
+		if !all && !text {
+			continue // the decoder refuses it
 		}
-		list, ok := v.([]any)
-		if !ok || at == nil || at.Kind() != reflect.Slice {
+		if want := wanted(at); want != "" && !strings.Contains(want, kind(d.md.Type(k...))) {
+			tell(k, "found %s: want %s", kind(d.md.Type(k...)), want)
 			continue
 		}
-		for _, e := range list {
-			if _, ok := e.(string); !ok {
-				return d.Errorf(k, "found %v in the list: want texts in quotes", e)
+		if all && opaque(at) && at != primitiveType && at.Kind() != reflect.Interface {
+			d.reread(at, k, raw, done, tell)
+		}
+		if all && at.Kind() == reflect.Slice {
+			list, _ := value(raw, k).([]any)
+			for _, e := range list {
+				if _, ok := e.(string); !ok {
+					tell(k, "found %v in the list: want texts in quotes", e)
+				}
 			}
 		}
 	}
-	return nil
+	return bad
+}
+
+// opaque reports whether a t reads its value itself.
+func opaque(t reflect.Type) bool {
+	return t == primitiveType || t.Kind() == reflect.Interface || reflect.PointerTo(t).Implements(tomlType) || reflect.PointerTo(t).Implements(textType)
+}
+
+// value returns what stands at key.
+func value(raw map[string]any, key []string) any {
+	v := any(raw)
+	for _, name := range key {
+		table, ok := v.(map[string]any)
+		if !ok {
+			return nil
+		}
+		v = table[name]
+	}
+	return v
+}
+
+// reread lets a new t read the value at key and tells what it says.
+func (d *Doc) reread(t reflect.Type, key []string, raw map[string]any, done map[string]bool, tell func([]string, string, ...any)) {
+	if done[join(key)] {
+		return
+	}
+	done[join(key)] = true
+	var err error
+	switch x, v := reflect.New(t).Interface(), value(raw, key); x := x.(type) {
+	case unmarshaler:
+		err = x.UnmarshalTOML(v)
+	case encoding.TextUnmarshaler:
+		if s, ok := v.(string); ok {
+			err = x.UnmarshalText([]byte(s))
+		}
+	}
+	if err != nil {
+		tell(key, "%s", strings.ReplaceAll(err.Error(), "\n", " "))
+	}
 }
 
 // kind names a TOML type to people.
@@ -271,18 +309,17 @@ func wanted(t reflect.Type) string {
 	return ""
 }
 
-func field(t reflect.Type, name string) (reflect.Type, []string) {
-	var known []string
-	for _, f := range reflect.VisibleFields(t) { // those of embedded structs too
-		tag := f.Tag.Get("toml")
-		if tag == "" || tag == "-" {
-			continue
+// field returns the type of the field of t, a struct, with that tag, or nil.
+func (d *Doc) field(t reflect.Type, name string) reflect.Type {
+	fields, ok := d.types[t]
+	if !ok {
+		fields = map[string]reflect.Type{}
+		for _, f := range reflect.VisibleFields(t) { // those of embedded structs too
+			if tag := f.Tag.Get("toml"); tag != "" && tag != "-" {
+				fields[tag] = f.Type
+			}
 		}
-		if tag == name {
-			return f.Type, nil
-		}
-		known = append(known, tag)
+		d.types[t] = fields
 	}
-	slices.Sort(known)
-	return nil, known
+	return fields[name]
 }

@@ -335,7 +335,10 @@ func (p page) cautions() {
 
 func (p page) files() {
 	p.title("DATA USED")
+	if s := p.o.Share(); s != "" {
+		p.wrap("", s)
+	}
 	for _, f := range p.o.Files {
-		p.f("  %-9s %s %s %s\n", f.Kind, f.ID, f.Version, f.Hash[:min(12, len(f.Hash))])
+		p.f("%s\n", strings.TrimRight(fmt.Sprintf("  %-9s %s %s %s %s", f.Kind, f.ID, f.Version, f.Hash[:min(12, len(f.Hash))], f.Layer), " "))
 	}
 }

@@ -1,0 +1,142 @@
+package systems_test
+
+import (
+	"context"
+	"encoding/json"
+	"slices"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"github.com/tackfree/tackfree/data/units"
+	"github.com/tackfree/tackfree/systems"
+)
+
+// explainAll asks for every figure: Explain itself works each formula out from
+// its inputs and refuses one that does not give the plan's figure.
+func explainAll(t failer, o *systems.Outcome) []string {
+	t.Helper()
+	paths, err := o.Explainable()
+	if err != nil {
+		t.Errorf("%v", err)
+	}
+	for _, path := range paths {
+		e, err := o.Explain(path)
+		if err != nil {
+			t.Errorf("%v", err)
+			continue
+		}
+		leaves(t, path, e)
+	}
+	return paths
+}
+
+// leaves checks that each figure is computed from others or was given.
+func leaves(t failer, path string, e *systems.Explanation) {
+	if (e.Formula == "") == (e.Basis == "") || e.Text == "" || e.Name == "" || e.Formula == "" && len(e.Inputs) > 0 || e.Formula != "" && len(e.Inputs) == 0 {
+		t.Errorf("%s: %q is neither computed nor given: %+v", path, e.Name, *e)
+	}
+	if e.Formula == "" && e.File == nil && e.Basis != systems.FromJob && e.Note == "" {
+		t.Errorf("%s: %q of basis %s stands in no file", path, e.Name, e.Basis)
+	}
+	for i := range e.Inputs {
+		leaves(t, path, &e.Inputs[i])
+	}
+}
+
+// Every figure of the golden jobs and of an own sheet is explained down to what
+// was given.
+func TestExplainEverything(t *testing.T) {
+	for _, name := range []string{"", "two-rooms", "vestibule", "metric", "overlay", "typed",
+		"roll-coat", "double-quartz", "flake", "slurry", "mortar", "urethane-cement", "moisture-primed", "cove", "repair", "vertical", "methacrylate"} {
+		text := string(systems.DemoJob())
+		if name != "" {
+			text = read(t, name+".toml")
+		}
+		o := planOf(t, text)
+		paths := explainAll(t, o)
+		want := []string{"floor"}
+		if o.Thickness > 0 {
+			want = append(want, "thickness")
+		}
+		for _, n := range o.TakeOff {
+			for key, is := range map[string]bool{"gross": n.Gross > 0, "kits": n.Gross > 0, "batches": n.Batches != nil, "largest": n.Batches != nil, "thrown": n.Thrown > 0, "bags": n.Thrown > 0, "fill": n.Fill > 0, "sand": n.Sand > 0, "voids": n.Voids > 0, "profile": n.Profile > 0, "wet": n.Wet > 0, "spread": n.Spread > 0} {
+				if is {
+					want = append(want, "steps."+n.Step+"."+key)
+				}
+			}
+		}
+		for _, l := range o.Order {
+			want = append(want, "order."+l.Material+"."+l.Unit+"s", "order."+l.Material+".need")
+		}
+		for _, w := range o.Schedule {
+			if w.Section < 2 {
+				want = append(want, "steps."+w.Step+".start", "steps."+w.Step+".end")
+			}
+		}
+		for _, path := range want {
+			if !slices.Contains(paths, path) {
+				t.Errorf("%s: %s is not explained", name, path)
+			}
+		}
+	}
+}
+
+func TestExplainRandomJobs(t *testing.T) {
+	c := builtin(t)
+	rapid.Check(t, func(t *rapid.T) {
+		j, err := systems.ReadJob(strings.NewReader(randomJob(t)), c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		o, err := systems.Plan(context.Background(), j)
+		if err != nil {
+			t.Skip("no plan of it")
+		}
+		paths, err := o.Explainable()
+		if err != nil {
+			t.Fatal(err)
+		}
+		path := rapid.SampledFrom(paths).Draw(t, "path")
+		e, err := o.Explain(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		leaves(t, path, e)
+	})
+}
+
+// By hand: 800 ft2 of 10 mil at 100 % solids is 800*144*0.010/231 = 4.987 gal,
+// with 5 % waste 5.250; the grout's 8 mil and its voids come to it in the same
+// material. Kits are of 3 gal.
+func TestExplainKits(t *testing.T) {
+	o := planOf(t, baseJob)
+	e, err := o.Explain("steps.body.kits")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var b strings.Builder
+	if err := e.Write(&b, units.US); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"kits of Epoxy, 100 % solids, standard cure: 4 = need by one kit, rounded up to whole ones\n", "  need: ", " = need of body + need of grout\n", "    need of body: 5.25 gal = film / (1 - waste)\n", "      film: 4.99 gal = wet film * area\n",
+		"          solids: 100 % (common-practice; material epoxy-standard 1.1.0)\n", "        area: 800 ft2 = floor\n", "floor of a: 800 ft2 (job)\n", "  kit: 3 gal (common-practice; material epoxy-standard 1.1.0)\n", "waste: 5 % (common-practice; recipe quartz-broadcast 1.1.0)\n"} {
+		if !strings.Contains(b.String(), want) {
+			t.Errorf("no %q in\n%s", want, b.String())
+		}
+	}
+	if text, err := json.Marshal(e); err != nil || !strings.Contains(string(text), `"path":"order.epoxy-standard@1.1.0.need"`) {
+		t.Errorf("%s, %v", text, err)
+	}
+	if _, err := o.Explain("steps.body.kit"); err == nil || !strings.Contains(err.Error(), "(nearest: steps.body.kits)") {
+		t.Errorf("a misspelt figure: %v", err)
+	}
+	var bare systems.Outcome
+	if err := json.Unmarshal([]byte(`{"job":"x"}`), &bare); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := bare.Explain("floor"); err == nil {
+		t.Error("an outcome without its job: want an error")
+	}
+}
