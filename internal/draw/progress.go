@@ -7,6 +7,7 @@ import (
 	"io"
 	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"gonum.org/v1/plot/vg"
@@ -59,8 +60,8 @@ type Window struct {
 const progressFn = "draw.Progress"
 
 // Progress draws n as "svg" or "png": the temperature, the progress of each event
-// with the windows as bands, and when each comes with its 95 % interval, all on
-// one axis of time. See [Night] for the rest.
+// with the windows as bands, and in rows when each comes with its 95 % interval,
+// and the windows again, all on one axis of time. See [Night] for the rest.
 func Progress(w io.Writer, format string, n ProgressSheet) error {
 	if err := checkFormat(progressFn, format); err != nil {
 		return err
@@ -151,6 +152,7 @@ func (n *ProgressSheet) page() *page {
 func (n *ProgressSheet) moments() []moment {
 	var all []moment
 	add := func(at time.Duration, text string, mark bool) {
+		at = n.Start.Add(at).Round(time.Minute).Sub(n.Start) // as its text will say
 		if at >= n.From && at <= n.To {
 			all = append(all, moment{at, text, mark})
 		}
@@ -186,7 +188,7 @@ func (n *ProgressSheet) strips() []*strip {
 	temps.spread()
 
 	gone := &strip{title: "Progress, %", panel: 2, tall: true, along: true, weight: 7, sep: sep, scale: scale{lo: 0, hi: 104}}
-	when := &strip{title: "When reached, with 95 % interval", panel: 3, rows: true, weight: 1.5, sep: sep, scale: scale{lo: -float64(len(n.Events)) + 0.3, hi: 0.7}}
+	when := &strip{title: "When reached, with 95 % interval; windows", panel: 3, rows: true, weight: 1.5, sep: sep, scale: scale{hi: 0.7}}
 	for i, e := range n.Events {
 		gone.series = append(gone.series, series{name: e.Name, points: n.curve(e), stroke: looks[i]})
 		row := series{name: e.Name, stroke: looks[i]}
@@ -210,12 +212,13 @@ func (n *ProgressSheet) strips() []*strip {
 		if w.To <= n.From || w.From >= n.To {
 			continue
 		}
+		v := -float64(len(when.series))
+		when.series = append(when.series, series{name: w.Name, stroke: stroke{tints[i], bar, nil}, points: []point{{max(w.From, n.From).Hours(), v}, {min(w.To, n.To).Hours(), v}}})
 		a := area{name: w.Name, from: max(w.From, n.From).Hours(), to: min(w.To, n.To).Hours(), color: tints[i], lowCut: true, topCut: true}
 		a.low, a.high = gone.scale.lo, gone.scale.hi
 		gone.areas = append(gone.areas, a)
-		a.name, a.low, a.high = "", when.scale.lo, when.scale.hi
-		when.areas = append(when.areas, a)
 	}
+	when.scale.lo = 0.3 - float64(len(when.series))
 	return []*strip{temps, gone, when}
 }
 
@@ -283,48 +286,133 @@ func (s *sheet) dot(x, y vg.Length) {
 	diamond := func(d vg.Length) []vg.Point {
 		return []vg.Point{{X: x - d, Y: y}, {X: x, Y: y - d}, {X: x + d, Y: y}, {X: x, Y: y + d}}
 	}
-	s.c.FillPolygon(paper, diamond(1.5*d))
+	s.c.FillPolygon(paper, diamond(1.3*d))
 	s.c.FillPolygon(black, diamond(d))
 }
 
-// along writes the names of a strip's lines beside them, where they hide the
-// least. One that finds no room is left out: the rows below name it too.
-func (s *sheet) along(p *strip) {
-	f := face{size: 0.95 * s.size}
-	gap := 0.45 * s.size
-	for _, l := range p.series {
-		text := s.shorten(f, l.name, 0.4*(s.x1-s.x0))
-		w := s.width(f, text)
-		best, least := vg.Point{}, math.Inf(1)
-		top := l.points[len(l.points)-1].v
-		for k := range 37 {
-			v := l.points[0].v + (top-l.points[0].v)*(0.95-0.9*float64(k)/36)
-			i := max(1, slices.IndexFunc(l.points, func(q point) bool { return q.v >= v }))
-			a, b := l.points[i-1], l.points[i]
-			t := b.t
-			if b.v > a.v {
-				t = a.t + (b.t-a.t)*(v-a.v)/(b.v-a.v)
-			}
-			x, y := s.x(t), p.y(v)
-			for side, q := range []vg.Point{{X: x + gap, Y: y - 0.9*s.size}, {X: x - gap - w, Y: y + 0.25*s.size}, {X: x + gap, Y: y - 0.35*s.size}, {X: x - gap - w, Y: y - 0.25*s.size}} {
-				box := s.box(f, q.X, q.Y, text)
-				if box.x0 < s.x0+1 || box.x1 > s.x1-1 || box.y0 < p.y0+1 || box.y1 > p.y1 {
-					continue
-				}
-				wide := box // another line must not be as near as its own
-				if side%2 == 0 {
-					wide.x1 += s.size
-				} else {
-					wide.x0 -= s.size
-				}
-				cost := s.cost(p, wide, least) + 0.05*math.Abs(float64(k)-12) + 0.3*float64(side)
-				if cost < least {
-					best, least = q, cost
-				}
-			}
-		}
-		if least < 60 {
-			s.write(f, black, best.X, best.Y, text, true)
+// bar is the width of a window's row, by which windows that overlap are told apart
+// without colour.
+const bar = 5
+
+// whisker draws an interval in a row: full, for a short one would lose its dashes,
+// and without a cap where it goes on beyond the sheet.
+func (s *sheet) whisker(k stroke, a, b vg.Point) {
+	if a.X == b.X {
+		return
+	}
+	if k.width == bar {
+		s.line(k, a, b)
+		return
+	}
+	k.width, k.dash = 1.6, nil
+	s.line(k, a, b)
+	for _, p := range []vg.Point{a, b} {
+		if p.X > s.x0+0.01 && p.X < s.x1-0.01 {
+			s.line(k, vg.Point{X: p.X, Y: p.Y - 0.35*s.size}, vg.Point{X: p.X, Y: p.Y + 0.35*s.size})
 		}
 	}
+}
+
+// crossed reports whether a line goes through a box.
+func (s *sheet) crossed(p *strip, l series, b box) bool {
+	for k := 1; k < len(l.points); k++ {
+		q, r := l.points[k-1], l.points[k]
+		x0, y0, x1, y1 := s.x(q.t), p.y(q.v), s.x(r.t), p.y(r.v)
+		if x1 < b.x0 || x0 > b.x1 || x1 == x0 {
+			continue
+		}
+		at := func(x vg.Length) vg.Length { return y0 + (y1-y0)*(x-x0)/(x1-x0) }
+		if u, v := at(max(x0, b.x0)), at(min(x1, b.x1)); min(u, v) < b.y1 && max(u, v) > b.y0 {
+			return true
+		}
+	}
+	return false
+}
+
+// along writes the names of a strip's lines beside them, where they hide the
+// least, in two lines where one finds no room. A name that finds none at all is
+// left out: the rows below and the flag at the line's end name it too.
+func (s *sheet) along(p *strip) {
+	for i := range p.series {
+		if text := s.shorten(s.alongFace(), p.series[i].name, 0.4*(s.x1-s.x0)); !s.beside(p, i, []string{text}) {
+			s.beside(p, i, s.halves(p.series[i].name))
+		}
+	}
+}
+
+func (s *sheet) alongFace() face { return face{size: 0.95 * s.size} }
+
+// halves breaks a text into two lines where the longer one is shortest.
+func (s *sheet) halves(text string) []string {
+	words := strings.Fields(text)
+	best := []string{text}
+	width := func(lines []string) vg.Length {
+		w := vg.Length(0)
+		for _, l := range lines {
+			w = max(w, s.width(s.alongFace(), l))
+		}
+		return w
+	}
+	for k := 1; k < len(words); k++ {
+		if two := []string{strings.Join(words[:k], " "), strings.Join(words[k:], " ")}; width(two) < width(best) {
+			best = two
+		}
+	}
+	return best
+}
+
+// beside writes lines beside line i of a strip, and reports whether they find room.
+func (s *sheet) beside(p *strip, i int, lines []string) bool {
+	f, l := s.alongFace(), p.series[i]
+	gap, step := 0.45*s.size, 1.1*s.size
+	w := vg.Length(0)
+	for _, text := range lines {
+		w = max(w, s.width(f, text))
+	}
+	high := vg.Length(len(lines)-1) * step
+	bare := *p // what is not a line; those must not be crossed at all
+	bare.series = nil
+	first, top := l.points[0].v, l.points[len(l.points)-1].v
+	best, least, left := vg.Point{}, math.Inf(1), false
+	for k := range 37 {
+		v := first + (top-first)*(0.95-0.9*float64(k)/36)
+		j := max(1, slices.IndexFunc(l.points, func(q point) bool { return q.v >= v }))
+		a, b := l.points[j-1], l.points[j]
+		t := b.t
+		if b.v > a.v {
+			t = a.t + (b.t-a.t)*(v-a.v)/(b.v-a.v)
+		}
+		x, y := s.x(t), p.y(v)
+		for side, q := range []vg.Point{{X: x + gap, Y: y - 0.9*s.size - high}, {X: x - gap - w, Y: y + 0.25*s.size}, {X: x + gap, Y: y - 0.35*s.size - high/2}, {X: x - gap - w, Y: y - 0.25*s.size - high/2}} {
+			b := s.box(f, q.X, q.Y, "")
+			b.x1, b.y1 = b.x0+w, b.y1+high
+			if b.x0 < s.x0+1 || b.x1 > s.x1-1 || b.y0 < p.y0+1 || b.y1 > p.y1 {
+				continue
+			}
+			wide := b // another line must not be as near as its own
+			if side%2 == 0 {
+				wide.x1 += 0.6 * s.size
+			} else {
+				wide.x0 -= 0.6 * s.size
+			}
+			taken := false
+			for m, o := range p.series {
+				taken = taken || m != i && s.crossed(p, o, wide) || m == i && s.crossed(p, o, b)
+			}
+			if cost := s.cost(&bare, b, least) + 0.05*math.Abs(float64(k)-12) + 0.3*float64(side); !taken && cost < least {
+				best, least, left = q, cost, side%2 == 1
+			}
+		}
+	}
+	if least > 100 { // on another text, or nowhere
+		return false
+	}
+	for k, text := range lines {
+		x := best.X
+		if left {
+			x += w - s.width(f, text)
+		}
+		s.write(f, black, x, best.Y+high-vg.Length(k)*step, text, true)
+	}
+	return true
 }

@@ -413,7 +413,11 @@ func (s *sheet) strips(all []*strip) {
 			if l.filled {
 				s.c.FillPolygon(tint(l.stroke.color, 0.18), append(slices.Clone(pts), vg.Point{X: pts[len(pts)-1].X, Y: p.y0}, vg.Point{X: pts[0].X, Y: p.y0}))
 			}
-			s.line(l.stroke, pts...)
+			if p.rows {
+				s.whisker(l.stroke, pts[0], pts[1])
+			} else {
+				s.line(l.stroke, pts...)
+			}
 		}
 		for _, d := range p.dots {
 			s.dot(s.x(d.t), p.y(d.v))
@@ -570,6 +574,11 @@ func (s *sheet) cost(p *strip, b box, least float64) float64 {
 			if x > b.x0 && x < b.x1 && p.y(a.low) < b.y1 && p.y(a.high) > b.y0 {
 				cost += 5
 			}
+		}
+	}
+	for _, d := range p.dots {
+		if x, y, r := s.x(d.t), p.y(d.v), 0.7*s.size; x > b.x0-r && x < b.x1+r && y > b.y0-r && y < b.y1+r {
+			cost += 20
 		}
 	}
 	for _, x := range s.moments {
