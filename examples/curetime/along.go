@@ -73,6 +73,9 @@ func (w wishes) along() (string, error) {
 	if err != nil {
 		return "", err
 	}
+	if !(w.within >= 0 && w.within <= 20) {
+		return "", fmt.Errorf("-within = %v: want 0 to 20 K", w.within)
+	}
 	start := w.from.Duration()
 	if start < 0 || start > h.trace[len(h.trace)-1].At {
 		return "", fmt.Errorf("-from = %v: want 0h to the last reading at %s", w.from, units.DurationText(h.trace[len(h.trace)-1].At))
@@ -86,7 +89,11 @@ func (w wishes) along() (string, error) {
 		if at == cure.Never {
 			return "never"
 		}
-		return h.start.Add(at).Round(time.Minute).Format("Mon 15:04")
+		form := "Mon 15:04"
+		if at >= 6*24*time.Hour || at < 0 {
+			form = "Mon 2 Jan 2006 15:04"
+		}
+		return h.start.Add(at).Round(time.Minute).Format(form)
 	}
 	fmt.Fprintf(&b, "%s\n%s, coat down %s\n\n", cmpOr(s.name, "data sheet"), cmpOr(h.place, "night"), h.start.Add(start).Format("Mon 2 Jan 2006 15:04"))
 	wide := len("event")

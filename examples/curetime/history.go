@@ -50,6 +50,9 @@ func readForecast(file string, text []byte) (history, error) {
 		return history{}, err
 	}
 	h := history{place: in.Place}
+	if err := printable(doc, in.Place, "place"); err != nil {
+		return h, err
+	}
 	if h.start, err = time.Parse(time.RFC3339, in.Start); err != nil {
 		return h, doc.Errorf([]string{"start"}, "found %q: want a time with its offset, such as 2026-04-10T16:00:00-05:00", in.Start)
 	}

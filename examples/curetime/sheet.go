@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strings"
 	"time"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/tackfree/tackfree/climate"
 	"github.com/tackfree/tackfree/cure"
@@ -51,11 +53,17 @@ func readSheet(file string, text []byte) (datasheet, error) {
 		return datasheet{}, err
 	}
 	s := datasheet{name: in.Name}
+	if err := printable(doc, in.Name, "name"); err != nil {
+		return s, err
+	}
 	names := doc.Under("events")
 	if len(names) < 1 || len(names) > mostEvents {
 		return s, doc.Errorf([]string{"events"}, "found %d events: want 1 to %d, such as [events.tack-free]", len(names), mostEvents)
 	}
 	for _, name := range names {
+		if err := printable(doc, name, "events", name); err != nil {
+			return s, err
+		}
 		e, err := readEvent(doc, name, in.Events[name])
 		if err != nil {
 			return s, err
@@ -67,6 +75,9 @@ func readSheet(file string, text []byte) (datasheet, error) {
 		return s, doc.Errorf([]string{"windows"}, "found %d windows: want at most %d", len(windows), mostWindows)
 	}
 	for _, name := range windows {
+		if err := printable(doc, name, "windows", name); err != nil {
+			return s, err
+		}
 		w := window{name: name}
 		for _, end := range []struct {
 			key, event string
@@ -83,6 +94,14 @@ func readSheet(file string, text []byte) (datasheet, error) {
 		s.windows = append(s.windows, w)
 	}
 	return s, nil
+}
+
+// printable refuses a text that would break a line of the table.
+func printable(doc *tomlfile.Doc, text string, key ...string) error {
+	if utf8.RuneCountInString(text) > 80 || strings.ContainsFunc(text, func(r rune) bool { return !unicode.IsPrint(r) }) {
+		return doc.Errorf(key, "found the text %.90q: want one line of at most 80 characters", text)
+	}
+	return nil
 }
 
 func readEvent(doc *tomlfile.Doc, name string, rows map[string]string) (event, error) {
