@@ -1,20 +1,13 @@
-// Package draw draws forecasts of a room as sheets for print and for phones.
+// Package draw draws forecasts of a room, and of a cure, as sheets for print and
+// for phones.
 package draw
 
 import (
 	"errors"
 	"fmt"
 	"io"
-	"math"
 	"slices"
 	"time"
-	"unicode"
-	"unicode/utf8"
-
-	"gonum.org/v1/plot/vg"
-	vgdraw "gonum.org/v1/plot/vg/draw"
-	"gonum.org/v1/plot/vg/vgimg"
-	"gonum.org/v1/plot/vg/vgsvg"
 
 	"github.com/tackfree/tackfree/climate"
 	"github.com/tackfree/tackfree/data/units"
@@ -63,7 +56,6 @@ const (
 	fn       = "draw.Night"
 	maxMarks = 60
 	maxBands = 12
-	maxDots  = 40_000_000
 )
 
 // Night draws n as "svg" or "png". The sheet has three panels on one axis of
@@ -76,68 +68,36 @@ const (
 // an svg carries them. Nothing is written when there is an error, which names
 // each field that is wrong.
 func Night(w io.Writer, format string, n NightSheet) error {
-	if format != "svg" && format != "png" {
-		return fmt.Errorf("%w: %s: format = %q: want svg or png", units.ErrRange, fn, format)
+	if err := checkFormat(fn, format); err != nil {
+		return err
 	}
 	n.defaults()
 	if err := n.check(format); err != nil {
 		return err
 	}
-	width, height := points(n.Width), points(n.Height)
-	var c vg.CanvasWriterTo
-	if format == "svg" {
-		c = vgsvg.NewWith(vgsvg.UseWH(width, height), vgsvg.EmbedFonts(true))
-	} else {
-		c = vgimg.PngCanvas{Canvas: vgimg.NewWith(vgimg.UseWH(width, height), vgimg.UseDPI(n.DPI))}
-	}
-	if _, err := compose(vgdraw.NewCanvas(c, width, height), &n); err != nil {
-		return err
-	}
-	_, err := c.WriteTo(w)
-	return err
+	return n.page().write(w, format, n.Width, n.DPI)
 }
 
-func points(l units.Length) vg.Length { return vg.Length(l/units.Inch) * vg.Inch }
+// page returns what n shows, made ready to draw.
+func (n *NightSheet) page() *page {
+	from, to := n.span()
+	return &page{fn: fn, Title: n.Title, Place: n.Place, Start: n.Start, System: n.System, From: from, To: to, Height: n.Height, strips: n.strips(), moments: n.moments()}
+}
 
 func (n *NightSheet) defaults() {
-	if n.Width == 0 {
-		n.Width = 297 * units.Millimetre
+	events := 0
+	if n.Forecast != nil {
+		events = len(n.Forecast.Events) + len(n.Marks)
 	}
-	if n.Height == 0 {
-		switch {
-		case n.Width == 297*units.Millimetre:
-			n.Height = 210 * units.Millimetre
-		case n.Width >= 240*units.Millimetre:
-			n.Height = n.Width / math.Sqrt2
-		case n.Width >= 150*units.Millimetre:
-			n.Height = n.Width * math.Sqrt2
-		default:
-			n.Height = n.Width * 1.8
-			if n.Forecast != nil { // room for a list of many events
-				n.Height += 2 * units.Millimetre * units.Length(min(max(len(n.Forecast.Events)+len(n.Marks)-10, 0), 200))
-			}
-		}
-	}
-	if n.DPI == 0 {
-		n.DPI = 150
-	}
+	n.Width, n.Height, n.DPI = sides(n.Width, n.Height, n.DPI, events)
 }
 
-func refuse(format string, args ...any) error {
-	return fmt.Errorf("%w: %s: %s", units.ErrRange, fn, fmt.Sprintf(format, args...))
-}
+func refuse(format string, args ...any) error { return refused(fn, format, args...) }
 
 func (n *NightSheet) check(format string) error {
 	var errs []error
 	see := func(err error) { errs = append(errs, err) }
-	see(units.InRange(fn, "Width", float64(n.Width)*1e3, 80, 2000, "mm"))
-	see(units.InRange(fn, "Height", float64(n.Height)*1e3, 80, 2000, "mm"))
-	if format == "png" {
-		see(units.InRange(fn, "DPI", float64(n.DPI), 50, 600, ""))
-		if dots := float64(n.Width/units.Inch) * float64(n.Height/units.Inch) * float64(n.DPI) * float64(n.DPI); dots > maxDots {
-			see(refuse("Width x Height at DPI = %d: %.3g dots: want at most %d", n.DPI, dots, maxDots))
-		}
-	}
+	see(checkSides(fn, format, n.Width, n.Height, n.DPI))
 	see(checkText("Title", n.Title))
 	see(checkText("Place", n.Place))
 	if n.Start.IsZero() {
@@ -255,18 +215,7 @@ func (n *NightSheet) checkLimits() error {
 	return err
 }
 
-// checkText refuses what would break a line of print, or an svg.
-func checkText(field, text string) error {
-	if !utf8.ValidString(text) || utf8.RuneCountInString(text) > 200 {
-		return refuse("%s: want UTF-8 text of at most 200 characters", field)
-	}
-	for _, r := range text {
-		if !unicode.IsPrint(r) {
-			return refuse("%s has the character %U: want text of one line", field, r)
-		}
-	}
-	return nil
-}
+func checkText(field, text string) error { return checkPrint(fn, field, text) }
 
 // moments returns the forecast's events and the marks in the order of time.
 func (n *NightSheet) moments() []moment {

@@ -239,7 +239,7 @@ func TestTextsApart(t *testing.T) {
 				t.Fatal(err)
 			}
 			w, h := points(n.Width), points(n.Height)
-			s, err := compose(vgdraw.NewCanvas(vgsvg.New(w, h), w, h), &n)
+			s, err := compose(vgdraw.NewCanvas(vgsvg.New(w, h), w, h), n.page())
 			if err != nil {
 				t.Errorf("%s at %v: %v", name, size, err)
 				continue

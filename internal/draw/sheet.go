@@ -31,7 +31,7 @@ func (b box) overlaps(c box) bool {
 // A sheet is a drawing under way. Lengths are in points from the lower left.
 type sheet struct {
 	c           vgdraw.Canvas
-	n           *NightSheet
+	n           *page
 	size        vg.Length // of text
 	x0, x1      vg.Length // of the strips
 	left, right vg.Length // of the printed part
@@ -129,7 +129,7 @@ func (s *sheet) wrap(f face, text string, w vg.Length, most int) []string {
 }
 
 // compose draws the sheet.
-func compose(c vgdraw.Canvas, n *NightSheet) (*sheet, error) {
+func compose(c vgdraw.Canvas, n *page) (*sheet, error) {
 	s := &sheet{c: c, n: n}
 	w := c.Max.X - c.Min.X
 	// 7.5 pt at a phone's 400 dots, 10 of them; 9 pt on A4.
@@ -137,9 +137,8 @@ func compose(c vgdraw.Canvas, n *NightSheet) (*sheet, error) {
 	edge := min(max(0.033*w, 8), 28)
 	s.left, s.right = c.Min.X+edge, c.Max.X-edge
 	s.fill(paper, c.Min.X, c.Min.Y, c.Max.X, c.Max.Y)
-	from, to := n.span()
-	s.from, s.to = from.Hours(), to.Hours()
-	all := n.strips()
+	s.from, s.to = n.From.Hours(), n.To.Hours()
+	all := n.strips
 	s.sides(all)
 
 	y := c.Max.Y - edge
@@ -162,7 +161,7 @@ func compose(c vgdraw.Canvas, n *NightSheet) (*sheet, error) {
 		s.key(key, cols, rows, bottom, step)
 	}
 	if top-floor < need {
-		return nil, refuse("Height = %.0f mm: want at least %.0f mm for %d strips at this Width", float64(n.Height)*1e3,
+		return nil, refused(n.fn, "Height = %.0f mm: want at least %.0f mm for %d strips at this Width", float64(n.Height)*1e3,
 			math.Ceil(float64(n.Height)*1e3+float64(need-(top-floor))*25.4/72), len(all))
 	}
 	s.stack(all, top, top-floor-need)
@@ -185,7 +184,7 @@ func (s *sheet) gap(p, next *strip) vg.Length {
 // least is the least height of a strip's plot.
 func (s *sheet) least(p *strip) vg.Length {
 	least := 2.6 * s.size
-	if p.panel == 1 {
+	if p.tall {
 		least = 8 * s.size
 	}
 	return max(least, vg.Length(len(p.series)+len(p.bounds))*1.15*s.size)
@@ -218,7 +217,7 @@ func (s *sheet) stack(all []*strip, top, spare vg.Length) {
 		p.y0 = p.y1 - s.least(p) - spare*vg.Length(p.weight/sum)
 		y = p.y0
 		apart := 1.3 * s.size
-		if p.panel == 1 {
+		if p.tall {
 			apart = 1.8 * s.size
 		}
 		lo, hi := p.scale.lo, p.scale.hi
@@ -227,6 +226,9 @@ func (s *sheet) stack(all []*strip, top, spare vg.Length) {
 			if len(p.scale.ticks) > 1 {
 				break
 			}
+		}
+		if p.rows {
+			p.scale.ticks = nil
 		}
 	}
 }
@@ -239,7 +241,7 @@ func (s *sheet) sides(all []*strip) {
 	f := face{size: s.size}
 	ticks, names := vg.Length(0), vg.Length(0)
 	for _, p := range all {
-		for n := 2; n < 12; n++ { // the number of ticks is not known yet
+		for n := 2; n < 12 && !p.rows; n++ { // the number of ticks is not known yet
 			k := newScale(p.scale.lo, p.scale.hi, (p.scale.hi-p.scale.lo)/float64(n))
 			for _, v := range k.ticks {
 				ticks = max(ticks, s.width(f, k.label(v, p.sep)))
@@ -265,8 +267,7 @@ func (s *sheet) head(y vg.Length) vg.Length {
 		y -= 1.6 * s.size
 		s.write(big, black, s.left, y, t, false)
 	}
-	from, to := n.span()
-	a, b := n.Start.Add(from), n.Start.Add(to)
+	a, b := n.Start.Add(n.From), n.Start.Add(n.To)
 	when := clock(a, n.System) + " " + day(a, n.System, true) + " to " + clock(b, n.System) + " " + day(b, n.System, true)
 	under := []string{n.Place, when}
 	if one := n.Place + " - " + when; n.Place != "" && s.width(small, one) <= s.right-s.left {
@@ -286,7 +287,7 @@ func (s *sheet) flagFace(mark bool) face { return face{mark, 0.95 * s.size} }
 // flags returns the moments as flags and how many lanes they take: with their
 // text, or where that takes too many, with numbers and a key to them.
 func (s *sheet) flags(height vg.Length) (flags []flag, lanes int, key []moment) {
-	all := s.n.moments()
+	all := slices.Clone(s.n.moments)
 	width := func(f flag) vg.Length { return s.width(s.flagFace(f.mark), f.text) + 0.5*s.size }
 	x := func(at time.Duration) vg.Length { return s.x(at.Hours()) }
 	for i := range all {
@@ -350,7 +351,7 @@ func (s *sheet) poles(flags []flag, all []*strip, top, lane vg.Length) {
 		}
 		s.line(look(f.mark), vg.Point{X: f.x, Y: base + vg.Length(f.lane+1)*lane - 0.1*s.size}, vg.Point{X: f.x, Y: foot})
 	}
-	for _, m := range s.n.moments() {
+	for _, m := range s.n.moments {
 		s.moments = append(s.moments, s.x(m.at.Hours()))
 		for _, p := range all {
 			s.line(look(m.mark), vg.Point{X: s.x(m.at.Hours()), Y: p.y1}, vg.Point{X: s.x(m.at.Hours()), Y: p.y0})
@@ -364,8 +365,7 @@ func (s *sheet) poles(flags []flag, all []*strip, top, lane vg.Length) {
 // strips draws the plots without their texts.
 func (s *sheet) strips(all []*strip) {
 	steps := s.step()
-	a := s.n.Start.Add(s.n.Forecast.States[0].At)
-	b := s.n.Start.Add(s.n.Forecast.States[len(s.n.Forecast.States)-1].At)
+	a, b := s.n.Start.Add(s.n.From), s.n.Start.Add(s.n.To)
 	for _, p := range all {
 		for _, b := range p.areas {
 			x0, x1, y0, y1 := s.x(b.from), s.x(b.to), p.y(b.low), p.y(b.high)
@@ -413,7 +413,14 @@ func (s *sheet) strips(all []*strip) {
 			if l.filled {
 				s.c.FillPolygon(tint(l.stroke.color, 0.18), append(slices.Clone(pts), vg.Point{X: pts[len(pts)-1].X, Y: p.y0}, vg.Point{X: pts[0].X, Y: p.y0}))
 			}
-			s.line(l.stroke, pts...)
+			if p.rows {
+				s.whisker(l.stroke, pts[0], pts[1])
+			} else {
+				s.line(l.stroke, pts...)
+			}
+		}
+		for _, d := range p.dots {
+			s.dot(s.x(d.t), p.y(d.v))
 		}
 		s.line(stroke{grey, 0.6, nil}, vg.Point{X: s.x0, Y: p.y1}, vg.Point{X: s.x0, Y: p.y0}, vg.Point{X: s.x1, Y: p.y0})
 	}
@@ -451,9 +458,15 @@ func (s *sheet) labels(all []*strip) {
 				s.fill(tint(vermillion, 0.45), x-1.5*s.size, y-0.1*s.size, x-0.4*s.size, y+0.7*s.size)
 			}
 		}
-		s.names(p)
+		if p.along {
+			s.along(p)
+		} else {
+			s.names(p)
+		}
 		for i := range p.areas {
-			s.band(p, i)
+			if p.areas[i].name != "" {
+				s.band(p, i)
+			}
 		}
 	}
 }
@@ -563,6 +576,11 @@ func (s *sheet) cost(p *strip, b box, least float64) float64 {
 			}
 		}
 	}
+	for _, d := range p.dots {
+		if x, y, r := s.x(d.t), p.y(d.v), 0.7*s.size; x > b.x0-r && x < b.x1+r && y > b.y0-r && y < b.y1+r {
+			cost += 20
+		}
+	}
 	for _, x := range s.moments {
 		if x > b.x0-2 && x < b.x1+2 {
 			cost += 2
@@ -615,8 +633,7 @@ func (s *sheet) step() int {
 func (s *sheet) clock(y vg.Length) {
 	f := face{size: s.size}
 	n := s.n
-	from, to := n.span()
-	a, b := n.Start.Add(from), n.Start.Add(to)
+	a, b := n.Start.Add(n.From), n.Start.Add(n.To)
 	for _, t := range hours(a, b, s.step()) {
 		x := s.x(t.Sub(n.Start).Hours())
 		s.line(stroke{grey, 0.6, nil}, vg.Point{X: x, Y: y}, vg.Point{X: x, Y: y - 0.3*s.size})

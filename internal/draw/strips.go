@@ -75,6 +75,10 @@ type strip struct {
 	series []series
 	bounds []bound
 	areas  []area
+	dots   []point // moments on its lines
+	tall   bool    // the main one
+	rows   bool    // its values are rows, without a scale
+	along  bool    // its lines are named along themselves, not at their ends
 	zero   bool    // the scale begins at 0
 	room   float64 // the least span of the scale
 	weight float64 // its share of the height
@@ -123,7 +127,7 @@ func (n *NightSheet) strips() []*strip {
 		return s
 	}
 
-	temps := add(&strip{title: "Temperature, " + pick("°F", "°C"), panel: 1, room: delta(5), weight: 7, series: []series{
+	temps := add(&strip{title: "Temperature, " + pick("°F", "°C"), panel: 1, tall: true, room: delta(5), weight: 7, series: []series{
 		{name: "slab surface", stroke: stroke{black, 2.2, nil}, points: line(func(s *climate.RoomState) float64 { return degrees(s.Surface) })},
 		{name: "room air", stroke: stroke{vermillion, 1.1, nil}, points: line(func(s *climate.RoomState) float64 { return degrees(s.Air) })},
 		{name: "dew point", stroke: stroke{blue, 1.3, []vg.Length{6, 2.5}}, points: line(func(s *climate.RoomState) float64 { return degrees(s.DewPoint) })},
