@@ -377,12 +377,30 @@ func (p *planner) noteBatches(n notes, at, id string, s *Step, m *Material, need
 	}
 	count := fromSections(sections)
 	pot := m.Times[PotLife]
-	n[at+"pot_life"] = note{name: "pot life", value: b.PotLife, formula: "of the table at the air's temperature, no longer than at its rows, to the second", in: []arg{
+	life := note{name: "pot life", value: b.PotLife, formula: "of the table at the air's temperature, no longer than at its rows, to the second", in: []arg{
 		{name: "air", value: b.At, origin: Origin{Basis: FromJob, Note: "the warmest that shortens it while the step goes on"}}, {name: "pot life of the sheet", text: pot.text(), origin: pot.Origin, file: m.fileOf(pot.Origin)}},
 		by: func(x map[string]float64) (float64, error) {
 			d, err := pot.Table.NotAfter().Time(units.Kelvin(x["air"]))
 			return d.Round(time.Second).Seconds(), err
 		}}
+	vessel := m.Vessel
+	if !vessel.Given() {
+		vessel = m.Kit
+	}
+	if room := min(need.Gross/units.Volume(sections), vessel.Q); m.Reaction.Given() && pot.Amount > 0 && room > pot.Amount*(1+1e-9) {
+		life.formula = "the lesser of the table's at the air's temperature and, since a batch may be larger than the table's amount, that of a full vessel's own heat (cure.Mix.PotLife), to the second"
+		life.in = append(life.in, of("need", at+"gross"), count, fromMaterial(m, "vessel", vessel), fromMaterial(m, "reaction.heat", m.Reaction.Heat))
+		table := life.by
+		life.by = func(x map[string]float64) (float64, error) {
+			d, err := table(x)
+			if err != nil {
+				return d, err
+			}
+			own, err := m.potLifeOf(units.Volume(min(x["need"]*(1/x["sections"]), x["vessel"])), units.Kelvin(x["air"]))
+			return min(d, own.Round(time.Second).Seconds()), err
+		}
+	}
+	n[at+"pot_life"] = life
 	n[at+"batches"] = note{name: "batches", value: b.N, formula: "need of a section by the largest batch, rounded up, for each section", in: []arg{of("need", at+"gross"), of("largest batch", at+"largest"), count},
 		by: func(x map[string]float64) (float64, error) {
 			k, _, err := coverage.Batches(units.Volume(x["need"]*(1/x["sections"])), units.Volume(x["largest batch"]))
@@ -390,10 +408,6 @@ func (p *planner) noteBatches(n notes, at, id string, s *Step, m *Material, need
 		}}
 	n[at+"batch"] = note{name: "one batch", value: b.Each, formula: "need / batches", in: []arg{of("need", at+"gross"), of("batches", at+"batches")}}
 	in := []arg{of("need", at+"gross"), count, of("pot life", at+"pot_life"), fromMaterial(m, "mixing", m.Mixing)}
-	vessel := m.Vessel
-	if !vessel.Given() {
-		vessel = m.Kit
-	}
 	in = append(in, fromMaterial(m, "vessel", vessel))
 	work := p.together(id, 1/float64(sections))
 	in = append(in, arg{name: "work on a section", value: units.Span(work), origin: Origin{Basis: CommonPractice, Note: "area by the rate of the hands, the broadcast with it"}})

@@ -30,6 +30,15 @@ func TestPotLifeOfMore(t *testing.T) {
 	if a.Largest <= b.Largest || has(big, "body", "pot-life-of-less") {
 		t.Errorf("largest %v and %v", a.Largest, b.Largest)
 	}
+	paths, err := big.Explainable()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, path := range paths { // the explanation follows
+		if _, err := big.Explain(path); err != nil {
+			t.Error(err)
+		}
+	}
 	// A liquid without its reaction: told.
 	o := planOf(t, baseJob+"[materials.epoxy-primer-water.times.pot-life]\namount = \"1 gal\"\n\"50 °F\" = \"3h\"\n\"75 °F\" = \"90m\"\n\"90 °F\" = \"50m\"\n")
 	f := found(o, "pot-life-of-less")
