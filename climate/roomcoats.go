@@ -16,6 +16,9 @@ type evaporating struct {
 // put sets the rates of a stage for a flow.
 func (e *evaporating) put(s *rates, flow float64) {
 	s.dried, s.dry = flow, flow*latent
+	if flow == 0 {
+		return // s begins with nothing from any coat
+	}
 	s.coat = e.part
 	for i := range s.coat {
 		s.coat[i] *= flow

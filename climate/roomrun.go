@@ -17,7 +17,7 @@ const (
 	latent   = 2.45e6   // J/kg of water near 20 °C
 	roomStep = 300.0    // s, the longest step
 	wetStep  = 60.0     // s, the longest step while a coat dries
-	roomSlab = 0.005    // K: twice this and a margin that moves by 0.15 K/h breaks 2 min off (see TestScipyRoom)
+	roomSlab = 0.007    // K: twice this and a margin that moves by 0.15 K/h breaks 2 min off (see TestScipyRoom)
 	settle   = 1.0 / 12 // of the air's time constant, the step after a jump
 	bendTemp = 0.2      // K that the weather may turn aside within a step
 	bendHum  = 0.02     // of its humidity ratio
@@ -257,19 +257,25 @@ func (r *roomRun) input(at time.Duration) input {
 		in.temp = o[i-1].Temp.Kelvin()*(1-x) + o[i].Temp.Kelvin()*x
 		in.hum = r.w[i-1]*(1-x) + r.w[i]*x
 	}
-	in.n = float64(r.room.AirChanges)
+	in.n, in.set = r.changes(at)
+	return in
+}
+
+// changes returns the air changes and what the thermostat is set to at a moment.
+func (r *roomRun) changes(at time.Duration) (n, set float64) {
+	n = float64(r.room.AirChanges)
 	for _, d := range r.room.Openings {
 		if at >= d.From && at < d.To {
-			in.n += float64(d.AirChanges)
+			n += float64(d.AirChanges)
 		}
 	}
 	for _, s := range r.room.Thermostat {
 		if s.At > at {
 			break
 		}
-		in.set = s.Temp.Kelvin()
+		set = s.Temp.Kelvin()
 	}
-	return in
+	return n, set
 }
 
 // change returns the next moment after now, at most until, at which something
@@ -337,7 +343,8 @@ func (r *roomRun) until(due time.Duration) error {
 
 // arrive looks what happens at the moment now.
 func (r *roomRun) arrive() {
-	if before, after := r.input(r.now-1), r.input(r.now); before.n != after.n || before.set != after.set {
+	n0, set0 := r.changes(r.now - 1)
+	if n, set := r.changes(r.now); n != n0 || set != set0 {
 		r.jumped()
 	}
 	r.bend()

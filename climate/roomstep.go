@@ -97,6 +97,7 @@ func (r *roomRun) stages(a, m, b input, h float64, s *[3]rates) {
 	ev.put(s0, ev.flow)
 	other := r.others(a)
 	s0.heat = r.start(a)
+	r.share(s0)
 	r.flows(s0, a, ua, r.air, r.hum, r.co2, surface(&r.st.t), r.st.t[max(r.col.n-1, 0)])
 
 	// solve finishes a stage from what it starts from: air, water and carbon
@@ -204,7 +205,6 @@ func (r *roomRun) share(s *rates) {
 
 // flows fills in the losses at a stage.
 func (r *roomRun) flows(s *rates, in input, ua, air, w, c, surface, under float64) {
-	r.share(s)
 	s.envelope = ua * (air - in.temp)
 	s.vent = r.mass * cpAir * in.n * (air - in.temp)
 	s.vapour = r.mass * in.n * (w - in.hum)
