@@ -80,6 +80,12 @@ func (w wishes) along() (string, error) {
 	if start < 0 || start > h.trace[len(h.trace)-1].At {
 		return "", fmt.Errorf("-from = %v: want 0h to the last reading at %s", w.from, units.DurationText(h.trace[len(h.trace)-1].At))
 	}
+	if w.given["now"] && len(s.windows) == 0 {
+		return "", fmt.Errorf("-now = %v: the sheet has no windows: want one, such as [windows.recoat]", w.now)
+	}
+	if w.given["now"] && w.now.Duration() < start {
+		return "", fmt.Errorf("-now = %v: want it not before the coat goes down, -from = %v", w.now, w.from)
+	}
 	answers, err := w.answers(s, h, start)
 	if err != nil {
 		return "", err
@@ -95,7 +101,14 @@ func (w wishes) along() (string, error) {
 		}
 		return h.start.Add(at).Round(time.Minute).Format(form)
 	}
-	fmt.Fprintf(&b, "%s\n%s, coat down %s\n\n", cmpOr(s.name, "data sheet"), cmpOr(h.place, "night"), h.start.Add(start).Format("Mon 2 Jan 2006 15:04"))
+	fmt.Fprintf(&b, "%s\n%s, coat down %s\n", cmpOr(s.name, "data sheet"), cmpOr(h.place, "night"), h.start.Add(start).Format("Mon 2 Jan 2006 15:04"))
+	low, last := h.trace[0], h.trace[len(h.trace)-1]
+	for _, x := range h.trace {
+		if x.Temp.Less(low.Temp) {
+			low = x
+		}
+	}
+	fmt.Fprintf(&b, "coldest %s (%s), last %s (%s), which is held from there on\n\n", units.Format(low.Temp, w.sys), when(low.At), units.Format(last.Temp, w.sys), when(last.At))
 	wide := len("event")
 	for _, e := range s.events {
 		wide = max(wide, len([]rune(e.name)))
@@ -163,13 +176,22 @@ func (w wishes) outside(name string, err error) error {
 
 func (w wishes) answers(s datasheet, h history, start time.Duration) ([]answer, error) {
 	out := make([]answer, len(s.events))
+	var laws []cure.Law
+	for i := range s.events {
+		laws = append(laws, s.events[i].law(w.beyond))
+	}
+	arrivals, err := cure.ReachAll(laws, h.trace, start)
+	if err != nil {
+		for i, law := range laws { // whose it is
+			if _, err := cure.Reach(law, h.trace, start); err != nil && !errors.Is(err, cure.ErrNotReached) {
+				return nil, w.outside(s.events[i].name, err)
+			}
+		}
+		return nil, err
+	}
 	for i := range s.events {
 		e := &s.events[i]
-		one, err := cure.ReachAll([]cure.Law{e.law(w.beyond)}, h.trace, start)
-		if err != nil {
-			return nil, w.outside(e.name, err)
-		}
-		out[i].Arrival = one[0]
+		out[i].Arrival = arrivals[i]
 		if out[i].Never {
 			continue
 		}
@@ -353,7 +375,7 @@ func (w wishes) picture(s datasheet, h history, all []answer, start time.Duratio
 	if start >= to {
 		return fmt.Errorf("-from = %v: want it before the end of the picture at %s", w.from, units.DurationText(to))
 	}
-	n := draw.ProgressSheet{Title: s.name, Place: h.place, Start: h.start, System: w.sys, History: h.trace, Begun: start, To: to, Width: w.width, DPI: w.dpi}
+	n := draw.ProgressSheet{Title: s.name, Place: h.place, Start: h.start, System: w.sys, History: h.trace, Begun: start, To: to, Within: w.within, Width: w.width, DPI: w.dpi}
 	for i := range s.events {
 		e, a := &s.events[i], all[i]
 		end := to

@@ -141,7 +141,7 @@ func TestIntervals(t *testing.T) {
 // the unit at every reading.
 func TestLogged(t *testing.T) {
 	want := clitest.Main(run).Out(t, 0, "-demo", "-within", "2 degF")
-	_, want, _ = strings.Cut(want, "\n\n") // below the head, which names the place
+	_, want, _ = strings.Cut(want, "coldest") // below the head, which names the place
 	got := clitest.Main(run).Out(t, 0, "-sheet", "sheet.toml", "-night", "night.csv", "-within", "2 degF")
 	clitest.Want(t, got, want)
 	text := file(t, "night.csv", "\ufefftime,temperature\n2026-04-10T18:00:00-05:00, 60 °F\n\n2026-04-11T06:00:00-05:00,288.7055555555 K\n")
@@ -151,7 +151,7 @@ func TestLogged(t *testing.T) {
 // Colder than the rows is an error without -beyond; with it two rows wait.
 func TestBeyond(t *testing.T) {
 	cold := strings.ReplaceAll(steadyNight, "60 °F", "45 °F")
-	clitest.Want(t, out(t, 1, evenSheet, cold), "even: the night leaves the rows of the sheet")
+	clitest.Want(t, out(t, 1, evenSheet, cold), "even: the night leaves the rows of the sheet (cure.Arrhenius: temp = 7.2")
 	got := out(t, 0, evenSheet, cold, "-beyond", "-by", "40h")
 	clitest.Want(t, row(t, got, "even"), "Sat 04:00 10h")
 	clitest.Want(t, row(t, got, "open"), "never held: no progress at it")
@@ -172,6 +172,7 @@ func TestRefused(t *testing.T) {
 		{swap(evenSheet, `"50 °F" = "10h"`, `"50 °F" = "1h"`, 1), steadyNight, `sheet.toml:2: events.even: the line through its rows: `},
 		{swap(evenSheet, `opens = "open"`, `opens = "opne"`, 1), steadyNight, `sheet.toml:13: windows.recoat.opens: found "opne": want one of the events even, open, shut`},
 		{swap(evenSheet, `opens = "open"`, `opens = "shut"`, 1), steadyNight, `windows.recoat.closes: found "shut", which opens it too`},
+		{evenSheet + "[windows.late]\nopens = \"shut\"\ncloses = \"even\"\n", steadyNight, `sheet.toml:16: windows.late.opens: found "shut", which closes a window`},
 		{swap(evenSheet, `opens`, `begins`, 1), steadyNight, `sheet.toml:13: windows.recoat.begins: `},
 		{swap(evenSheet, `"Even coat"`, `"a\nb"`, 1), steadyNight, `sheet.toml:1: name: found the text "a\nb"`},
 		{`name = "none"`, steadyNight, `sheet.toml: events: found 0 events: want 1 to 8`},
@@ -218,7 +219,7 @@ func TestRefused(t *testing.T) {
 		"within 60 days after":              {"-demo", "-by", "2026-04-09T07:00:00-05:00"},
 		`-event = "dry": want one of tack-`: {"-demo", "-by", "13h", "-event", "dry"},
 		"want -by beside it":                {"-demo", "-event", "tack-free"},
-		"-now: ":                            {"-demo", "-from", "4h", "-now", "3h"},
+		"-now = 3h: want it not before":     {"-demo", "-from", "4h", "-now", "3h"},
 		"ends in .svg or .png":              {"-demo", "-picture", "cure.gif"},
 		"want 30 min to 7d":                 {"-demo", "-picture", "cure.svg", "-hours", "1m"},
 		"before the end of the picture":     {"-demo", "-picture", "cure.svg", "-hours", "1h", "-from", "2h"},
@@ -227,6 +228,16 @@ func TestRefused(t *testing.T) {
 	} {
 		clitest.Want(t, clitest.Main(run).Out(t, 1, args...), want)
 	}
+}
+
+// Without windows there is nothing to tell from a time on; a sheet whose rows
+// end on one time gets its doubt told.
+func TestSheetOfItsOwn(t *testing.T) {
+	capped := "[events.dry]\n\"40 °F\" = \"48h\"\n\"50 °F\" = \"48h\"\n\"60 °F\" = \"24h\"\n\"70 °F\" = \"12h\"\n\"80 °F\" = \"6h\"\n"
+	clitest.Want(t, out(t, 1, capped, steadyNight, "-now", "3h"), "-now = 3h: the sheet has no windows")
+	got := out(t, 0, capped, steadyNight)
+	clitest.Want(t, got, "doubt about the fit of dry: ")
+	clitest.Want(t, got, "coldest 60 °F (Fri 18:00), last 60 °F (Sat 06:00), which is held")
 }
 
 func TestPicture(t *testing.T) {
