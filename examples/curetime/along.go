@@ -352,12 +352,25 @@ func (w wishes) sure(e *event, h history, late, by time.Duration) (time.Duration
 	return yes, true
 }
 
-// picture draws the night up to the last event, or the hours asked for.
+// picture draws what is shown.
 func (w wishes) picture(s datasheet, h history, all []answer, start time.Duration) error {
 	format := strings.TrimPrefix(filepath.Ext(w.file), ".")
 	if format != "svg" && format != "png" {
 		return fmt.Errorf("-picture = %q: want a name that ends in .svg or .png", w.file)
 	}
+	n, err := w.shown(s, h, all, start)
+	if err != nil {
+		return err
+	}
+	var b bytes.Buffer
+	if err := draw.Progress(&b, format, n); err != nil {
+		return err
+	}
+	return os.WriteFile(w.file, b.Bytes(), 0o644)
+}
+
+// shown is the night up to the last event, or the hours asked for.
+func (w wishes) shown(s datasheet, h history, all []answer, start time.Duration) (draw.ProgressSheet, error) {
 	const most = 7 * 24 * time.Hour
 	to := h.trace[len(h.trace)-1].At
 	for _, a := range all {
@@ -369,11 +382,11 @@ func (w wishes) picture(s datasheet, h history, all []answer, start time.Duratio
 	if w.given["hours"] {
 		to = w.hours.Duration()
 		if to < 30*time.Minute || to > most {
-			return fmt.Errorf("-hours = %v: want 30 min to 7d", w.hours)
+			return draw.ProgressSheet{}, fmt.Errorf("-hours = %v: want 30 min to 7d", w.hours)
 		}
 	}
 	if start >= to {
-		return fmt.Errorf("-from = %v: want it before the end of the picture at %s", w.from, units.DurationText(to))
+		return draw.ProgressSheet{}, fmt.Errorf("-from = %v: want it before the end of the picture at %s", w.from, units.DurationText(to))
 	}
 	n := draw.ProgressSheet{Title: s.name, Place: h.place, Start: h.start, System: w.sys, History: h.trace, Begun: start, To: to, Within: w.within, Width: w.width, DPI: w.dpi}
 	for i := range s.events {
@@ -390,7 +403,7 @@ func (w wishes) picture(s datasheet, h history, all []answer, start time.Duratio
 		at[steps] = end
 		shares, err := cure.ProgressAt(e.law(w.beyond), h.trace, start, at)
 		if err != nil {
-			return w.outside(e.name, err)
+			return n, w.outside(e.name, err)
 		}
 		c := draw.EventCourse{Name: strings.ReplaceAll(e.name, "-", " "), Reached: !a.Never, At: a.Arrival.At}
 		for k, share := range shares {
@@ -411,9 +424,5 @@ func (w wishes) picture(s datasheet, h history, all []answer, start time.Duratio
 			n.Windows = append(n.Windows, draw.Window{Name: strings.ReplaceAll(one.name, "-", " ") + " window", From: opens.Arrival.At, To: end})
 		}
 	}
-	var b bytes.Buffer
-	if err := draw.Progress(&b, format, n); err != nil {
-		return err
-	}
-	return os.WriteFile(w.file, b.Bytes(), 0o644)
+	return n, nil
 }

@@ -11,6 +11,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/tackfree/tackfree/data/units"
 	"github.com/tackfree/tackfree/internal/cli/clitest"
 )
 
@@ -135,6 +136,79 @@ func TestIntervals(t *testing.T) {
 	fore := 1.959964 * b / (kelvin(60) * kelvin(60)) // d ln t = b d(1/T)
 	both := math.Hypot(half, fore)
 	clitest.Want(t, row(t, got, "three"), fmt.Sprintf("%s to %s rows and forecast", at(mid-both), at(mid+both)))
+}
+
+// Of two rows the late end is their line 1.96 K colder, and the latest start for
+// it that much before the time asked for; the safe ends of a window likewise.
+func TestSafeEnds(t *testing.T) {
+	kelvin := func(f float64) float64 { return (f-32)/1.8 + 273.15 }
+	hours := func(cold, warm, d float64) float64 { // of rows at 50 and 70 °F, at 60 °F and d
+		share := (1/(kelvin(60)+d) - 1/kelvin(50)) / (1/kelvin(70) - 1/kelvin(50))
+		return math.Exp(math.Log(cold) + share*math.Log(warm/cold))
+	}
+	sheet := func(shutCold, shutWarm string) string {
+		return "[events.open]\n\"50 °F\" = \"22h\"\n\"70 °F\" = \"10h\"\n[events.shut]\n\"50 °F\" = \"" + shutCold + "\"\n\"70 °F\" = \"" + shutWarm + "\"\n[windows.w]\nopens = \"open\"\ncloses = \"shut\"\n"
+	}
+	const d = 1.959964
+	start := time.Date(2026, 4, 10, 18, 0, 0, 0, time.UTC)
+	at := func(h float64) string {
+		return start.Add(time.Duration(h * float64(time.Hour))).Round(time.Minute).Format("Mon 15:04")
+	}
+	got := out(t, 0, sheet("60h", "30h"), steadyNight, "-within", "1 K", "-by", "30h")
+	clitest.Want(t, got, "by the safe ends of both intervals "+at(hours(22, 10, -d))+" to "+at(hours(60, 30, d))+"\n")
+	clitest.Want(t, got, "for the late end of its interval "+at(30-hours(22, 10, -d))+"\n")
+	clitest.Want(t, out(t, 0, sheet("23h", "10h30m"), steadyNight, "-within", "1 K"), "by the safe ends of both intervals not at all\n")
+	// Known for 15 h, the event of 14h50m comes within that, its late end after it.
+	clitest.Want(t, row(t, out(t, 0, sheet("60h", "30h"), strings.ReplaceAll(steadyNight, "12h", "15h"), "-within", "1 K"), "open"), "held for the late end")
+}
+
+// The curves begin at 0 % and end at 100 %, or at the end of the picture; it
+// goes on an hour after the last event. All times are the same at any temperature.
+func TestShown(t *testing.T) {
+	even := strings.NewReplacer("22h", "14h", "60h", "40h", "\"60 °F\" = \"14h\"", "\"70 °F\" = \"14h\"", "\"60 °F\" = \"40h\"", "\"70 °F\" = \"40h\"").Replace(evenSheet)
+	s, err := readSheet("sheet.toml", []byte(even))
+	if err != nil {
+		t.Fatal(err)
+	}
+	h, err := readHistory("night.toml", []byte(steadyNight))
+	if err != nil {
+		t.Fatal(err)
+	}
+	w := wishes{within: 1, given: map[string]bool{}}
+	for _, hours := range []time.Duration{0, 20} {
+		if hours > 0 {
+			w.given["hours"] = true
+		}
+		w.hours = units.Span(hours * time.Hour)
+		all, err := w.answers(s, h, time.Hour)
+		if err != nil {
+			t.Fatal(err)
+		}
+		n, err := w.shown(s, h, all, time.Hour)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if hours > 0 && n.To != 20*time.Hour || hours == 0 && n.To.Round(time.Second) != 42*time.Hour {
+			t.Errorf("to %v", n.To)
+		}
+		for i, want := range []time.Duration{11, 15, 41} {
+			e := n.Events[i]
+			last := e.Curve[len(e.Curve)-1]
+			end, share := want*time.Hour, 1.0
+			if n.To < end {
+				end, share = n.To, 19./40 // 19 h of 40 are gone
+			}
+			if e.Curve[0].At != time.Hour || e.Curve[0].Share != 0 || last.At-end > time.Second || end-last.At > time.Second || math.Abs(float64(last.Share)-share) > 1e-6 {
+				t.Errorf("%s: %v to %v, want %v %v", e.Name, e.Curve[0], last, end, share)
+			}
+			if !e.Reached || e.Lo != all[i].Lo || e.Hi != all[i].Hi || e.Hi < e.At || e.Hi == 0 {
+				t.Errorf("%s: %v %v %v", e.Name, e.Lo, e.At, e.Hi)
+			}
+		}
+		if len(n.Windows) != 1 || n.Windows[0].From != n.Events[1].At || n.Windows[0].To != n.Events[2].At {
+			t.Errorf("%v", n.Windows)
+		}
+	}
 }
 
 // The demo's night, logged, tells what it tells forecast; its CSV also takes

@@ -156,6 +156,23 @@ func TestProgressCurve(t *testing.T) {
 	}
 }
 
+// An interval is a full line with two caps, or one where it leaves the sheet:
+// 3 + 3 + 2 strokes for the night's three, and no more dashes than without.
+func TestWhiskers(t *testing.T) {
+	with := cureNight(units.US)
+	without := cureNight(units.US)
+	for i := range without.Events {
+		without.Events[i].Lo, without.Events[i].Hi = 0, 0
+	}
+	a, b := drawing(progress(t, "svg", with)), drawing(progress(t, "svg", without))
+	if n := strings.Count(a, "<path") - strings.Count(b, "<path"); n != 8 {
+		t.Errorf("%d strokes, want 8", n)
+	}
+	if n := strings.Count(a, "dasharray") - strings.Count(b, "dasharray"); n != 0 || !strings.Contains(b, "dasharray") {
+		t.Errorf("%d more dashes", n)
+	}
+}
+
 // The ribbon is 1.96 standard deviations to either side: 2 K at 10 °C is 6.08 to
 // 13.92 °C, by hand, and the scale holds it.
 func TestProgressRibbon(t *testing.T) {
