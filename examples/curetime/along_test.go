@@ -7,6 +7,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -203,6 +204,13 @@ func TestShown(t *testing.T) {
 			}
 			if !e.Reached || e.Lo != all[i].Lo || e.Hi != all[i].Hi || e.Hi < e.At || e.Hi == 0 {
 				t.Errorf("%s: %v %v %v", e.Name, e.Lo, e.At, e.Hi)
+			}
+		}
+		for hi, want := range map[time.Duration]time.Duration{45: 45, 100: 51} { // 100 h goes on beyond a quarter of the way of 40 h
+			late := slices.Clone(all)
+			late[2].Hi = hi * time.Hour
+			if n, err := w.shown(s, h, late, time.Hour); err != nil || hours == 0 && n.To.Round(time.Second) != want*time.Hour {
+				t.Errorf("interval to %d h: shown to %v, want %d h; %v", hi, n.To, want, err)
 			}
 		}
 		if len(n.Windows) != 1 || n.Windows[0].From != n.Events[1].At || n.Windows[0].To != n.Events[2].At {
