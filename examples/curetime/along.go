@@ -80,6 +80,12 @@ func (w wishes) along() (string, error) {
 	if start < 0 || start > h.trace[len(h.trace)-1].At {
 		return "", fmt.Errorf("-from = %v: want 0h to the last reading at %s", w.from, units.DurationText(h.trace[len(h.trace)-1].At))
 	}
+	if w.given["now"] && len(s.windows) == 0 {
+		return "", fmt.Errorf("-now = %v: the sheet has no windows: want one, such as [windows.recoat]", w.now)
+	}
+	if w.given["now"] && w.now.Duration() < start {
+		return "", fmt.Errorf("-now = %v: want it not before the coat goes down, -from = %v", w.now, w.from)
+	}
 	answers, err := w.answers(s, h, start)
 	if err != nil {
 		return "", err
@@ -95,7 +101,14 @@ func (w wishes) along() (string, error) {
 		}
 		return h.start.Add(at).Round(time.Minute).Format(form)
 	}
-	fmt.Fprintf(&b, "%s\n%s, coat down %s\n\n", cmpOr(s.name, "data sheet"), cmpOr(h.place, "night"), h.start.Add(start).Format("Mon 2 Jan 2006 15:04"))
+	fmt.Fprintf(&b, "%s\n%s, coat down %s\n", cmpOr(s.name, "data sheet"), cmpOr(h.place, "night"), h.start.Add(start).Format("Mon 2 Jan 2006 15:04"))
+	low, last := h.trace[0], h.trace[len(h.trace)-1]
+	for _, x := range h.trace {
+		if x.Temp.Less(low.Temp) {
+			low = x
+		}
+	}
+	fmt.Fprintf(&b, "coldest %s (%s), last %s (%s), which is held from there on\n\n", units.Format(low.Temp, w.sys), when(low.At), units.Format(last.Temp, w.sys), when(last.At))
 	wide := len("event")
 	for _, e := range s.events {
 		wide = max(wide, len([]rune(e.name)))
@@ -163,13 +176,22 @@ func (w wishes) outside(name string, err error) error {
 
 func (w wishes) answers(s datasheet, h history, start time.Duration) ([]answer, error) {
 	out := make([]answer, len(s.events))
+	var laws []cure.Law
+	for i := range s.events {
+		laws = append(laws, s.events[i].law(w.beyond))
+	}
+	arrivals, err := cure.ReachAll(laws, h.trace, start)
+	if err != nil {
+		for i, law := range laws { // whose it is
+			if _, err := cure.Reach(law, h.trace, start); err != nil && !errors.Is(err, cure.ErrNotReached) {
+				return nil, w.outside(s.events[i].name, err)
+			}
+		}
+		return nil, err
+	}
 	for i := range s.events {
 		e := &s.events[i]
-		one, err := cure.ReachAll([]cure.Law{e.law(w.beyond)}, h.trace, start)
-		if err != nil {
-			return nil, w.outside(e.name, err)
-		}
-		out[i].Arrival = one[0]
+		out[i].Arrival = arrivals[i]
 		if out[i].Never {
 			continue
 		}
@@ -330,12 +352,25 @@ func (w wishes) sure(e *event, h history, late, by time.Duration) (time.Duration
 	return yes, true
 }
 
-// picture draws the night up to the last event, or the hours asked for.
+// picture draws what is shown.
 func (w wishes) picture(s datasheet, h history, all []answer, start time.Duration) error {
 	format := strings.TrimPrefix(filepath.Ext(w.file), ".")
 	if format != "svg" && format != "png" {
 		return fmt.Errorf("-picture = %q: want a name that ends in .svg or .png", w.file)
 	}
+	n, err := w.shown(s, h, all, start)
+	if err != nil {
+		return err
+	}
+	var b bytes.Buffer
+	if err := draw.Progress(&b, format, n); err != nil {
+		return err
+	}
+	return os.WriteFile(w.file, b.Bytes(), 0o644)
+}
+
+// shown is the night up to the last event, or the hours asked for.
+func (w wishes) shown(s datasheet, h history, all []answer, start time.Duration) (draw.ProgressSheet, error) {
 	const most = 7 * 24 * time.Hour
 	to := h.trace[len(h.trace)-1].At
 	for _, a := range all {
@@ -347,13 +382,13 @@ func (w wishes) picture(s datasheet, h history, all []answer, start time.Duratio
 	if w.given["hours"] {
 		to = w.hours.Duration()
 		if to < 30*time.Minute || to > most {
-			return fmt.Errorf("-hours = %v: want 30 min to 7d", w.hours)
+			return draw.ProgressSheet{}, fmt.Errorf("-hours = %v: want 30 min to 7d", w.hours)
 		}
 	}
 	if start >= to {
-		return fmt.Errorf("-from = %v: want it before the end of the picture at %s", w.from, units.DurationText(to))
+		return draw.ProgressSheet{}, fmt.Errorf("-from = %v: want it before the end of the picture at %s", w.from, units.DurationText(to))
 	}
-	n := draw.ProgressSheet{Title: s.name, Place: h.place, Start: h.start, System: w.sys, History: h.trace, Begun: start, To: to, Width: w.width, DPI: w.dpi}
+	n := draw.ProgressSheet{Title: s.name, Place: h.place, Start: h.start, System: w.sys, History: h.trace, Begun: start, To: to, Within: w.within, Width: w.width, DPI: w.dpi}
 	for i := range s.events {
 		e, a := &s.events[i], all[i]
 		end := to
@@ -368,7 +403,7 @@ func (w wishes) picture(s datasheet, h history, all []answer, start time.Duratio
 		at[steps] = end
 		shares, err := cure.ProgressAt(e.law(w.beyond), h.trace, start, at)
 		if err != nil {
-			return w.outside(e.name, err)
+			return n, w.outside(e.name, err)
 		}
 		c := draw.EventCourse{Name: strings.ReplaceAll(e.name, "-", " "), Reached: !a.Never, At: a.Arrival.At}
 		for k, share := range shares {
@@ -389,9 +424,5 @@ func (w wishes) picture(s datasheet, h history, all []answer, start time.Duratio
 			n.Windows = append(n.Windows, draw.Window{Name: strings.ReplaceAll(one.name, "-", " ") + " window", From: opens.Arrival.At, To: end})
 		}
 	}
-	var b bytes.Buffer
-	if err := draw.Progress(&b, format, n); err != nil {
-		return err
-	}
-	return os.WriteFile(w.file, b.Bytes(), 0o644)
+	return n, nil
 }

@@ -7,10 +7,12 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
 
+	"github.com/tackfree/tackfree/data/units"
 	"github.com/tackfree/tackfree/internal/cli/clitest"
 )
 
@@ -137,11 +139,91 @@ func TestIntervals(t *testing.T) {
 	clitest.Want(t, row(t, got, "three"), fmt.Sprintf("%s to %s rows and forecast", at(mid-both), at(mid+both)))
 }
 
+// Of two rows the late end is their line 1.96 K colder, and the latest start for
+// it that much before the time asked for; the safe ends of a window likewise.
+func TestSafeEnds(t *testing.T) {
+	kelvin := func(f float64) float64 { return (f-32)/1.8 + 273.15 }
+	hours := func(cold, warm, d float64) float64 { // of rows at 50 and 70 °F, at 60 °F and d
+		share := (1/(kelvin(60)+d) - 1/kelvin(50)) / (1/kelvin(70) - 1/kelvin(50))
+		return math.Exp(math.Log(cold) + share*math.Log(warm/cold))
+	}
+	sheet := func(shutCold, shutWarm string) string {
+		return "[events.open]\n\"50 °F\" = \"22h\"\n\"70 °F\" = \"10h\"\n[events.shut]\n\"50 °F\" = \"" + shutCold + "\"\n\"70 °F\" = \"" + shutWarm + "\"\n[windows.w]\nopens = \"open\"\ncloses = \"shut\"\n"
+	}
+	const d = 1.959964
+	start := time.Date(2026, 4, 10, 18, 0, 0, 0, time.UTC)
+	at := func(h float64) string {
+		return start.Add(time.Duration(h * float64(time.Hour))).Round(time.Minute).Format("Mon 15:04")
+	}
+	got := out(t, 0, sheet("60h", "30h"), steadyNight, "-within", "1 K", "-by", "30h")
+	clitest.Want(t, got, "by the safe ends of both intervals "+at(hours(22, 10, -d))+" to "+at(hours(60, 30, d))+"\n")
+	clitest.Want(t, got, "for the late end of its interval "+at(30-hours(22, 10, -d))+"\n")
+	clitest.Want(t, out(t, 0, sheet("23h", "10h30m"), steadyNight, "-within", "1 K"), "by the safe ends of both intervals not at all\n")
+	// Known for 15 h, the event of 14h50m comes within that, its late end after it.
+	clitest.Want(t, row(t, out(t, 0, sheet("60h", "30h"), strings.ReplaceAll(steadyNight, "12h", "15h"), "-within", "1 K"), "open"), "held for the late end")
+}
+
+// The curves begin at 0 % and end at 100 %, or at the end of the picture; it
+// goes on an hour after the last event. All times are the same at any temperature.
+func TestShown(t *testing.T) {
+	even := strings.NewReplacer("22h", "14h", "60h", "40h", "\"60 °F\" = \"14h\"", "\"70 °F\" = \"14h\"", "\"60 °F\" = \"40h\"", "\"70 °F\" = \"40h\"").Replace(evenSheet)
+	s, err := readSheet("sheet.toml", []byte(even))
+	if err != nil {
+		t.Fatal(err)
+	}
+	h, err := readHistory("night.toml", []byte(steadyNight))
+	if err != nil {
+		t.Fatal(err)
+	}
+	w := wishes{within: 1, given: map[string]bool{}}
+	for _, hours := range []time.Duration{0, 20} {
+		if hours > 0 {
+			w.given["hours"] = true
+		}
+		w.hours = units.Span(hours * time.Hour)
+		all, err := w.answers(s, h, time.Hour)
+		if err != nil {
+			t.Fatal(err)
+		}
+		n, err := w.shown(s, h, all, time.Hour)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if hours > 0 && n.To != 20*time.Hour || hours == 0 && n.To.Round(time.Second) != 42*time.Hour {
+			t.Errorf("to %v", n.To)
+		}
+		for i, want := range []time.Duration{11, 15, 41} {
+			e := n.Events[i]
+			last := e.Curve[len(e.Curve)-1]
+			end, share := want*time.Hour, 1.0
+			if n.To < end {
+				end, share = n.To, 19./40 // 19 h of 40 are gone
+			}
+			if e.Curve[0].At != time.Hour || e.Curve[0].Share != 0 || last.At-end > time.Second || end-last.At > time.Second || math.Abs(float64(last.Share)-share) > 1e-6 {
+				t.Errorf("%s: %v to %v, want %v %v", e.Name, e.Curve[0], last, end, share)
+			}
+			if !e.Reached || e.Lo != all[i].Lo || e.Hi != all[i].Hi || e.Hi < e.At || e.Hi == 0 {
+				t.Errorf("%s: %v %v %v", e.Name, e.Lo, e.At, e.Hi)
+			}
+		}
+		for hi, want := range map[time.Duration]time.Duration{45: 45, 100: 51} { // 100 h goes on beyond a quarter of the way of 40 h
+			late := slices.Clone(all)
+			late[2].Hi = hi * time.Hour
+			if n, err := w.shown(s, h, late, time.Hour); err != nil || hours == 0 && n.To.Round(time.Second) != want*time.Hour {
+				t.Errorf("interval to %d h: shown to %v, want %d h; %v", hi, n.To, want, err)
+			}
+		}
+		if len(n.Windows) != 1 || n.Windows[0].From != n.Events[1].At || n.Windows[0].To != n.Events[2].At {
+			t.Errorf("%v", n.Windows)
+		}
+	}
+}
+
 // The demo's night, logged, tells what it tells forecast; its CSV also takes
 // the unit at every reading.
 func TestLogged(t *testing.T) {
 	want := clitest.Main(run).Out(t, 0, "-demo", "-within", "2 degF")
-	_, want, _ = strings.Cut(want, "\n\n") // below the head, which names the place
+	_, want, _ = strings.Cut(want, "coldest") // below the head, which names the place
 	got := clitest.Main(run).Out(t, 0, "-sheet", "sheet.toml", "-night", "night.csv", "-within", "2 degF")
 	clitest.Want(t, got, want)
 	text := file(t, "night.csv", "\ufefftime,temperature\n2026-04-10T18:00:00-05:00, 60 °F\n\n2026-04-11T06:00:00-05:00,288.7055555555 K\n")
@@ -151,7 +233,7 @@ func TestLogged(t *testing.T) {
 // Colder than the rows is an error without -beyond; with it two rows wait.
 func TestBeyond(t *testing.T) {
 	cold := strings.ReplaceAll(steadyNight, "60 °F", "45 °F")
-	clitest.Want(t, out(t, 1, evenSheet, cold), "even: the night leaves the rows of the sheet")
+	clitest.Want(t, out(t, 1, evenSheet, cold), "even: the night leaves the rows of the sheet (cure.Arrhenius: temp = 7.2")
 	got := out(t, 0, evenSheet, cold, "-beyond", "-by", "40h")
 	clitest.Want(t, row(t, got, "even"), "Sat 04:00 10h")
 	clitest.Want(t, row(t, got, "open"), "never held: no progress at it")
@@ -172,6 +254,7 @@ func TestRefused(t *testing.T) {
 		{swap(evenSheet, `"50 °F" = "10h"`, `"50 °F" = "1h"`, 1), steadyNight, `sheet.toml:2: events.even: the line through its rows: `},
 		{swap(evenSheet, `opens = "open"`, `opens = "opne"`, 1), steadyNight, `sheet.toml:13: windows.recoat.opens: found "opne": want one of the events even, open, shut`},
 		{swap(evenSheet, `opens = "open"`, `opens = "shut"`, 1), steadyNight, `windows.recoat.closes: found "shut", which opens it too`},
+		{evenSheet + "[windows.late]\nopens = \"shut\"\ncloses = \"even\"\n", steadyNight, `sheet.toml:16: windows.late.opens: found "shut", which closes a window`},
 		{swap(evenSheet, `opens`, `begins`, 1), steadyNight, `sheet.toml:13: windows.recoat.begins: `},
 		{swap(evenSheet, `"Even coat"`, `"a\nb"`, 1), steadyNight, `sheet.toml:1: name: found the text "a\nb"`},
 		{`name = "none"`, steadyNight, `sheet.toml: events: found 0 events: want 1 to 8`},
@@ -218,7 +301,7 @@ func TestRefused(t *testing.T) {
 		"within 60 days after":              {"-demo", "-by", "2026-04-09T07:00:00-05:00"},
 		`-event = "dry": want one of tack-`: {"-demo", "-by", "13h", "-event", "dry"},
 		"want -by beside it":                {"-demo", "-event", "tack-free"},
-		"-now: ":                            {"-demo", "-from", "4h", "-now", "3h"},
+		"-now = 3h: want it not before":     {"-demo", "-from", "4h", "-now", "3h"},
 		"ends in .svg or .png":              {"-demo", "-picture", "cure.gif"},
 		"want 30 min to 7d":                 {"-demo", "-picture", "cure.svg", "-hours", "1m"},
 		"before the end of the picture":     {"-demo", "-picture", "cure.svg", "-hours", "1h", "-from", "2h"},
@@ -227,6 +310,16 @@ func TestRefused(t *testing.T) {
 	} {
 		clitest.Want(t, clitest.Main(run).Out(t, 1, args...), want)
 	}
+}
+
+// Without windows there is nothing to tell from a time on; a sheet whose rows
+// end on one time gets its doubt told.
+func TestSheetOfItsOwn(t *testing.T) {
+	capped := "[events.dry]\n\"40 °F\" = \"48h\"\n\"50 °F\" = \"48h\"\n\"60 °F\" = \"24h\"\n\"70 °F\" = \"12h\"\n\"80 °F\" = \"6h\"\n"
+	clitest.Want(t, out(t, 1, capped, steadyNight, "-now", "3h"), "-now = 3h: the sheet has no windows")
+	got := out(t, 0, capped, steadyNight)
+	clitest.Want(t, got, "doubt about the fit of dry: ")
+	clitest.Want(t, got, "coldest 60 °F (Fri 18:00), last 60 °F (Sat 06:00), which is held")
 }
 
 func TestPicture(t *testing.T) {

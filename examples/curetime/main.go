@@ -46,7 +46,7 @@ func run(args []string, stdout, stderr io.Writer) int {
 		f.StringVar(&w.file, "picture", "", "write a picture to this file, .svg or .png")
 		f.TextVar(&w.hours, "hours", units.Span(0), "of the picture; else up to the last event")
 		f.TextVar(&w.width, "width", 297*units.Millimetre, "of the picture")
-		f.IntVar(&w.dpi, "dpi", 150, "dots per inch of a png; a phone's 400 dots are -width 4.1667in -dpi 96")
+		f.IntVar(&w.dpi, "dpi", 150, "dots per inch of a png; a phone's 400 dots are -width '4.1667 in' -dpi 96")
 		all = f
 	}, func(s units.System) (string, error) {
 		all.Visit(func(f *flag.Flag) { w.given[f.Name] = true })

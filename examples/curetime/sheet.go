@@ -93,6 +93,11 @@ func readSheet(file string, text []byte) (datasheet, error) {
 		s.events[w.closes].latest = true
 		s.windows = append(s.windows, w)
 	}
+	for _, w := range s.windows { // beyond the rows an event is safe for one side only
+		if e := s.events[w.opens]; e.latest {
+			return s, doc.Errorf([]string{"windows", w.name, "opens"}, "found %q, which closes a window: want an event that closes none", e.name)
+		}
+	}
 	return s, nil
 }
 

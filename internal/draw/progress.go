@@ -22,9 +22,10 @@ type ProgressSheet struct {
 	Start        time.Time    // local time at the history's 0; required
 	System       units.System // of the axes and of the clock
 
-	History  climate.Trace // past its end the last temperature is held, and drawn as such
-	Begun    time.Duration // when the coat went down
-	From, To time.Duration // the hours shown, 30 min to 7 days
+	History  climate.Trace   // past its end the last temperature is held, and drawn as such
+	Within   units.TempDelta // standard deviation of the history, 0 to 20 K; its 95 % is drawn
+	Begun    time.Duration   // when the coat went down
+	From, To time.Duration   // the hours shown, 30 min to 7 days
 
 	Events  []EventCourse // 1 to 8, with a name each
 	Windows []Window      // at most 4
@@ -90,6 +91,7 @@ func (n *ProgressSheet) check(format string) error {
 	if err := n.History.Validate(); err != nil {
 		see(fmt.Errorf("%s: History: %w", fn, err))
 	}
+	see(units.FromZero(fn, "Within", float64(n.Within), 20, "K"))
 	if d := n.To - n.From; d < 30*time.Minute || d > 7*24*time.Hour {
 		bad("From = %v, To = %v: want 30 min to 7 days between them", n.From, n.To)
 	}
@@ -184,6 +186,17 @@ func (n *ProgressSheet) strips() []*strip {
 	}
 	if len(held) > 0 {
 		temps.series = append(temps.series, series{name: "held", points: held, stroke: stroke{black, 1, []vg.Length{3, 2.5}}})
+	}
+	if n.Within > 0 {
+		temps.title += ", and 95 % of the forecast"
+		d := degrees(units.Celsius(1.96*float64(n.Within))) - degrees(units.Celsius(0))
+		all := append(slices.Clone(given), held...)
+		for _, p := range all {
+			temps.ribbon = append(temps.ribbon, point{p.t, p.v + d})
+		}
+		for _, p := range slices.Backward(all) {
+			temps.ribbon = append(temps.ribbon, point{p.t, p.v - d})
+		}
 	}
 	temps.spread()
 

@@ -90,9 +90,11 @@ func TestLookProgress(t *testing.T) {
 
 // No text stands on another or leaves the sheet (no source: what a reader needs).
 func TestProgressTextsApart(t *testing.T) {
+	unsure := cureNight(units.US)
+	unsure.Within = 3
 	early := cureNight(units.SI)
 	early.From, early.To = 21*time.Hour, 23*time.Hour // after all but one event
-	for name, base := range map[string]ProgressSheet{"night": cureNight(units.US), "eight": eight(units.SI), "a part": early} {
+	for name, base := range map[string]ProgressSheet{"night": cureNight(units.US), "unsure": unsure, "eight": eight(units.SI), "a part": early} {
 		for _, width := range []units.Length{0, 400. / 96, 8.27, 16.5, 30} {
 			n := base
 			n.Width = width * units.Inch
@@ -154,6 +156,40 @@ func TestProgressCurve(t *testing.T) {
 	}
 }
 
+// An interval is a full line with two caps, or one where it leaves the sheet:
+// 3 + 3 + 2 strokes for the night's three, and no more dashes than without.
+func TestWhiskers(t *testing.T) {
+	with := cureNight(units.US)
+	without := cureNight(units.US)
+	for i := range without.Events {
+		without.Events[i].Lo, without.Events[i].Hi = 0, 0
+	}
+	a, b := drawing(progress(t, "svg", with)), drawing(progress(t, "svg", without))
+	if n := strings.Count(a, "<path") - strings.Count(b, "<path"); n != 8 {
+		t.Errorf("%d strokes, want 8", n)
+	}
+	if n := strings.Count(a, "dasharray") - strings.Count(b, "dasharray"); n != 0 || !strings.Contains(b, "dasharray") {
+		t.Errorf("%d more dashes", n)
+	}
+}
+
+// The ribbon is 1.96 standard deviations to either side: 2 K at 10 °C is 6.08 to
+// 13.92 °C, by hand, and the scale holds it.
+func TestProgressRibbon(t *testing.T) {
+	n := cureNight(units.SI)
+	n.History, n.Within = climate.Trace{{At: 0, Temp: units.Celsius(10)}}, 2
+	temps := n.strips()[0]
+	if r := temps.ribbon; len(r) != 4 || math.Abs(r[0].v-13.92) > 1e-9 || math.Abs(r[3].v-6.08) > 1e-9 || r[0].t != 0 || r[3].t != 0 || r[1].t != 24 {
+		t.Errorf("%v", r)
+	}
+	if s := temps.scale; s.lo > 6.08 || s.hi < 13.92 || !strings.HasSuffix(temps.title, "95 % of the forecast") {
+		t.Errorf("%v %q", s, temps.title)
+	}
+	if n.Within = 0; len(n.strips()[0].ribbon) > 0 {
+		t.Error("a ribbon of nothing")
+	}
+}
+
 // Without colour, looks differ in their dash or, both full, in width.
 func TestLooksWithoutColour(t *testing.T) {
 	if len(looks) != 8 {
@@ -182,6 +218,7 @@ func TestProgressRefused(t *testing.T) {
 		"Start: want":                           func(n *ProgressSheet) { n.Start = time.Time{} },
 		"System = 9":                            func(n *ProgressSheet) { n.System = 9 },
 		"want 30 min to 7 days between":         func(n *ProgressSheet) { n.To = n.From },
+		"Within = 21 K: want 0 to 20":           func(n *ProgressSheet) { n.Within = 21 },
 		"Events: 0: want 1 to 8":                func(n *ProgressSheet) { n.Events = nil },
 		"Windows: 5: want at most 4":            func(n *ProgressSheet) { n.Windows = make([]Window, 5) },
 		"Events[1].Name: none":                  func(n *ProgressSheet) { n.Events[1].Name = "" },

@@ -367,6 +367,13 @@ func (s *sheet) strips(all []*strip) {
 	steps := s.step()
 	a, b := s.n.Start.Add(s.n.From), s.n.Start.Add(s.n.To)
 	for _, p := range all {
+		if len(p.ribbon) > 0 {
+			pts := make([]vg.Point, len(p.ribbon))
+			for k, q := range p.ribbon {
+				pts[k] = vg.Point{X: s.x(q.t), Y: p.y(q.v)}
+			}
+			s.c.FillPolygon(tint(grey, 0.2), pts)
+		}
 		for _, b := range p.areas {
 			x0, x1, y0, y1 := s.x(b.from), s.x(b.to), p.y(b.low), p.y(b.high)
 			s.fill(tint(b.color, 0.22), x0, y0, x1, y1)

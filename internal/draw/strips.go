@@ -75,6 +75,7 @@ type strip struct {
 	series []series
 	bounds []bound
 	areas  []area
+	ribbon []point // a polygon behind its lines
 	dots   []point // moments on its lines
 	tall   bool    // the main one
 	rows   bool    // its values are rows, without a scale
@@ -245,6 +246,9 @@ func (s *strip) spread() {
 		for _, p := range l.points {
 			see(p.v)
 		}
+	}
+	for _, p := range s.ribbon {
+		see(p.v)
 	}
 	for _, b := range s.bounds {
 		see(b.v)
