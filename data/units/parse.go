@@ -21,7 +21,11 @@ func (e *ParseError) Unwrap() error { return ErrParse }
 
 // Error names the text, what is wrong with it and what is allowed.
 func (e *ParseError) Error() string {
-	return fmt.Sprintf("%q is not a %s: %s; want a number and one of: %s", e.Text, e.Kind, e.Reason, e.Allowed)
+	article := "a"
+	if e.Kind != "" && strings.IndexByte("aeiou", e.Kind[0]) >= 0 {
+		article = "an"
+	}
+	return fmt.Sprintf("%q is not %s %s: %s; want a number and one of: %s", e.Text, article, e.Kind, e.Reason, e.Allowed)
 }
 
 // ambiguous holds symbols that people write and that mean different things to
