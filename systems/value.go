@@ -189,7 +189,13 @@ func (t *Times) UnmarshalTOML(in any) error {
 	for i := range order {
 		order[i] = i
 	}
-	sort.Slice(order, func(a, b int) bool { return n.Table[order[a]].Temp.Less(n.Table[order[b]].Temp) })
+	sort.Slice(order, func(a, b int) bool {
+		x, y := order[a], order[b]
+		if n.Table[x].Temp == n.Table[y].Temp { // for a message that does not change
+			return n.Texts[x][0] < n.Texts[y][0]
+		}
+		return n.Table[x].Temp.Less(n.Table[y].Temp)
+	})
 	sorted := Times{Amount: n.Amount, Origin: n.Origin}
 	for k, i := range order {
 		if k > 0 && !sorted.Table[k-1].Temp.Less(n.Table[i].Temp) {
