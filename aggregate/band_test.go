@@ -9,6 +9,7 @@ import (
 	"github.com/tackfree/tackfree/data/units"
 )
 
+// Source of the bands: AASHTO TF 34 (from memory) and Ohio DOT CMS 2010 512.05.
 func TestBand(t *testing.T) {
 	mid, err := overlayBand.Middle()
 	if err != nil {

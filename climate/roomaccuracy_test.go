@@ -37,7 +37,7 @@ func job(t testing.TB, rng *rand.Rand) (climate.Room, climate.Weather) {
 	return r, w
 }
 
-// The doc comment's accuracy, against runs in steps of 5 s with a slab of 1 mK;
+// Common practice, no source: the doc comment's accuracy, against runs in steps of 5 s with a slab of 1 mK;
 // the drawing is seeded, so that it is the same each time.
 func TestRoomAccuracy(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 2))

@@ -16,7 +16,7 @@ import (
 	"github.com/tackfree/tackfree/data/units"
 )
 
-// The cases of testdata/scipy-cases.json and the forecasts of them that
+// Source: SciPy 1.10.1, Radau at 1e-8. The cases of testdata/scipy-cases.json and the forecasts of them that
 // internal/scipycheck/reference.py made by another route: SciPy's integrators on
 // a plain grid, a thermostat of three modes. One physics, two numerics: the
 // tolerances are those of the doc comments.

@@ -7,7 +7,7 @@ import (
 	"github.com/tackfree/tackfree/data/units"
 )
 
-// films computes part A1: films, spreads, losses, joints.
+// Sources stand by each row of testdata/reference.csv. films computes part A1: films, spreads, losses, joints.
 func films() map[string]value {
 	const gal, mil, ft2 = units.Gallon, units.Mil, units.SquareFoot
 	rate := func(dry units.Length, solids units.Fraction) value {

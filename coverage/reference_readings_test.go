@@ -8,7 +8,7 @@ import (
 	"github.com/tackfree/tackfree/data/units"
 )
 
-// readings computes part A3: sampling and verdicts; a pass is 1.
+// Sources stand by each row of testdata/reference.csv. readings computes part A3: sampling and verdicts; a pass is 1.
 func readings() map[string]value {
 	const mil, um = units.Mil, units.Micrometre
 	rows := map[string]value{}

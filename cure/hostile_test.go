@@ -113,7 +113,7 @@ func (r hostile) law(depth int) cure.Law {
 	return r.arrhenius().Law()
 }
 
-// A million hostile calls: none panics, and each returns either an error with NaN or
+// A property, common practice, no source. A million hostile calls: none panics, and each returns either an error with NaN or
 // zero beside it, or numbers that are finite and where they can be.
 func TestHostileInputs(t *testing.T) {
 	n := 1_000_000

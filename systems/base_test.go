@@ -35,7 +35,7 @@ emission = "3 lb/(1000 ft2 d)"
 `
 
 // changed returns baseJob with each odd text replaced by the even one after it.
-func changed(t *testing.T, pairs ...string) string {
+func changed(t testing.TB, pairs ...string) string {
 	t.Helper()
 	for i := 0; i < len(pairs); i += 2 {
 		if !strings.Contains(baseJob, pairs[i]) {

@@ -121,32 +121,25 @@ func (p *preparation) figures() []Figure {
 // figures lists those of heat.
 func (h *heat) figures() []Figure {
 	var all origins
-	add := func(kind, key, what, text string, o Origin) { all.add(kind+" "+key+" "+what, text, o) }
 	for _, key := range slices.Sorted(maps.Keys(h.fuels)) {
-		f := h.fuels[key]
-		add("fuel", key, "hhv", f.HHV.Text, f.HHV.Origin)
-		add("fuel", key, "lhv", f.LHV.Text, f.LHV.Origin)
-		add("fuel", key, "water", f.Water.Text, f.Water.Origin)
-		add("fuel", key, "co2", f.CO2.Text, f.CO2.Origin)
-		add("fuel", key, "density", f.Density.Text, f.Density.Origin)
+		x := h.fuels[key]
+		all = append(all, x.figures()...)
 	}
 	for _, key := range slices.Sorted(maps.Keys(h.heaters)) {
-		add("heater", key, "efficiency", h.heaters[key].Efficiency.Text, h.heaters[key].Efficiency.Origin)
+		x := h.heaters[key]
+		all = append(all, x.figures()...)
 	}
 	for _, key := range slices.Sorted(maps.Keys(h.envelopes)) {
-		e := h.envelopes[key]
-		add("envelope", key, "walls", e.Walls.Text, e.Walls.Origin)
-		add("envelope", key, "roof", e.Roof.Text, e.Roof.Origin)
-		add("envelope", key, "air_changes", e.AirChanges.Text, e.AirChanges.Origin)
+		x := h.envelopes[key]
+		all = append(all, x.figures()...)
 	}
 	for _, key := range slices.Sorted(maps.Keys(h.films)) {
-		add("film", key, "film", h.films[key].Film.Text, h.films[key].Film.Origin)
+		x := h.films[key]
+		all = append(all, x.figures()...)
 	}
 	for _, key := range slices.Sorted(maps.Keys(h.layers)) {
-		l := h.layers[key]
-		add("layer", key, "conductivity", l.Conductivity.Text, l.Conductivity.Origin)
-		add("layer", key, "density", l.Density.Text, l.Density.Origin)
-		add("layer", key, "heat", l.Heat.Text, l.Heat.Origin)
+		x := h.layers[key]
+		all = append(all, x.figures()...)
 	}
 	return figuresOf("", all)
 }

@@ -205,35 +205,27 @@ func (p *planner) stretches(begin, end string, each bool) []stretch {
 
 // provenance lists the files, figures and cautions of the site's heat.
 func (s *Site) provenance(file func(FileID), figure func(where, text string, o Origin), cautions map[string]bool) {
-	if e := s.envelope; e.ID != "" {
-		file(e.file)
-		figure("envelope "+e.ID+" walls", e.Walls.Text, e.Walls.Origin)
-		figure("envelope "+e.ID+" roof", e.Roof.Text, e.Roof.Origin)
-		figure("envelope "+e.ID+" air_changes", e.AirChanges.Text, e.AirChanges.Origin)
-	}
-	file(s.film.file)
-	figure("film "+s.film.ID, s.film.Film.Text, s.film.Film.Origin)
-	for _, l := range s.layers {
-		file(l.file)
-		figure("layer "+l.ID+" conductivity", l.Conductivity.Text, l.Conductivity.Origin)
-		figure("layer "+l.ID+" density", l.Density.Text, l.Density.Origin)
-		figure("layer "+l.ID+" heat", l.Heat.Text, l.Heat.Origin)
-	}
-	for _, h := range s.Heaters {
-		file(h.Class.file)
-		if h.Class.Efficiency.Given() {
-			figure("heater "+h.Class.ID+" efficiency", h.Class.Efficiency.Text, h.Class.Efficiency.Origin)
+	put := func(f FileID, all origins) {
+		file(f)
+		for _, o := range all {
+			figure(o.where, o.text, o.Origin)
 		}
+	}
+	if s.envelope.ID != "" {
+		put(s.envelope.file, s.envelope.figures())
+	}
+	put(s.film.file, s.film.figures())
+	for i := range s.layers {
+		put(s.layers[i].file, s.layers[i].figures())
+	}
+	for i := range s.Heaters {
+		h := &s.Heaters[i]
+		put(h.Class.file, h.Class.figures())
 		for _, c := range h.Class.Cautions {
 			cautions[c] = true
 		}
-		if f := h.Fuel; f.ID != "" {
-			file(f.file)
-			figure("fuel "+f.ID+" hhv", f.HHV.Text, f.HHV.Origin)
-			figure("fuel "+f.ID+" lhv", f.LHV.Text, f.LHV.Origin)
-			figure("fuel "+f.ID+" water", f.Water.Text, f.Water.Origin)
-			figure("fuel "+f.ID+" co2", f.CO2.Text, f.CO2.Origin)
-			figure("fuel "+f.ID+" density", f.Density.Text, f.Density.Origin)
+		if h.Fuel.ID != "" {
+			put(h.Fuel.file, h.Fuel.figures())
 		}
 	}
 }

@@ -164,6 +164,40 @@ func (c *Catalog) readHeat(r *tomlfile.Reader, name string, text []byte, id File
 	return &dataSet{FileID: id, doc: d, heat: heat{f.Fuels, f.Heaters, f.Envelopes, f.Films, f.Layers}}, tomlfile.Gather(errs...)
 }
 
+// figures lists the figures of one entry.
+func (f *FuelClass) figures() (all origins) {
+	all.add("fuel "+f.ID+" hhv", f.HHV.Text, f.HHV.Origin)
+	all.add("fuel "+f.ID+" lhv", f.LHV.Text, f.LHV.Origin)
+	all.add("fuel "+f.ID+" water", f.Water.Text, f.Water.Origin)
+	all.add("fuel "+f.ID+" co2", f.CO2.Text, f.CO2.Origin)
+	all.add("fuel "+f.ID+" density", f.Density.Text, f.Density.Origin)
+	return all
+}
+
+func (h *HeaterClass) figures() (all origins) {
+	all.add("heater "+h.ID+" efficiency", h.Efficiency.Text, h.Efficiency.Origin)
+	return all
+}
+
+func (e *EnvelopeClass) figures() (all origins) {
+	all.add("envelope "+e.ID+" walls", e.Walls.Text, e.Walls.Origin)
+	all.add("envelope "+e.ID+" roof", e.Roof.Text, e.Roof.Origin)
+	all.add("envelope "+e.ID+" air_changes", e.AirChanges.Text, e.AirChanges.Origin)
+	return all
+}
+
+func (f *FilmClass) figures() (all origins) {
+	all.add("film "+f.ID+" film", f.Film.Text, f.Film.Origin)
+	return all
+}
+
+func (l *LayerClass) figures() (all origins) {
+	all.add("layer "+l.ID+" conductivity", l.Conductivity.Text, l.Conductivity.Origin)
+	all.add("layer "+l.ID+" density", l.Density.Text, l.Density.Origin)
+	all.add("layer "+l.ID+" heat", l.Heat.Text, l.Heat.Origin)
+	return all
+}
+
 // A Class is what the entries of the heat files have in common.
 type Class struct {
 	ID   string `toml:"-"`

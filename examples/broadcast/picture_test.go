@@ -13,7 +13,7 @@ import (
 	"github.com/tackfree/tackfree/internal/cli/clitest"
 )
 
-// What is drawn is to scale: levels and amount of grain are measured in the PNG.
+// Common practice, no source. What is drawn is to scale: levels and amount of grain are measured in the PNG.
 func TestPictureToScale(t *testing.T) {
 	perMM := 150 / 25.4 // pixels
 	for _, tc := range []struct {

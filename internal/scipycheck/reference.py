@@ -414,8 +414,8 @@ class Room:
             for i, h in enumerate(self.heaters):
                 if h["ends"] and self.limits[i] > 0:
                     add(lambda t, y, i=i: y[self.i_fuel + i], -1, i)
-            todo = due[(due > t) & (due <= t1)]
-            t_eval = todo if len(todo) and todo[-1] == t1 else np.append(todo, t1)
+            ahead = due[(due > t) & (due <= t1)]
+            t_eval = ahead if len(ahead) and ahead[-1] == t1 else np.append(ahead, t1)
             s = solve_ivp(self.rates, (t, t1), self.y, t_eval=t_eval, events=marks or None, **self.options)
             if s.status < 0:
                 raise RuntimeError(s.message)
@@ -424,7 +424,7 @@ class Room:
                     later = f(a + 1e-3, b + 1e-3 * self.rates(a, b))
                     self.events.append((a, up if later > 0 else down, 0))
             for k, a in enumerate(s.t):
-                if k < len(todo):
+                if k < len(ahead):
                     got.append((a, s.y[:, k], self.surface(a, s.y[:, k])[0]))
             if s.status == 0:
                 self.y = s.y[:, -1]
