@@ -44,7 +44,9 @@ type Job struct {
 	catalog   *Catalog
 	materials map[string]Material // by the name a step uses
 	skip      map[string]bool
-	overrides map[string]Material // by id, figures of the job's own data sheets
+	overrides map[string]Material      // by id, figures of the job's own data sheets
+	held      map[string]time.Duration // by step: it does not start before
+	given     Weather                  // typed in or logged: it wins over the site's forecast
 	input     Input
 }
 
@@ -141,6 +143,8 @@ type stepFile struct {
 	Takes    *Value[units.Loading]  `toml:"takes"`
 	Face     *Value[units.Length]   `toml:"face"`
 	Hands    *int64                 `toml:"hands"`
+
+	NotBefore string `toml:"not_before"` // since the start, or with offset
 }
 
 type jobFile struct {
@@ -227,7 +231,7 @@ func readJob(r io.Reader, name string, open func(string) ([]byte, error), c *Cat
 	if err != nil {
 		return Job{}, err
 	}
-	j := Job{Name: f.Name, Place: f.Place, catalog: c, materials: map[string]Material{}, skip: map[string]bool{}, overrides: map[string]Material{}, input: Input{Name: name, Text: string(text)}}
+	j := Job{Name: f.Name, Place: f.Place, catalog: c, materials: map[string]Material{}, skip: map[string]bool{}, overrides: map[string]Material{}, held: map[string]time.Duration{}, input: Input{Name: name, Text: string(text)}}
 	p := jobReader{d: d, f: &f, j: &j, c: c, open: open}
 	if err := p.all(); err != nil {
 		return Job{}, err
@@ -267,7 +271,7 @@ func (p jobReader) all() error {
 	if start && areas && sound(p.room) {
 		sound(p.weather)
 	}
-	if recipe && sound(p.steps) && overrides {
+	if start && recipe && sound(p.steps) && overrides {
 		sound(p.resolve)
 	}
 	return tomlfile.Gather(errs...)
@@ -692,6 +696,19 @@ func (p jobReader) oneStep(id string) error {
 	if f.Hands != nil {
 		s.Hands = *f.Hands
 	}
+	if f.NotBefore != "" {
+		t, err := moment(f.NotBefore, p.j.Start)
+		if err != nil {
+			return p.bad(at+"/not_before", "%v", err)
+		}
+		if t < 0 {
+			return p.bad(at+"/not_before", "found %q, which is before the start: want a time from the start on", f.NotBefore)
+		}
+		if s.Does == Broadcast {
+			return p.bad(at+"/not_before", "found one for a broadcast, which goes with its coat: want it for %s", s.Into)
+		}
+		p.j.held[id] = t
+	}
 	for _, o := range s.figures() {
 		if problem := p.c.unsourced(o.Origin); problem != "" {
 			return p.bad(at+"/"+o.where, "%s", problem)
@@ -787,23 +804,24 @@ func (p jobReader) weather() error {
 	if err != nil {
 		return err
 	}
-	var site Weather
-	if p.j.Site != nil {
-		site = p.j.Site.weather()
+	for _, x := range []struct {
+		typed Series
+		to    *Series
+	}{{slab, &w.Slab}, {air, &w.Air}, {rh, &w.RH}} {
+		if len(x.typed) > 0 { // typed ones win over the logger's
+			*x.to = x.typed
+		}
 	}
-	for _, s := range []struct {
-		name        string
-		typed, site Series
-		to          *Series
-	}{{"slab", slab, site.Slab, &w.Slab}, {"air", air, site.Air, &w.Air}, {"rh", rh, site.RH, &w.RH}} {
-		if len(s.typed) > 0 { // typed ones win over the logger's, these over the forecast's
-			*s.to = s.typed
-		}
-		if len(*s.to) == 0 && p.j.Site != nil {
-			*s.to = s.site
-		}
-		if len(*s.to) == 0 {
-			return p.bad("temperatures", "found no %s: want [temperatures.%s], a log with that column, or [room] and [outdoors]", s.name, s.name)
+	p.j.given = *w
+	if p.j.Site != nil {
+		*w = p.j.given.over(p.j.Site.weather())
+	}
+	for _, x := range []struct {
+		name string
+		of   Series
+	}{{"slab", w.Slab}, {"air", w.Air}, {"rh", w.RH}} {
+		if len(x.of) == 0 {
+			return p.bad("temperatures", "found no %s: want [temperatures.%s], a log with that column, or [room] and [outdoors]", x.name, x.name)
 		}
 	}
 	return nil

@@ -152,25 +152,48 @@ func (p jobReader) room() error {
 	if s.Span = s.Span.Truncate(roomStep); s.Span < time.Hour || s.Span > 60*day {
 		return p.bad("outdoors", "found weather that ends %v after the start: want 1 h to 60 d", units.DurationText(s.Span))
 	}
-	forecast, err := s.Room.Forecast(s.Outdoors, s.Span, s.Steps)
-	if err != nil {
+	if err := s.forecast(); err != nil {
 		return p.bad("room", "%w", oneLine(err))
-	}
-	s.Forecast = forecast
-	if s.wouldUse = forecast.Balance.Fuel; slices.ContainsFunc(forecast.Events, func(e climate.Event) bool { return e.What == climate.TankEmpty }) {
-		if s.wouldUse, err = s.Room.FuelFor(s.Outdoors, s.Span); err != nil {
-			return p.bad("room", "%w", oneLine(err))
-		}
-	}
-	if slices.ContainsFunc(s.Room.Heaters, func(h climate.Heater) bool { return h.Unvented }) {
-		_, vented, err := s.Room.UnventedCost(s.Outdoors, s.Span)
-		if err != nil {
-			return p.bad("room", "%w", oneLine(err))
-		}
-		s.vented = &vented
 	}
 	p.j.Site = s
 	return nil
+}
+
+// forecast works out how the space fares.
+func (s *Site) forecast() (err error) {
+	if s.Forecast, err = s.Room.Forecast(s.Outdoors, s.Span, s.Steps); err != nil {
+		return err
+	}
+	if s.wouldUse = s.Forecast.Balance.Fuel; slices.ContainsFunc(s.Forecast.Events, func(e climate.Event) bool { return e.What == climate.TankEmpty }) {
+		if s.wouldUse, err = s.Room.FuelFor(s.Outdoors, s.Span); err != nil {
+			return err
+		}
+	}
+	s.vented = nil
+	if slices.ContainsFunc(s.Room.Heaters, func(h climate.Heater) bool { return h.Unvented }) {
+		_, vented, err := s.Room.UnventedCost(s.Outdoors, s.Span)
+		if err != nil {
+			return err
+		}
+		s.vented = &vented
+	}
+	return nil
+}
+
+// elsewhere returns the job with its space changed, forecast again, and its
+// weather after that. change must not write into slices that the space has now.
+func (j *Job) elsewhere(change func(*Site)) (Job, error) {
+	out := *j
+	if j.Site == nil {
+		return out, errors.New("the job has no [room]: want one, with [outdoors]")
+	}
+	s := *j.Site
+	change(&s)
+	if err := s.forecast(); err != nil {
+		return out, err
+	}
+	out.Site, out.Weather = &s, j.given.over(s.weather())
+	return out, nil
 }
 
 // oneLine puts joined errors on one line.

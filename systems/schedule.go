@@ -346,6 +346,9 @@ func (p *planner) ready(id string, section int, free time.Duration) (time.Durati
 	if free == 0 {
 		why = "start of the job"
 	}
+	if held := p.j.held[id]; held > t {
+		t, why = held, "held back until then by the job"
+	}
 	for _, l := range p.after[id] {
 		d, ok := p.done[spot{l.step, section}]
 		if !ok {

@@ -182,3 +182,13 @@ func (w *Weather) readLog(name string, text []byte, firstLine int, start time.Ti
 	}
 	return nil
 }
+
+// over returns w, with the series that it lacks from other.
+func (w Weather) over(other Weather) Weather {
+	for _, x := range []struct{ to, from *Series }{{&w.Slab, &other.Slab}, {&w.Air, &other.Air}, {&w.RH, &other.RH}} {
+		if len(*x.to) == 0 {
+			*x.to = *x.from
+		}
+	}
+	return w
+}
