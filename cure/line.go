@@ -53,7 +53,7 @@ func (l *line) mean(t0, t1 float64) float64 {
 	// The derivatives of ln rate at m, each times its power of h.
 	u, u2, u3, u4 := w-v, 2*v*e, -6*v*e*e, 24*v*e*e*e
 	s := u * u
-	return math.Exp(l.a+(m-l.at)*(l.c-l.q*inv)) * (1 + (s+u2)/24 + (s*s+6*s*u2+3*u2*u2+4*u*u3+u4)/1920)
+	return math.Exp(l.a+(m-l.at)*(l.c-l.q*inv)) * (1 + (s+u2)*(1./24) + (s*s+6*s*u2+3*u2*u2+4*u*u3+u4)*(1./1920))
 }
 
 // steep is mean by the five-point rule over as many pieces as it takes. Of a
