@@ -24,7 +24,7 @@ import (
 // Accuracy: that of the arithmetic stands at each method; of the model, the
 // middle of a large mass is hotter than its mean.
 //
-// Source: Semenov, Z. Phys. 48 (1928) 571, with the depletion that he left out.
+// Source: Semenov's balance, from memory, with the depletion that he left out.
 type Exotherm struct {
 	Kinetics Kinetics
 	Heat     units.SpecificEnergy // of the whole mass, if all of it reacts

@@ -12,7 +12,7 @@ import (
 )
 
 // A whole history of small steps in one go, against the closed form of each of its
-// pieces by the exponential integral (Abramowitz and Stegun 5.1.22): the stated 1e-10
+// pieces by the exponential integral (Abramowitz and Stegun 5.1.22, from memory): the stated 1e-10
 // and, of narrow pieces, what the closed form itself loses in the difference of two
 // near values. It stops where a piece leaves the line or the sum comes to need.
 func TestGentleAgainstExponentialIntegral(t *testing.T) {

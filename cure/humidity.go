@@ -17,7 +17,7 @@ const (
 	// MoistureCured: water from the air is what cures it (one-part polyurethane).
 	// ln t is linear in ln RH, which at one temperature is ln of the vapour
 	// pressure: exact where the time goes as a power of that pressure, -1 for the
-	// front of a film that cures from its surface (Comyn).
+	// front of a film that cures from its surface (Comyn, from memory).
 	MoistureCured Dependence = iota + 1
 	// Waterborne: water must leave it. ln t is linear in ln(1 - RH), which is that
 	// of the pressure that drives the water out of a film at the air's temperature.

@@ -68,7 +68,8 @@ type PotLife struct {
 // as the figures of the mix. The spread-out life of a coat ends by its film, not
 // by its mass: see [PotLife.Spread].
 //
-// Source: [Exotherm]; ASTM D2471-99, by which gel time depends on the volume.
+// Source: [Exotherm]; ASTM D2471-99 (its summary seen), by which gel time
+// depends on the volume.
 func (m Mix) PotLife(v Vessel, mass units.Mass, sheet Table) (PotLife, error) {
 	const fn = "cure.Mix.PotLife"
 	err := errors.Join(m.check(fn), vesselRange(fn, v), units.InRange(fn, "mass", float64(mass), 1e-3, 1e3, "kg"), sheet.Validate())
