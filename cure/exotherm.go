@@ -64,6 +64,28 @@ type burn struct {
 	rise    float64 // H/cp in K
 	t0, amb float64 // K
 	tau     float64 // s; +Inf if no heat leaves
+	base    float64 // s, at which the solver's clock began
+}
+
+// now is the time in s; at is the unknowns at one within the last step, which
+// began at from.
+func (b *burn) now() float64         { return b.base + b.s.T }
+func (b *burn) at(x float64) ode.Vec { return b.s.At(x - b.base) }
+func (b *burn) from() float64 {
+	from, _ := b.s.From()
+	return b.base + from
+}
+
+// step takes one step that ends at end at the latest.
+func (b *burn) step(end float64) error {
+	err := b.s.Step(end - b.base)
+	if errors.Is(err, ode.ErrSmall) && b.s.T > 0 {
+		// So fast after so long that the clock cannot tell: begin it anew.
+		b.base += b.s.T
+		b.s.Restart(false)
+		err = b.s.Step(end - b.base)
+	}
+	return err
 }
 
 func newBurn(e Exotherm, start, ambient units.Temperature) *burn {
@@ -112,19 +134,19 @@ func (b *burn) conversion(y *ode.Vec) float64 {
 }
 
 // until steps until f, of the unknowns, comes from below zero to above, and
-// returns the solver's time then; f rises with T or u.
-func (b *burn) until(f func(y *ode.Vec) float64) (float64, error) {
+// returns the time then, which may be a step later than limit; f rises with T or u.
+func (b *burn) until(limit float64, f func(y *ode.Vec) float64) (float64, error) {
 	if f(&b.s.Y) >= 0 {
 		return 0, nil
 	}
 	rising := b.warming(&b.s.Y) > 0
-	for b.s.T < longest.Seconds() {
-		if err := b.s.Step(longest.Seconds()); err != nil {
+	for b.now() < limit {
+		if err := b.step(longest.Seconds()); err != nil {
 			return 0, err
 		}
-		from, _ := b.s.From()
+		from := b.from()
 		if f(&b.s.Y) >= 0 {
-			return b.locate(from, b.s.T, f)
+			return b.locate(from, b.now(), f)
 		}
 		up := b.warming(&b.s.Y) > 0
 		if rising && !up { // it may have been there in between
@@ -132,7 +154,7 @@ func (b *burn) until(f func(y *ode.Vec) float64) (float64, error) {
 			if err != nil {
 				return 0, err
 			}
-			if y := b.s.At(x); f(&y) >= 0 {
+			if y := b.at(x); f(&y) >= 0 {
 				return b.locate(from, x, f)
 			}
 		}
@@ -143,12 +165,11 @@ func (b *burn) until(f func(y *ode.Vec) float64) (float64, error) {
 
 // peak returns when T turned from rising to falling in the last step.
 func (b *burn) peak() (float64, error) {
-	from, _ := b.s.From()
-	return b.locate(from, b.s.T, func(y *ode.Vec) float64 { return -b.warming(y) })
+	return b.locate(b.from(), b.now(), func(y *ode.Vec) float64 { return -b.warming(y) })
 }
 
 func (b *burn) locate(from, to float64, f func(y *ode.Vec) float64) (float64, error) {
-	x, err := root.Brent(func(x float64) float64 { y := b.s.At(x); return f(&y) }, from, to, 1e-9)
+	x, err := root.Brent(func(x float64) float64 { y := b.at(x); return f(&y) }, from, to, 1e-9)
 	if errors.Is(err, root.ErrBracket) { // at the beginning within rounding
 		return from, nil
 	}
@@ -173,7 +194,7 @@ func (e Exotherm) TimeTo(start, ambient units.Temperature, a units.Fraction) (ti
 	if math.IsInf(want, 1) {
 		return 0, ErrNotReached
 	}
-	x, err := b.until(func(y *ode.Vec) float64 { return y[0] - want })
+	x, err := b.until(longest.Seconds(), func(y *ode.Vec) float64 { return y[0] - want })
 	return wrapTime(fn, x, err)
 }
 
@@ -190,7 +211,7 @@ func (e Exotherm) TimeToTemp(start, ambient, temp units.Temperature) (time.Durat
 	if temp.Kelvin() > max(b.t0, b.amb)+b.rise { // more than all of its heat can
 		return 0, ErrNotReached
 	}
-	x, err := b.until(func(y *ode.Vec) float64 { return b.kelvin(y) - temp.Kelvin() })
+	x, err := b.until(longest.Seconds(), func(y *ode.Vec) float64 { return b.kelvin(y) - temp.Kelvin() })
 	return wrapTime(fn, x, err)
 }
 
@@ -221,7 +242,7 @@ func (e Exotherm) Peak(start, ambient units.Temperature) (Peak, error) {
 	b := newBurn(e, start, ambient)
 	best := Peak{Temp: start}
 	at := func(x float64) {
-		y := b.s.At(x)
+		y := b.at(x)
 		if t := b.kelvin(&y); t > best.Temp.Kelvin() {
 			best = Peak{fromSeconds(x), units.Kelvin(t), units.Fraction(b.conversion(&y))}
 		}
@@ -232,8 +253,8 @@ func (e Exotherm) Peak(start, ambient units.Temperature) (Peak, error) {
 	if math.IsInf(b.tau, 1) {
 		end = farthestTime
 	}
-	for b.s.T < end.Seconds() {
-		if err := b.s.Step(end.Seconds()); err != nil {
+	for b.now() < end.Seconds() {
+		if err := b.step(end.Seconds()); err != nil {
 			return none, fmt.Errorf("%s: %w", fn, err)
 		}
 		up := b.warming(&b.s.Y) > 0
@@ -264,7 +285,7 @@ func (e Exotherm) Peak(start, ambient units.Temperature) (Peak, error) {
 		}
 	}
 	if math.IsInf(b.tau, 1) {
-		at(b.s.T)
+		at(b.now())
 		best.At = Never
 		return best, nil
 	}
@@ -297,12 +318,12 @@ func (e Exotherm) Run(start, ambient units.Temperature, at []time.Duration) ([]M
 	out := make([]Moment, 0, len(at))
 	for _, d := range at {
 		x := d.Seconds()
-		for b.s.T < x {
-			if err := b.s.Step(at[len(at)-1].Seconds()); err != nil {
+		for b.now() < x {
+			if err := b.step(at[len(at)-1].Seconds()); err != nil {
 				return nil, fmt.Errorf("%s: %w", fn, err)
 			}
 		}
-		y := b.s.At(x)
+		y := b.at(x)
 		out = append(out, Moment{units.Kelvin(b.kelvin(&y)), units.Fraction(b.conversion(&y))})
 	}
 	return out, nil

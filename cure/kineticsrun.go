@@ -64,6 +64,7 @@ func (k Kinetics) Convert(t climate.Trace, at []time.Duration) ([]units.Fraction
 		last = at[order[len(at)-1]]
 	}
 	m := newMarch(k, t)
+	gone := 0.0
 	for next < len(at) {
 		if err := m.step(last); err != nil {
 			return nil, fmt.Errorf("%s: %w", fn, err)
@@ -71,7 +72,8 @@ func (k Kinetics) Convert(t climate.Trace, at []time.Duration) ([]units.Fraction
 		for ; next < len(at) && at[nth()] <= m.now; next++ {
 			d := at[nth()]
 			a, _ := m.c.conversion(m.at(d))
-			out[nth()] = units.Fraction(min(1, max(0, a))) // rounding must not lift it out
+			gone = min(1, max(gone, a)) // rounding must not lift it out, nor let a stalled cure fall
+			out[nth()] = units.Fraction(gone)
 		}
 	}
 	return out, nil
@@ -190,6 +192,18 @@ func (m *march) step(last time.Duration) error {
 		m.piece()
 		m.s.Restart(false)
 	}
+	err := m.stepOn(last)
+	if errors.Is(err, ode.ErrSmall) && m.s.T > 0 {
+		// So fast after so long that the clock cannot tell: begin it anew.
+		m.from += fromSeconds(m.s.T)
+		m.piece()
+		m.s.Restart(false)
+		err = m.stepOn(last)
+	}
+	return err
+}
+
+func (m *march) stepOn(last time.Duration) error {
 	end, stop := min(m.length, (last-m.from).Seconds()), last
 	whole := end
 	if m.i < len(m.t) {
