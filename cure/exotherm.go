@@ -67,14 +67,9 @@ type burn struct {
 	base    float64 // s, at which the solver's clock began
 }
 
-// now is the time in s; at is the unknowns at one within the last step, which
-// began at from.
-func (b *burn) now() float64         { return b.base + b.s.T }
-func (b *burn) at(x float64) ode.Vec { return b.s.At(x - b.base) }
-func (b *burn) from() float64 {
-	from, _ := b.s.From()
-	return b.base + from
-}
+// now is the time in s. The solver's own clock is finer: a step may be shorter than
+// what now can tell.
+func (b *burn) now() float64 { return b.base + b.s.T }
 
 // step takes one step that ends at end at the latest.
 func (b *burn) step(end float64) error {
@@ -144,9 +139,10 @@ func (b *burn) until(limit float64, f func(y *ode.Vec) float64) (float64, error)
 		if err := b.step(longest.Seconds()); err != nil {
 			return 0, err
 		}
-		from := b.from()
+		from, _ := b.s.From()
 		if f(&b.s.Y) >= 0 {
-			return b.locate(from, b.now(), f)
+			x, err := b.locate(from, b.s.T, f)
+			return b.base + x, err
 		}
 		up := b.warming(&b.s.Y) > 0
 		if rising && !up { // it may have been there in between
@@ -154,8 +150,9 @@ func (b *burn) until(limit float64, f func(y *ode.Vec) float64) (float64, error)
 			if err != nil {
 				return 0, err
 			}
-			if y := b.at(x); f(&y) >= 0 {
-				return b.locate(from, x, f)
+			if y := b.s.At(x); f(&y) >= 0 {
+				x, err := b.locate(from, x, f)
+				return b.base + x, err
 			}
 		}
 		rising = up
@@ -163,13 +160,16 @@ func (b *burn) until(limit float64, f func(y *ode.Vec) float64) (float64, error)
 	return 0, ErrNotReached
 }
 
-// peak returns when T turned from rising to falling in the last step.
+// peak returns when T turned from rising to falling in the last step, on the
+// solver's clock.
 func (b *burn) peak() (float64, error) {
-	return b.locate(b.from(), b.now(), func(y *ode.Vec) float64 { return -b.warming(y) })
+	from, _ := b.s.From()
+	return b.locate(from, b.s.T, func(y *ode.Vec) float64 { return -b.warming(y) })
 }
 
+// locate returns when f turns from below zero to above, on the solver's clock.
 func (b *burn) locate(from, to float64, f func(y *ode.Vec) float64) (float64, error) {
-	x, err := root.Brent(func(x float64) float64 { y := b.at(x); return f(&y) }, from, to, 1e-9)
+	x, err := root.Brent(func(x float64) float64 { y := b.s.At(x); return f(&y) }, from, to, 1e-9)
 	if errors.Is(err, root.ErrBracket) { // at the beginning within rounding
 		return from, nil
 	}
@@ -242,9 +242,9 @@ func (e Exotherm) Peak(start, ambient units.Temperature) (Peak, error) {
 	b := newBurn(e, start, ambient)
 	best := Peak{Temp: start}
 	at := func(x float64) {
-		y := b.at(x)
+		y := b.s.At(x)
 		if t := b.kelvin(&y); t > best.Temp.Kelvin() {
-			best = Peak{fromSeconds(x), units.Kelvin(t), units.Fraction(b.conversion(&y))}
+			best = Peak{fromSeconds(b.base + x), units.Kelvin(t), units.Fraction(b.conversion(&y))}
 		}
 	}
 	rising := b.warming(&b.s.Y) > 0
@@ -285,7 +285,7 @@ func (e Exotherm) Peak(start, ambient units.Temperature) (Peak, error) {
 		}
 	}
 	if math.IsInf(b.tau, 1) {
-		at(b.now())
+		at(b.s.T)
 		best.At = Never
 		return best, nil
 	}
@@ -323,7 +323,8 @@ func (e Exotherm) Run(start, ambient units.Temperature, at []time.Duration) ([]M
 				return nil, fmt.Errorf("%s: %w", fn, err)
 			}
 		}
-		y := b.at(x)
+		from, _ := b.s.From()
+		y := b.s.At(min(b.s.T, max(from, x-b.base)))
 		out = append(out, Moment{units.Kelvin(b.kelvin(&y)), units.Fraction(b.conversion(&y))})
 	}
 	return out, nil
