@@ -92,9 +92,7 @@ func newBurn(e Exotherm, start, ambient units.Temperature) *burn {
 	first, floor := b.c.start()
 	c := &b.c
 	b.s.Start(2, ode.Vec{0, b.t0}, min(first, b.tau/100, 1e6), b.slope, func(old, next, sc *ode.Vec) {
-		_, left := c.conversion(max(old[0], 0))
-		a, _ := c.conversion(max(next[0], 0))
-		sc[0] = (stepError*min(a, 1) + floor) / left
+		sc[0] = c.tolerance(old[0], next[0], floor)
 		sc[1] = stepError * 300
 	})
 	b.s.Max = 2 * b.tau

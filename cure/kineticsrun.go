@@ -146,13 +146,23 @@ func newMarch(k Kinetics, t climate.Trace) *march {
 		k1, k2 := c.constants(temp)
 		dy[0] = c.speed(a, temp, k1, k2)
 	}, func(old, next, sc *ode.Vec) {
-		// The error of the conversion, da = (1-a)^N du, at the step's beginning,
-		// where it is largest: what lies within the step must be as good.
-		_, left := c.conversion(max(old[0], 0))
-		a, _ := c.conversion(max(next[0], 0))
-		sc[0] = (stepError*min(a, 1) + floor) / left
+		sc[0] = c.tolerance(old[0], next[0], floor)
 	})
 	return m
+}
+
+// tolerance returns by how much a step from u to next may be wrong in u: by the
+// error of the conversion, da = (1-a)^N du, at the step's beginning, where it is
+// largest, for what lies within the step must be as good. Where nothing is left
+// to react that would be anything at all, even a u that falls.
+func (c *curing) tolerance(u, next, floor float64) float64 {
+	_, left := c.conversion(max(u, 0))
+	a, _ := c.conversion(max(next, 0))
+	tol := (stepError*min(a, 1) + floor) / left
+	if left < 1e-6 {
+		tol = min(tol, 1e-3*u)
+	}
+	return tol
 }
 
 // start returns the first step to try, in s, and the error of a near 0 that is as

@@ -247,7 +247,7 @@ func (f *vogelFit) refine(p [3]float64) ([3]float64, error) {
 		next, step := p, 0.0
 		for c := range 3 {
 			next[c] += d.AtVec(c) / size[c]
-			step = max(step, math.Abs(d.AtVec(c)/size[c])/(math.Abs(p[c])+1e-9))
+			step = max(step, math.Abs(d.AtVec(c)/size[c])/[3]float64{1, math.Abs(p[1]) + 1, f.ref - p[2]}[c])
 		}
 		left, less := f.residuals(next)
 		if less <= sum {
