@@ -133,13 +133,13 @@ func (p PotLife) scaled(temp units.Temperature) (Mix, error) {
 	hi := lo
 	if f(lo) > 0 {
 		for range 60 {
-			if hi += 1; f(hi) < 0 || failed != nil {
+			if lo, hi = hi, hi+1; f(hi) < 0 || failed != nil {
 				break
 			}
 		}
 	} else {
 		for range 60 {
-			if lo -= 1; f(lo) > 0 || failed != nil {
+			if lo, hi = lo-1, lo; f(lo) > 0 || failed != nil {
 				break
 			}
 		}
@@ -185,7 +185,7 @@ func (m Mix) isothermal(temp units.Temperature) float64 {
 	k := m.Kinetics
 	k.Diffusion = nil
 	c := k.prepare()
-	const n, step = 4000, 0.02 // to a share e^-80 of the way
+	const n, step = 400, 0.2 // to a share e^-80 of the way
 	sum := 0.0
 	for i := range n {
 		a := float64(m.Workable) * math.Exp(-step*(float64(i)+0.5))

@@ -213,7 +213,11 @@ func (f *vogelFit) start() [3]float64 {
 	return best
 }
 
-var errVogel = fmt.Errorf("%w: no law of this form fits the rows best: want rows whose ln t bends over 1/T", units.ErrRange)
+var (
+	errVogel     = fmt.Errorf("%w: no law of this form fits the rows best: want rows whose ln t bends over 1/T", units.ErrRange)
+	errVogelLine = fmt.Errorf("%w: the best Offset is -1000 K or lower: ln t of these rows falls on a line in T, or bends the other way; want it to bend over 1/T, steeper where it is cold", units.ErrRange)
+	errVogelWall = fmt.Errorf("%w: the best Offset is at the coldest row: want rows whose times do not rise without bound there", units.ErrRange)
+)
 
 // refine takes p to the least sum of squares.
 func (f *vogelFit) refine(p [3]float64) ([3]float64, error) {
@@ -270,8 +274,11 @@ func (f *vogelFit) refine(p [3]float64) ([3]float64, error) {
 
 // inside refuses a law at an end of its range, which is not the best but for that.
 func (f *vogelFit) inside(p [3]float64) error {
-	if p[2] < f.lo+1 || p[2] > f.hi-1e-3 {
-		return errVogel
+	switch {
+	case p[2] < f.lo+1:
+		return errVogelLine
+	case p[2] > f.hi-1e-3:
+		return errVogelWall
 	}
 	return nil
 }
