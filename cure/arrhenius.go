@@ -19,7 +19,7 @@ import (
 // of Go has one of a name. [Arrhenius.Law] is the law.
 //
 // Range: Ea 0 to 500 kJ/mol; Ref -60 °C to 1000 °C; Time above zero.
-// Source: ASTM C1074 (the equivalent-age function), S. Arrhenius 1889.
+// Source: ASTM C1074, the equivalent-age function; S. Arrhenius.
 type Arrhenius struct {
 	Ea   units.MolarEnergy
 	Ref  units.Temperature

@@ -24,7 +24,7 @@ import (
 // Accuracy: that of the arithmetic stands at each method; of the model, the
 // middle of a large mass is hotter than its mean.
 //
-// Source: Semenov, Z. Phys. 48 (1928) 571, with the depletion that he left out.
+// Source: Semenov's balance, from memory, with the depletion that he left out.
 type Exotherm struct {
 	Kinetics Kinetics
 	Heat     units.SpecificEnergy // of the whole mass, if all of it reacts
@@ -64,6 +64,23 @@ type burn struct {
 	rise    float64 // H/cp in K
 	t0, amb float64 // K
 	tau     float64 // s; +Inf if no heat leaves
+	base    float64 // s, at which the solver's clock began
+}
+
+// now is the time in s. The solver's own clock is finer: a step may be shorter than
+// what now can tell.
+func (b *burn) now() float64 { return b.base + b.s.T }
+
+// step takes one step that ends at end at the latest.
+func (b *burn) step(end float64) error {
+	err := b.s.Step(end - b.base)
+	if errors.Is(err, ode.ErrSmall) && b.s.T > 0 {
+		// So fast after so long that the clock cannot tell: begin it anew.
+		b.base += b.s.T
+		b.s.Restart(false)
+		err = b.s.Step(end - b.base)
+	}
+	return err
 }
 
 func newBurn(e Exotherm, start, ambient units.Temperature) *burn {
@@ -75,9 +92,7 @@ func newBurn(e Exotherm, start, ambient units.Temperature) *burn {
 	first, floor := b.c.start()
 	c := &b.c
 	b.s.Start(2, ode.Vec{0, b.t0}, min(first, b.tau/100, 1e6), b.slope, func(old, next, sc *ode.Vec) {
-		_, left := c.conversion(max(old[0], 0))
-		a, _ := c.conversion(max(next[0], 0))
-		sc[0] = (stepError*min(a, 1) + floor) / left
+		sc[0] = c.tolerance(old[0], next[0], floor)
 		sc[1] = stepError * 300
 	})
 	b.s.Max = 2 * b.tau
@@ -112,19 +127,20 @@ func (b *burn) conversion(y *ode.Vec) float64 {
 }
 
 // until steps until f, of the unknowns, comes from below zero to above, and
-// returns the solver's time then; f rises with T or u.
-func (b *burn) until(f func(y *ode.Vec) float64) (float64, error) {
+// returns the time then, which may be a step later than limit; f rises with T or u.
+func (b *burn) until(limit float64, f func(y *ode.Vec) float64) (float64, error) {
 	if f(&b.s.Y) >= 0 {
 		return 0, nil
 	}
 	rising := b.warming(&b.s.Y) > 0
-	for b.s.T < longest.Seconds() {
-		if err := b.s.Step(longest.Seconds()); err != nil {
+	for b.now() < limit {
+		if err := b.step(longest.Seconds()); err != nil {
 			return 0, err
 		}
 		from, _ := b.s.From()
 		if f(&b.s.Y) >= 0 {
-			return b.locate(from, b.s.T, f)
+			x, err := b.locate(from, b.s.T, f)
+			return b.base + x, err
 		}
 		up := b.warming(&b.s.Y) > 0
 		if rising && !up { // it may have been there in between
@@ -133,7 +149,8 @@ func (b *burn) until(f func(y *ode.Vec) float64) (float64, error) {
 				return 0, err
 			}
 			if y := b.s.At(x); f(&y) >= 0 {
-				return b.locate(from, x, f)
+				x, err := b.locate(from, x, f)
+				return b.base + x, err
 			}
 		}
 		rising = up
@@ -141,12 +158,14 @@ func (b *burn) until(f func(y *ode.Vec) float64) (float64, error) {
 	return 0, ErrNotReached
 }
 
-// peak returns when T turned from rising to falling in the last step.
+// peak returns when T turned from rising to falling in the last step, on the
+// solver's clock.
 func (b *burn) peak() (float64, error) {
 	from, _ := b.s.From()
 	return b.locate(from, b.s.T, func(y *ode.Vec) float64 { return -b.warming(y) })
 }
 
+// locate returns when f turns from below zero to above, on the solver's clock.
 func (b *burn) locate(from, to float64, f func(y *ode.Vec) float64) (float64, error) {
 	x, err := root.Brent(func(x float64) float64 { y := b.s.At(x); return f(&y) }, from, to, 1e-9)
 	if errors.Is(err, root.ErrBracket) { // at the beginning within rounding
@@ -173,7 +192,7 @@ func (e Exotherm) TimeTo(start, ambient units.Temperature, a units.Fraction) (ti
 	if math.IsInf(want, 1) {
 		return 0, ErrNotReached
 	}
-	x, err := b.until(func(y *ode.Vec) float64 { return y[0] - want })
+	x, err := b.until(longest.Seconds(), func(y *ode.Vec) float64 { return y[0] - want })
 	return wrapTime(fn, x, err)
 }
 
@@ -190,7 +209,7 @@ func (e Exotherm) TimeToTemp(start, ambient, temp units.Temperature) (time.Durat
 	if temp.Kelvin() > max(b.t0, b.amb)+b.rise { // more than all of its heat can
 		return 0, ErrNotReached
 	}
-	x, err := b.until(func(y *ode.Vec) float64 { return b.kelvin(y) - temp.Kelvin() })
+	x, err := b.until(longest.Seconds(), func(y *ode.Vec) float64 { return b.kelvin(y) - temp.Kelvin() })
 	return wrapTime(fn, x, err)
 }
 
@@ -223,7 +242,7 @@ func (e Exotherm) Peak(start, ambient units.Temperature) (Peak, error) {
 	at := func(x float64) {
 		y := b.s.At(x)
 		if t := b.kelvin(&y); t > best.Temp.Kelvin() {
-			best = Peak{fromSeconds(x), units.Kelvin(t), units.Fraction(b.conversion(&y))}
+			best = Peak{fromSeconds(b.base + x), units.Kelvin(t), units.Fraction(b.conversion(&y))}
 		}
 	}
 	rising := b.warming(&b.s.Y) > 0
@@ -232,8 +251,8 @@ func (e Exotherm) Peak(start, ambient units.Temperature) (Peak, error) {
 	if math.IsInf(b.tau, 1) {
 		end = farthestTime
 	}
-	for b.s.T < end.Seconds() {
-		if err := b.s.Step(end.Seconds()); err != nil {
+	for b.now() < end.Seconds() {
+		if err := b.step(end.Seconds()); err != nil {
 			return none, fmt.Errorf("%s: %w", fn, err)
 		}
 		up := b.warming(&b.s.Y) > 0
@@ -297,12 +316,13 @@ func (e Exotherm) Run(start, ambient units.Temperature, at []time.Duration) ([]M
 	out := make([]Moment, 0, len(at))
 	for _, d := range at {
 		x := d.Seconds()
-		for b.s.T < x {
-			if err := b.s.Step(at[len(at)-1].Seconds()); err != nil {
+		for b.now() < x {
+			if err := b.step(at[len(at)-1].Seconds()); err != nil {
 				return nil, fmt.Errorf("%s: %w", fn, err)
 			}
 		}
-		y := b.s.At(x)
+		from, _ := b.s.From()
+		y := b.s.At(min(b.s.T, max(from, x-b.base)))
 		out = append(out, Moment{units.Kelvin(b.kelvin(&y)), units.Fraction(b.conversion(&y))})
 	}
 	return out, nil

@@ -41,6 +41,7 @@ const largestScatter, largestBend = 0.25, 0.05 // ln units
 //
 // Rows which are no scaled times, those of a floor, a cap or a recoat-latest
 // that a table ends with, spoil a fit. Fit leaves none out: it names its [Doubt].
+// Of [Curved] rows that are none of those see [FitVogel].
 //
 // Range: two rows at two temperatures or more, -60 °C to 1000 °C; times above
 // zero; the energy that comes out 0 to 500 kJ/mol.

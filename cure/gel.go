@@ -33,8 +33,7 @@ func (g Gel) check(fn string) error {
 // Range: ratio 0.01 to 100. Accuracy: 1e-14 of the formula; measured gel points
 // of epoxy-amines lie 0 to 0.05 above it.
 //
-// Source: Flory, Principles of Polymer Chemistry (1953) ch. IX; Macosko and Miller,
-// Macromolecules 9 (1976) 199, for the wrong ratio; from memory of them.
+// Source: Flory and Stockmayer; Macosko and Miller for the wrong ratio; from memory.
 func (g Gel) Point(ratio units.Fraction) (epoxide, amine units.Fraction, err error) {
 	const fn = "cure.Gel.Point"
 	nan := units.Fraction(math.NaN())

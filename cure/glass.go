@@ -20,8 +20,7 @@ import (
 // Range: Uncured -150 °C to 100 °C, Cured above it and to 400 °C, Lambda 0.01 to 1.
 // Accuracy: 1e-12 of the arithmetic; measured networks follow it within some 5 K.
 //
-// Source: Pascault and Williams, J. Polym. Sci. B 28 (1990) 85, eq. 8, from
-// memory of it.
+// Source: DiBenedetto, in the form of Pascault and Williams, from memory.
 type Glass struct {
 	Uncured, Cured units.Temperature
 	Lambda         float64

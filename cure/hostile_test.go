@@ -62,6 +62,33 @@ func (r hostile) table() cure.Table {
 	return t
 }
 
+func (r hostile) humidLaw() cure.HumidLaw {
+	tab := cure.HumidTable{By: cure.Dependence(1 + r.IntN(2)), RH: []units.Fraction{units.Fraction(r.float(0.01, 0.5)), units.Fraction(r.float(0.5, 0.99))}}
+	for i := range 1 + r.IntN(3) {
+		tab.Temps = append(tab.Temps, units.Celsius(r.float(-60+50*float64(i), -10+50*float64(i))))
+		tab.Times = append(tab.Times, []time.Duration{r.time().Abs(), r.time().Abs()})
+	}
+	switch r.IntN(3) {
+	case 0:
+		return tab.Law()
+	case 1:
+		return tab.NotBefore()
+	}
+	return tab.NotAfter()
+}
+
+func (r hostile) humidity() cure.Humidity {
+	var d cure.Humidity
+	at := time.Duration(0)
+	for range r.IntN(5) {
+		d = append(d, cure.Damp{At: at, RH: units.Fraction(r.float(0, 1))})
+		if at += time.Duration(r.Int64N(int64(20 * h))); r.IntN(40) == 0 {
+			at = r.time()
+		}
+	}
+	return d
+}
+
 func (r hostile) arrhenius() cure.Arrhenius {
 	a := cure.Arrhenius{Ea: units.MolarEnergy(r.float(0, 500e3)), Ref: r.temp(), Time: r.time()}
 	if r.IntN(3) == 0 {
@@ -113,16 +140,12 @@ func (r hostile) law(depth int) cure.Law {
 	return r.arrhenius().Law()
 }
 
-// A property, common practice, no source. A million hostile calls: none panics, and each returns either an error with NaN or
+// A property, common practice, no source. Hostile calls: none panics, and each returns either an error with NaN or
 // zero beside it, or numbers that are finite and where they can be.
 func TestHostileInputs(t *testing.T) {
-	n := 1_000_000
-	if testing.Short() {
-		n = 100_000
-	}
-	r := hostile{rand.New(rand.NewPCG(7, 9))}
+	r := hostile{rand.New(rand.NewPCG(7, *hostileSeed))}
 	good, calls := map[string]int{}, map[string]int{}
-	for i := range n {
+	for i := range hostileN(150_000) {
 		var in []any
 		var name, wrong string
 		fail := func(err error, zero, fine bool) {
@@ -142,7 +165,7 @@ func TestHostileInputs(t *testing.T) {
 					wrong = fmt.Sprint("panic: ", p)
 				}
 			}()
-			switch i % 13 {
+			switch i % 15 {
 			case 0:
 				name = "Reach"
 				l, tr, start := r.law(2), r.trace(), r.time()
@@ -240,6 +263,28 @@ func TestHostileInputs(t *testing.T) {
 				fail(err, d == 0, d >= start-at[0] || start-at[0] > 0)
 				v, err := cure.ForecastInterval(l, tr, start, units.TempDelta(r.float(0, 3)))
 				fail(err, v == cure.Interval{}, v.At >= start && v.Lo >= start)
+			case 13:
+				name = "HumidLaw"
+				l, tr, damp, start, to := r.humidLaw(), r.trace(), r.humidity(), r.time(), r.time()
+				in = []any{l, tr, damp, start, to}
+				at, err := l.Reach(tr, damp, start)
+				fail(err, at == 0, at >= start)
+				p, err := l.Progress(tr, damp, start, to)
+				fail(err, math.IsNaN(float64(p)), p >= 0 && finite(float64(p)))
+				at, err = l.LatestStart(tr, damp, to)
+				fail(err, at == 0, at <= to)
+				d, err := l.Time(r.temp(), units.Fraction(r.float(0, 1)))
+				fail(err, d == 0, d > 0)
+			case 14:
+				name = "HumidityOver"
+				var air climate.Weather
+				for i := range r.IntN(3) {
+					air = append(air, climate.Reading{At: time.Duration(i)*h + r.time()/9, Temp: units.Celsius(r.float(-40, 60)), RH: units.Fraction(r.float(0.01, 1))})
+				}
+				tr := r.trace()
+				in = []any{air, tr}
+				damp, err := cure.HumidityOver(air, tr)
+				fail(err, damp == nil, damp.Validate() == nil)
 			}
 		}()
 		calls[name]++

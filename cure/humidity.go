@@ -17,7 +17,7 @@ const (
 	// MoistureCured: water from the air is what cures it (one-part polyurethane).
 	// ln t is linear in ln RH, which at one temperature is ln of the vapour
 	// pressure: exact where the time goes as a power of that pressure, -1 for the
-	// front of a film that cures from its surface (Comyn).
+	// front of a film that cures from its surface (Comyn, from memory).
 	MoistureCured Dependence = iota + 1
 	// Waterborne: water must leave it. ln t is linear in ln(1 - RH), which is that
 	// of the pressure that drives the water out of a film at the air's temperature.
@@ -33,7 +33,7 @@ const (
 // saturation pressure is nearly linear in 1/T the two agree (to 1 % in time over
 // 30 K for a time that goes as 1/p).
 //
-// Outside its rows is an error.
+// Outside its rows is an error. [HumidTable.Law] goes along a history.
 type HumidTable struct {
 	Temps []units.Temperature // rising
 	RH    []units.Fraction    // rising; above 0 if MoistureCured, below 1 if Waterborne
@@ -82,7 +82,7 @@ func (h HumidTable) Validate() error {
 }
 
 // At returns the table over temperature at one humidity, a law for [Reach] with
-// all that a [Table] has. It is the same interpolation: in the order of the two
+// all that a [Table] has; of a humidity that changes see [HumidLaw.Reach]. It is the same interpolation: in the order of the two
 // axes a bilinear one does not differ.
 func (h HumidTable) At(rh units.Fraction) (Table, error) {
 	if err := h.Validate(); err != nil {

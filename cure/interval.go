@@ -37,7 +37,7 @@ type Interval struct {
 // Range: forecast 0 to 20 K. A fit with no degree of freedom has the error [ErrNoInterval].
 // Accuracy: of At as [Reach]; Lo and Hi against sampling of both errors, 2 % of
 // the time for 10 % of scatter and 1 K.
-// Source: JCGM 100 (GUM) 5.1, law of propagation of uncertainty.
+// Source: JCGM 100 (GUM) 5.1, law of propagation of uncertainty, from memory.
 func ReachInterval(a Arrhenius, t climate.Trace, start time.Duration, forecast units.TempDelta) (Interval, error) {
 	const fn = "cure.ReachInterval"
 	if err := errors.Join(a.Validate(), t.Validate(), moment(fn, "start", start), checkForecast(fn, forecast)); err != nil {

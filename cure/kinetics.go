@@ -30,8 +30,8 @@ const molarGas = 8.31446261815324
 // good to a few percent up to vitrification for the mix and the temperatures
 // that its figures were fitted to, and figures fitted hot do not hold on a floor.
 //
-// Source: Kamal and Sourour, Polym. Eng. Sci. 13 (1973) 59; Barral et al., J.
-// Appl. Polym. Sci. 56 (1995) 1029 for a cycloaliphatic epoxy-amine.
+// Source: Kamal and Sourour, from memory; Barral et al., J. Appl. Polym. Sci. 56
+// (1995) 1029 for a cycloaliphatic epoxy-amine, its abstract seen.
 type Kinetics struct {
 	A1, A2   float64 // 1/s
 	Ea1, Ea2 units.MolarEnergy

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -530,5 +531,18 @@ func TestConvert72h(t *testing.T) {
 			t.Errorf("%s: got %.15f, %v; want %.12f", name, got, err, want)
 		}
 		t.Logf("%s after 72 h: %.15f", name, float64(got[0]))
+	}
+}
+
+// A cure of an order below 1 ends; what the temperature does from then on takes
+// nothing back. By hand: no conversion falls.
+func TestKineticsStaysAtItsEnd(t *testing.T) {
+	k := cure.Kinetics{A1: 103878.22919107492, Ea1: 32848.01116480523, A2: 136976.39062167256, Ea2: 34937.3404202292, M: 1.7739936909532226, N: 0.6655184347750841,
+		Glass:     cure.Glass{Uncured: units.Kelvin(231.66164824255185), Cured: units.Kelvin(375.507196411481), Lambda: 0.5846742808664475},
+		Diffusion: cure.FreeVolume{A: 6.520353484949082e17, Ea: 22158.254357746082, B: 0.17556161381469781, Expansion: 0.0003723230022130506, AtTg: 0.03025026101517766}}
+	hot := climate.Trace{{At: 1658582599660, Temp: units.Kelvin(325.6949631439531)}, {At: 4331392238481, Temp: units.Kelvin(272.8009371051091)}}
+	a, err := k.Convert(hot, []time.Duration{time.Minute, h / 2, h, 2 * h, 5 * h})
+	if err != nil || slices.Min(a) < 1 {
+		t.Errorf("%v, %v; want 1 from the first minute on", a, err)
 	}
 }

@@ -18,8 +18,7 @@ type Diffusion interface {
 // Critical + PerKelvin T is the conversion at which it has halved.
 //
 // Range: C 0 to 1000, Critical -10 to 10, PerKelvin -0.1 to 0.1.
-// Source: Chern and Poehlein, Polym. Eng. Sci. 27 (1987) 788; the form from
-// memory of it.
+// Source: Chern and Poehlein, from memory.
 type ChernPoehlein struct {
 	C         float64
 	Critical  float64 // at 0 K, by extrapolation
@@ -45,8 +44,7 @@ func (d ChernPoehlein) factor(a, t float64) float64 {
 // Tg by [Kinetics].Glass. C1 near 40 and C2 near 52 K are usual.
 //
 // Range: AtTg 1e-20 to 1e6 1/s, C1 0 to 100, C2 1 K to 1000 K.
-// Source: Rabinowitch, Trans. Faraday Soc. 33 (1937) 1225; Wisanrakkit and
-// Gillham, J. Appl. Polym. Sci. 42 (1991) 2453; the forms from memory of them.
+// Source: Rabinowitch; C1 and C2 after Williams, Landel and Ferry; from memory.
 type WLF struct {
 	AtTg units.Rate
 	C1   float64
@@ -75,8 +73,8 @@ func (d WLF) constant(t, tg float64) float64 {
 //
 // Range: A 0 to 1e30 1/s, Ea 0 to 400 kJ/mol, B 0 to 10, Expansion 1e-6 1/K to
 // 0.1 1/K, AtTg 0 to 1.
-// Source: the form of Huguenin and Klein, Ind. Eng. Chem. Prod. Res. Dev. 24
-// (1985) 166, as used in doi 10.1016/j.tca.2015.11.014.
+// Source: Huguenin and Klein, from memory; the form as used in doi
+// 10.1016/j.tca.2015.11.014, seen second-hand.
 type FreeVolume struct {
 	A         float64 // 1/s
 	Ea        units.MolarEnergy

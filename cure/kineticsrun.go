@@ -64,6 +64,7 @@ func (k Kinetics) Convert(t climate.Trace, at []time.Duration) ([]units.Fraction
 		last = at[order[len(at)-1]]
 	}
 	m := newMarch(k, t)
+	gone := 0.0
 	for next < len(at) {
 		if err := m.step(last); err != nil {
 			return nil, fmt.Errorf("%s: %w", fn, err)
@@ -71,7 +72,8 @@ func (k Kinetics) Convert(t climate.Trace, at []time.Duration) ([]units.Fraction
 		for ; next < len(at) && at[nth()] <= m.now; next++ {
 			d := at[nth()]
 			a, _ := m.c.conversion(m.at(d))
-			out[nth()] = units.Fraction(min(1, max(0, a))) // rounding must not lift it out
+			gone = min(1, max(gone, a)) // rounding must not lift it out, nor let a stalled cure fall
+			out[nth()] = units.Fraction(gone)
 		}
 	}
 	return out, nil
@@ -144,13 +146,23 @@ func newMarch(k Kinetics, t climate.Trace) *march {
 		k1, k2 := c.constants(temp)
 		dy[0] = c.speed(a, temp, k1, k2)
 	}, func(old, next, sc *ode.Vec) {
-		// The error of the conversion, da = (1-a)^N du, at the step's beginning,
-		// where it is largest: what lies within the step must be as good.
-		_, left := c.conversion(max(old[0], 0))
-		a, _ := c.conversion(max(next[0], 0))
-		sc[0] = (stepError*min(a, 1) + floor) / left
+		sc[0] = c.tolerance(old[0], next[0], floor)
 	})
 	return m
+}
+
+// tolerance returns by how much a step from u to next may be wrong in u: by the
+// error of the conversion, da = (1-a)^N du, at the step's beginning, where it is
+// largest, for what lies within the step must be as good. Where nothing is left
+// to react that would be anything at all, even a u that falls.
+func (c *curing) tolerance(u, next, floor float64) float64 {
+	_, left := c.conversion(max(u, 0))
+	a, _ := c.conversion(max(next, 0))
+	tol := (stepError*min(a, 1) + floor) / left
+	if left < 1e-6 {
+		tol = min(tol, 1e-3*u)
+	}
+	return tol
 }
 
 // start returns the first step to try, in s, and the error of a near 0 that is as
@@ -190,6 +202,18 @@ func (m *march) step(last time.Duration) error {
 		m.piece()
 		m.s.Restart(false)
 	}
+	err := m.stepOn(last)
+	if errors.Is(err, ode.ErrSmall) && m.s.T > 0 {
+		// So fast after so long that the clock cannot tell: begin it anew.
+		m.from += fromSeconds(m.s.T)
+		m.piece()
+		m.s.Restart(false)
+		err = m.stepOn(last)
+	}
+	return err
+}
+
+func (m *march) stepOn(last time.Duration) error {
 	end, stop := min(m.length, (last-m.from).Seconds()), last
 	whole := end
 	if m.i < len(m.t) {

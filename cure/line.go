@@ -22,7 +22,8 @@ func (l *line) ln(k float64) float64 {
 }
 
 // gauss are the nodes and weights of the five-point Gauss-Legendre rule on
-// [0, 1]. Source: Abramowitz and Stegun table 25.4.
+// [0, 1]. Source: Abramowitz and Stegun table 25.4, from memory; exact for powers to
+// the ninth, which TestGauss shows.
 var gauss = [5][2]float64{
 	{0.046910077030668, 0.118463442528095}, {0.230765344947158, 0.239314335249683}, {0.5, 0.284444444444444},
 	{0.769234655052842, 0.239314335249683}, {0.953089922969332, 0.118463442528095},
@@ -53,7 +54,7 @@ func (l *line) mean(t0, t1 float64) float64 {
 	// The derivatives of ln rate at m, each times its power of h.
 	u, u2, u3, u4 := w-v, 2*v*e, -6*v*e*e, 24*v*e*e*e
 	s := u * u
-	return math.Exp(l.a+(m-l.at)*(l.c-l.q*inv)) * (1 + (s+u2)/24 + (s*s+6*s*u2+3*u2*u2+4*u*u3+u4)/1920)
+	return math.Exp(l.a+(m-l.at)*(l.c-l.q*inv)) * (1 + (s+u2)*(1./24) + (s*s+6*s*u2+3*u2*u2+4*u*u3+u4)*(1./1920))
 }
 
 // steep is mean by the five-point rule over as many pieces as it takes. Of a

@@ -60,8 +60,8 @@ func massRange(fn, arg string, m units.Mass) error {
 // itself is left out.
 //
 // Range: perEpoxide 0 to 500 kJ/mol, ratio 0.01 to 100. Accuracy: 1e-15.
-// Source: min(1, ratio) H/(EEW + ratio AHEW); the heat from memory of Rozenberg,
-// Adv. Polym. Sci. 75 (1986) 113 and Horie et al. 1970.
+// Source: min(1, ratio) H/(EEW + ratio AHEW); the heat from memory of
+// Rozenberg 1986 and Horie et al. 1970.
 func (m MixRatio) Heat(perEpoxide units.MolarEnergy, ratio units.Fraction) (units.SpecificEnergy, error) {
 	const fn = "cure.MixRatio.Heat"
 	if err := errors.Join(m.check(fn), ratioRange(fn, ratio), units.FromZero(fn, "perEpoxide", float64(perEpoxide)/1e3, 500, "kJ/mol")); err != nil {

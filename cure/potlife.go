@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"github.com/tackfree/tackfree/data/units"
+	"github.com/tackfree/tackfree/internal/ode"
 	"github.com/tackfree/tackfree/internal/root"
 )
 
@@ -68,7 +69,8 @@ type PotLife struct {
 // as the figures of the mix. The spread-out life of a coat ends by its film, not
 // by its mass: see [PotLife.Spread].
 //
-// Source: [Exotherm]; ASTM D2471-99, by which gel time depends on the volume.
+// Source: [Exotherm]; ASTM D2471-99 (its summary seen), by which gel time
+// depends on the volume.
 func (m Mix) PotLife(v Vessel, mass units.Mass, sheet Table) (PotLife, error) {
 	const fn = "cure.Mix.PotLife"
 	err := errors.Join(m.check(fn), vesselRange(fn, v), units.InRange(fn, "mass", float64(mass), 1e-3, 1e3, "kg"), sheet.Validate())
@@ -115,28 +117,32 @@ func (p PotLife) scaled(temp units.Temperature) (Mix, error) {
 	var failed error
 	f := func(x float64) float64 {
 		m := with(x)
-		life, err := m.life(p.v, p.mass, at)
+		life, err := m.life(p.v, p.mass, at, 4*want)
 		switch {
 		case errors.Is(err, ErrNotReached):
-			return 1e3 // much too slow
+			return math.Log(8) // much too slow
 		case err != nil:
 			failed = err
 			return math.NaN()
 		}
 		return math.Log(life.Seconds() / want.Seconds())
 	}
-	lo, hi := -0.5, 0.5
-	for range 60 {
-		if f(lo) > 0 || failed != nil {
-			break
+	// The mix that stays as warm as its air is later than one that warms itself, and
+	// sooner than one that diffusion slows down.
+	lo := math.Log(p.mix.isothermal(at) / want.Seconds())
+	hi := lo
+	if f(lo) > 0 {
+		for range 60 {
+			if lo, hi = hi, hi+1; f(hi) < 0 || failed != nil {
+				break
+			}
 		}
-		lo -= 1
-	}
-	for range 60 {
-		if f(hi) < 0 || failed != nil {
-			break
+	} else {
+		for range 60 {
+			if lo, hi = lo-1, lo; f(lo) > 0 || failed != nil {
+				break
+			}
 		}
-		hi += 1
 	}
 	if failed != nil {
 		return Mix{}, failed
@@ -170,16 +176,39 @@ func (p PotLife) Life(v Vessel, mass units.Mass, temp units.Temperature) (time.D
 	if err != nil {
 		return 0, err
 	}
-	return m.life(v, mass, temp)
+	return m.life(v, mass, temp, longest)
 }
 
-func (m Mix) life(v Vessel, mass units.Mass, temp units.Temperature) (time.Duration, error) {
+// isothermal is about the time in s in which the chemistry alone, at temp
+// throughout, comes to Workable: the integral of da/rate, over ln a.
+func (m Mix) isothermal(temp units.Temperature) float64 {
+	k := m.Kinetics
+	k.Diffusion = nil
+	c := k.prepare()
+	const n, step = 400, 0.2 // to a share e^-80 of the way
+	sum := 0.0
+	for i := range n {
+		a := float64(m.Workable) * math.Exp(-step*(float64(i)+0.5))
+		sum += step * a / c.rate(a, temp.Kelvin())
+	}
+	return sum
+}
+
+// life is the pot life up to limit.
+func (m Mix) life(v Vessel, mass units.Mass, temp units.Temperature, limit time.Duration) (time.Duration, error) {
 	tau := m.cooling(v, float64(mass))
 	e := Exotherm{m.Kinetics, m.Heat, m.Specific, fromSeconds(min(tau, 2*year.Seconds()))}
 	if tau < 10 { // as thin as a film: it has the temperature of its surroundings
 		e.Heat, e.Cooling = 0, 10*time.Second
 	}
-	return e.TimeTo(temp, temp, m.Workable)
+	b := newBurn(e, temp, temp)
+	want := b.c.extent(float64(m.Workable))
+	x, err := b.until(min(limit, longest).Seconds(), func(y *ode.Vec) float64 { return y[0] - want })
+	d, err := wrapTime("cure.PotLife", x, err)
+	if err != nil {
+		return 0, err
+	}
+	return max(1, d), nil
 }
 
 // Spread returns how long the mix can be worked once it is poured out as pool on
@@ -195,7 +224,7 @@ func (p PotLife) Spread(pool Pool, temp units.Temperature) (time.Duration, error
 	if err != nil {
 		return 0, err
 	}
-	return m.life(pool, 1, temp)
+	return m.life(pool, 1, temp, longest)
 }
 
 // LargestMass returns the most that may be mixed at once in v at temp if it is to
@@ -216,10 +245,10 @@ func (p PotLife) LargestMass(v Vessel, temp units.Temperature, life time.Duratio
 	}
 	var failed error
 	f := func(x float64) float64 {
-		got, err := m.life(v, units.Mass(math.Exp(x)), temp)
+		got, err := m.life(v, units.Mass(math.Exp(x)), temp, 4*life)
 		switch {
 		case errors.Is(err, ErrNotReached):
-			return 1e3
+			return math.Log(8)
 		case err != nil:
 			failed = err
 			return math.NaN()

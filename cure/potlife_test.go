@@ -150,7 +150,7 @@ func TestCriticalCooling(t *testing.T) {
 }
 
 // The slowest mode of cooling: z tan z = Bi of a slab, z J1/J0 = Bi of a cylinder
-// (Incropera 7th ed. eqs. 5.42c, 5.52c), whose rate is z2 diffusivity/size2. Within 2 %
+// (Incropera, one-term solutions, from memory), whose rate is z2 diffusivity/size2. Within 2 %
 // up to Bi = 1, as Cooling states; never slower.
 func TestCooling(t *testing.T) {
 	const k, c, size = 0.2, 1100 * 1800.0, 0.05

@@ -21,20 +21,20 @@ const (
 )
 
 // Critical values of the Frank-Kamenetskii parameter. Of the slab the largest of
-// 2 acosh2(exp(t/2)) exp(-t) over t, of the cylinder exact, of the sphere by the
+// 2 acosh²(exp(t/2)) exp(-t) over t, of the cylinder exact, of the sphere by the
 // Lane-Emden equation with exp(-w). Source: Frank-Kamenetskii, Diffusion and Heat
-// Transfer in Chemical Kinetics (1969); slab and sphere computed.
+// Transfer in Chemical Kinetics, from memory; slab and sphere computed.
 const (
 	criticalSlab     = 0.87845767978129
 	criticalCylinder = 2.0
 	criticalSphere   = 3.32199212
 )
 
-// SelfHeating returns R T2/Ea: by so much warmer a reaction goes e times as fast.
+// SelfHeating returns R T²/Ea: by so much warmer a reaction goes e times as fast.
 // A mass that stays cooler than that above its surroundings does not run away.
 //
 // Range: temp -60 °C to 600 °C, ea 1 to 400 kJ/mol. Accuracy: 1e-15.
-// Source: Semenov, Z. Phys. 48 (1928) 571.
+// Source: Semenov, from memory.
 func SelfHeating(temp units.Temperature, ea units.MolarEnergy) (units.TempDelta, error) {
 	const fn = "cure.SelfHeating"
 	if err := errors.Join(hotRange(fn, "temp", temp), units.InRange(fn, "ea", float64(ea)/1e3, 1, 400, "kJ/mol")); err != nil {
@@ -44,7 +44,7 @@ func SelfHeating(temp units.Temperature, ea units.MolarEnergy) (units.TempDelta,
 	return units.TempDelta(molarGas * t * t / float64(ea)), nil
 }
 
-// heating is the highest rate da/dt at t kelvin and R T2/Ea of it there.
+// heating is the highest rate da/dt at t kelvin and R T²/Ea of it there.
 func (m Mix) heating(t float64) (rate, scale float64) {
 	c := m.Kinetics.prepare()
 	a, rate := c.fastest(t)
@@ -54,13 +54,14 @@ func (m Mix) heating(t float64) (rate, scale float64) {
 }
 
 // CriticalSize returns the size above which a mass of mix at temp, its surface held
-// there, runs away: sqrt(delta k R T2/(Ea q)), with q the heat made at the fastest
+// there, runs away: sqrt(delta k R T²/(Ea q)), with q the heat made at the fastest
 // rate at temp. It takes no account of what has reacted by then, so that a real mass
 // may be larger: a size on the safe side.
 //
 // Range: temp -60 °C to 100 °C. Accuracy: 1e-6 of the formula.
 //
-// Source: Frank-Kamenetskii, Diffusion and Heat Transfer in Chemical Kinetics (1969).
+// Source: Frank-Kamenetskii, Diffusion and Heat Transfer in Chemical Kinetics,
+// from memory.
 func (m Mix) CriticalSize(f Form, temp units.Temperature) (units.Length, error) {
 	const fn = "cure.Mix.CriticalSize"
 	err := errors.Join(m.check(fn), ambientRange(fn, "temp", temp))
@@ -80,13 +81,13 @@ func (m Mix) CriticalSize(f Form, temp units.Temperature) (units.Length, error) 
 }
 
 // CriticalCooling returns the time constant of cooling above which a mass of mix
-// runs away in surroundings at temp: Semenov's (H/cp) rate Cooling = R T2/(e Ea),
+// runs away in surroundings at temp: Semenov's (H/cp) rate Cooling = R T²/(e Ea),
 // at the fastest rate at temp. As [Mix.CriticalSize] it is on the safe side.
 //
 // The error is [ErrNotReached] if no Cooling up to a year is that slow.
 //
 // Range: temp -60 °C to 100 °C. Accuracy: 1e-6 of the formula.
-// Source: Semenov, Z. Phys. 48 (1928) 571.
+// Source: Semenov, from memory.
 func (m Mix) CriticalCooling(temp units.Temperature) (time.Duration, error) {
 	const fn = "cure.Mix.CriticalCooling"
 	if err := errors.Join(m.check(fn), ambientRange(fn, "temp", temp)); err != nil {
@@ -128,13 +129,13 @@ func (m Mix) CriticalMass(v Vessel, temp units.Temperature) (units.Mass, error) 
 }
 
 // InductionTime returns how long a mass at temp that loses no heat takes to run
-// away if its rate is that of its start at all conversions, cp R T2/(H Ea rate): of a
+// away if its rate is that of its start at all conversions, cp R T²/(H Ea rate): of a
 // mix that is fastest at its start, a first look.
 //
 // The error is [ErrNotReached] if that is more than a year.
 //
 // Range: temp -60 °C to 100 °C. Accuracy: 1e-6 of the formula.
-// Source: Semenov; Frank-Kamenetskii (1969) ch. VII.
+// Source: Semenov; Frank-Kamenetskii, from memory.
 func (m Mix) InductionTime(temp units.Temperature) (time.Duration, error) {
 	const fn = "cure.Mix.InductionTime"
 	if err := errors.Join(m.check(fn), ambientRange(fn, "temp", temp)); err != nil {
@@ -153,10 +154,10 @@ func (m Mix) InductionTime(temp units.Temperature) (time.Duration, error) {
 
 // SlabCentre returns by how much the middle of a slab is warmer than its faces,
 // in units of [SelfHeating], at delta of the critical value of the slab (1 is
-// critical): the lower root of 2 acosh2(exp(t/2)) exp(-t) = 0.878 delta.
+// critical): the lower root of 2 acosh²(exp(t/2)) exp(-t) = 0.878 delta.
 //
 // Range: delta 0 to 100 %. Accuracy: 1e-9 up to 99 %.
-// Source: Frank-Kamenetskii (1969), the closed form of the slab.
+// Source: Frank-Kamenetskii, the closed form of the slab, from memory.
 func SlabCentre(delta units.Fraction) (units.Fraction, error) {
 	const fn = "cure.SlabCentre"
 	if err := units.FromZero(fn, "delta", 100*float64(delta), 100, "%"); err != nil {

@@ -88,7 +88,7 @@ func slabCooling(d, h0, h1, k, c float64) float64 {
 // (half the depth, or the radius, times film over conductivity); up to a third
 // quicker than it above, for heat that is made evenly.
 //
-// Source: steady conduction with an even source, Incropera 7th ed. sec. 3.5.
+// Source: steady conduction with an even source, Incropera, from memory.
 func (m Mix) Cooling(v Vessel, mass units.Mass) (time.Duration, error) {
 	const fn = "cure.Mix.Cooling"
 	if err := errors.Join(m.check(fn), vesselRange(fn, v), massRange(fn, "mass", mass)); err != nil {

@@ -320,6 +320,11 @@ func (w *walk) cross(i int, a, b, dt, need float64) float64 {
 // at at; or, if it does not come to that by to, until to, and there is false.
 func (w *walk) along(t climate.Trace, from, to time.Duration, need float64) (sum float64, at time.Duration, there bool) {
 	for r := newRide(t, from, to); ; {
+		if rest := r.whole(); w.n > 0 && len(rest) > 1 {
+			p, n := w.line(w.i).gentle(rest, w.line(w.i).lo, w.top(w.i), need-sum)
+			sum += p
+			r.skip(n)
+		}
 		now, a, b, dt, ok := r.next()
 		if !ok {
 			return sum, to, false

@@ -23,7 +23,7 @@ var (
 // of order 8 with error estimates of orders 5 and 3.
 //
 // Source: Hairer, Norsett and Wanner, Solving Ordinary Differential Equations I,
-// 2nd ed. (1993) sec. II.4 to II.6.
+// from memory.
 type Solver struct {
 	T    float64 // now
 	Y    Vec     // the unknowns at T
@@ -82,7 +82,7 @@ func (s *Solver) Step(end float64) error {
 			return fmt.Errorf("%w: %g at %g", ErrSmall, h, s.T)
 		}
 		err := s.try(h)
-		// Hairer et al. eq. II.4.13, with the exponent of order 8.
+		// Hairer et al., the usual step-size rule with the exponent of order 8, from memory.
 		grow := 6.0
 		if err > 0 {
 			grow = 0.9 * math.Pow(err, -0.125)

@@ -14,8 +14,8 @@ var ErrBracket = errors.New("root: the function has the same sign at both ends")
 // Brent returns x between a and b with f(x) = 0 within tol in x. f(a) and f(b)
 // must differ in sign, or one be zero.
 //
-// Source: Brent, Algorithms for Minimization without Derivatives (1973) ch. 4,
-// procedure zero.
+// Source: Brent, Algorithms for Minimization without Derivatives, procedure zero;
+// from memory.
 func Brent(f func(float64) float64, a, b, tol float64) (float64, error) {
 	fa, fb := f(a), f(b)
 	switch {
