@@ -13,8 +13,6 @@ import (
 	"strings"
 	"time"
 
-	"github.com/BurntSushi/toml"
-
 	"github.com/tackfree/tackfree/climate"
 	"github.com/tackfree/tackfree/data/units"
 	"github.com/tackfree/tackfree/internal/tomlfile"
@@ -183,10 +181,10 @@ type jobFile struct {
 		Log     string                       `toml:"log"`
 		LogFile string                       `toml:"log_file"`
 	} `toml:"temperatures"`
-	Room      roomFile                  `toml:"room"`
-	Outdoors  outdoorsFile              `toml:"outdoors"`
-	Materials map[string]toml.Primitive `toml:"materials"`
-	Steps     map[string]stepFile       `toml:"steps"`
+	Room      roomFile                 `toml:"room"`
+	Outdoors  outdoorsFile             `toml:"outdoors"`
+	Materials map[string]tomlfile.Part `toml:"materials"`
+	Steps     map[string]stepFile      `toml:"steps"`
 }
 
 // ReadJob reads a job file and resolves it against c. Every fault is a

@@ -276,14 +276,8 @@ func versioned(d *tomlfile.Doc, id, version string) error {
 
 // edition checks the schema that a file names.
 func edition(d *tomlfile.Doc) error {
-	var head struct {
-		Schema int64 `toml:"schema"`
-	}
-	if !d.Defined("schema") {
-		return nil
-	}
-	if err := d.Again(&head); err != nil || head.Schema != schemaNumber {
-		return d.Errorf([]string{"schema"}, "found %d: want %d, the one that this version of the library reads", head.Schema, schemaNumber)
+	if n, ok := d.Whole("schema"); ok && n != schemaNumber {
+		return d.Errorf([]string{"schema"}, "found %d: want %d, the one that this version of the library reads", n, schemaNumber)
 	}
 	return nil
 }

@@ -10,9 +10,8 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/BurntSushi/toml"
-
 	"github.com/tackfree/tackfree/data/units"
+	"github.com/tackfree/tackfree/internal/tomlfile"
 )
 
 // The JSON Schemas of data/schemas are written from the structs that the files
@@ -182,7 +181,7 @@ func schema(t reflect.Type) map[string]any {
 	}
 	text := map[string]any{"type": "string"}
 	switch name := t.Name(); {
-	case t == reflect.TypeFor[toml.Primitive](): // a job's overrides of a material
+	case t == reflect.TypeFor[tomlfile.Part](): // a job's overrides of a material
 		return schema(reflect.TypeFor[Material]())
 	case strings.HasPrefix(name, "Value["):
 		q := t.Field(0).Type

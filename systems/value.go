@@ -3,12 +3,13 @@ package systems
 import (
 	"encoding"
 	"fmt"
+	"iter"
 	"slices"
 	"sort"
-	"strings"
 
 	"github.com/tackfree/tackfree/cure"
 	"github.com/tackfree/tackfree/data/units"
+	"github.com/tackfree/tackfree/internal/tomlfile"
 )
 
 // Basis says how a figure is known.
@@ -58,30 +59,35 @@ func (v *Value[Q]) UnmarshalTOML(in any) error {
 		}
 		*v = Value[Q]{Q: q, Text: x, Origin: Origin{Basis: FromJob}}
 		return nil
-	case map[string]any:
-		texts, origin, err := fields(x, "value", "low", "high")
+	}
+	if rows, ok := tomlfile.Rows(in); ok {
+		texts, origin, err := fields(rows, "value", "low", "high")
 		if err != nil {
 			return err
 		}
-		n := Value[Q]{Text: texts["value"], Origin: origin}
+		n := Value[Q]{Text: texts[0], Origin: origin}
 		if n.Text == "" {
 			return fmt.Errorf("a figure needs value = \"...\"")
 		}
 		if n.Q, err = parse[Q](n.Text); err != nil {
 			return err
 		}
-		for key, to := range map[string]**Q{"low": &n.Low, "high": &n.High} {
-			if texts[key] == "" {
+		for i, end := range []string{"low", "high"} {
+			if texts[1+i] == "" {
 				continue
 			}
-			q, err := parse[Q](texts[key])
+			q, err := parse[Q](texts[1+i])
 			if err != nil {
-				return fmt.Errorf("%s: %w", key, err)
+				return fmt.Errorf("%s: %w", end, err)
 			}
-			*to = &q
+			if i == 0 {
+				n.Low = &q
+			} else {
+				n.High = &q
+			}
 		}
 		if n.Low != nil && less(n.Q, *n.Low) || n.High != nil && less(*n.High, n.Q) {
-			return fmt.Errorf("found %q outside its own range %q to %q", n.Text, texts["low"], texts["high"])
+			return fmt.Errorf("found %q outside its own range %q to %q", n.Text, texts[1], texts[2])
 		}
 		*v = n
 		return nil
@@ -99,15 +105,15 @@ type Limits[Q any] struct {
 
 // UnmarshalTOML reads the table.
 func (r *Limits[Q]) UnmarshalTOML(in any) error {
-	x, ok := in.(map[string]any)
+	rows, ok := tomlfile.Rows(in)
 	if !ok {
 		return fmt.Errorf("found %v: want a table with low, high, basis", in)
 	}
-	texts, origin, err := fields(x, "low", "high")
+	texts, origin, err := fields(rows, "low", "high")
 	if err != nil {
 		return err
 	}
-	n := Limits[Q]{LowText: texts["low"], HighText: texts["high"], Origin: origin}
+	n := Limits[Q]{LowText: texts[0], HighText: texts[1], Origin: origin}
 	if n.LowText == "" && n.HighText == "" {
 		return fmt.Errorf("limits need low, high or both")
 	}
@@ -137,12 +143,12 @@ type Times struct {
 
 // UnmarshalTOML reads the table.
 func (t *Times) UnmarshalTOML(in any) error {
-	x, ok := in.(map[string]any)
+	rows, ok := tomlfile.Rows(in)
 	if !ok {
 		return fmt.Errorf("found %v: want a table of rows such as \"50 °F\" = \"16h\", with basis", in)
 	}
 	n := Times{Origin: Origin{Basis: FromJob}}
-	for key, v := range x {
+	for key, v := range rows {
 		s, ok := v.(string)
 		if !ok {
 			return fmt.Errorf("%s: found %v: want a text in quotes", key, v)
@@ -216,18 +222,19 @@ func (b Basis) check() error {
 	return fmt.Errorf("basis: found %q: want published, common-practice or illustrative, or sheet of a product's own sheet", string(b))
 }
 
-// fields reads the texts of a figure's table and its origin, and refuses other keys.
-func fields(x map[string]any, keys ...string) (map[string]string, Origin, error) {
-	texts := map[string]string{}
-	o := Origin{Basis: FromJob}
-	for key, v := range x {
+// fields reads the texts of a figure's table, in the order of keys, of which
+// there are at most three, and its origin, and refuses other keys.
+func fields(rows iter.Seq2[string, any], keys ...string) (texts [3]string, o Origin, err error) {
+	o.Basis = FromJob
+	for key, v := range rows {
 		s, ok := v.(string)
 		if !ok {
-			return nil, o, fmt.Errorf("%s: found %v: want a text in quotes", key, v)
+			return texts, o, fmt.Errorf("%s: found %v: want a text in quotes", key, v)
 		}
+		i := slices.Index(keys, key)
 		switch {
-		case slices.Contains(keys, key):
-			texts[key] = s
+		case i >= 0:
+			texts[i] = s
 		case key == "basis":
 			o.Basis = Basis(s)
 		case key == "source":
@@ -237,7 +244,8 @@ func fields(x map[string]any, keys ...string) (map[string]string, Origin, error)
 		case key == "note":
 			o.Note = s
 		default:
-			return nil, o, fmt.Errorf("unknown key %q: want one of %s, basis, source, at, note", key, strings.Join(keys, ", "))
+			known := append(slices.Clone(keys), "basis", "source", "at", "note")
+			return texts, o, fmt.Errorf("unknown key %q: want %s", key, tomlfile.OneOf(key, known))
 		}
 	}
 	return texts, o, o.Basis.check()
