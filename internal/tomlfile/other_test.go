@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 	"time"
+	"unicode/utf8"
 
 	"github.com/BurntSushi/toml"
 	pelletier "github.com/pelletier/go-toml/v2"
@@ -171,6 +172,9 @@ func FuzzReadsAlike(f *testing.F) {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
+		if !utf8.ValidString(text) || strings.Contains(text, "\uFEFF") {
+			return // that one takes some of it
+		}
 		ours, err := plainly(text)
 		var theirs map[string]any
 		_, other := toml.Decode(text, &theirs)
