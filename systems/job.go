@@ -621,8 +621,12 @@ func (p jobReader) override(id string) error {
 	if err := m.finish(p.d, []string{"materials", id}); err != nil {
 		return err
 	}
-	if key, problem := p.c.dangling(&m); problem != "" {
-		return p.d.Errorf(append([]string{"materials", id}, strings.Split(key, ".")...), "%s", problem)
+	var errs []error
+	for _, x := range p.c.dangling(&m) {
+		errs = append(errs, p.d.Errorf(append([]string{"materials", id}, strings.Split(x.key, ".")...), "%s", x.problem))
+	}
+	if err := tomlfile.Gather(errs...); err != nil {
+		return err
 	}
 	p.j.overrides[id] = m
 	return nil

@@ -288,8 +288,8 @@ func (l *loader) check() error {
 	c := l.c
 	for _, key := range slices.Sorted(maps.Keys(c.materials)) {
 		m := c.materials[key]
-		if at, problem := c.dangling(&m); problem != "" {
-			errs = append(errs, l.docs["material "+key].Errorf(strings.Split(at, "."), "%s", problem))
+		for _, x := range c.dangling(&m) {
+			errs = append(errs, l.docs["material "+key].Errorf(strings.Split(x.key, "."), "%s", x.problem))
 		}
 	}
 	for _, key := range slices.Sorted(maps.Keys(c.recipes)) {

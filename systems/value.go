@@ -191,27 +191,31 @@ func (t *Times) UnmarshalTOML(in any) error {
 	if err := n.Basis.check(); err != nil {
 		return err
 	}
-	order := make([]int, len(n.Table))
-	for i := range order {
-		order[i] = i
+	if _, any := in.(map[string]any); any { // of another decoder, which does not keep the order
+		sort.Stable(byTemp(n)) // so that rows of one temperature are named in one order
 	}
-	sort.Slice(order, func(a, b int) bool {
-		x, y := order[a], order[b]
-		if n.Table[x].Temp == n.Table[y].Temp { // for a message that does not change
-			return n.Texts[x][0] < n.Texts[y][0]
+	for i := 1; i < len(n.Table); i++ {
+		switch before, row := n.Table[i-1].Temp, n.Table[i].Temp; {
+		case before == row:
+			return fmt.Errorf("rows %q and %q are the same temperature", n.Texts[i-1][0], n.Texts[i][0])
+		case row.Less(before):
+			return fmt.Errorf("found row %q below row %q: want the rows in order, the coldest first", n.Texts[i][0], n.Texts[i-1][0])
 		}
-		return n.Table[x].Temp.Less(n.Table[y].Temp)
-	})
-	sorted := Times{Amount: n.Amount, Origin: n.Origin}
-	for k, i := range order {
-		if k > 0 && !sorted.Table[k-1].Temp.Less(n.Table[i].Temp) {
-			return fmt.Errorf("rows %q and %q are the same temperature", sorted.Texts[k-1][0], n.Texts[i][0])
-		}
-		sorted.Table = append(sorted.Table, n.Table[i])
-		sorted.Texts = append(sorted.Texts, n.Texts[i])
 	}
-	*t = sorted
+	*t = n
 	return nil
+}
+
+// byTemp sorts rows, the coldest first.
+type byTemp Times
+
+func (t byTemp) Len() int { return len(t.Table) }
+
+func (t byTemp) Less(a, b int) bool { return t.Table[a].Temp.Less(t.Table[b].Temp) }
+
+func (t byTemp) Swap(a, b int) {
+	t.Table[a], t.Table[b] = t.Table[b], t.Table[a]
+	t.Texts[a], t.Texts[b] = t.Texts[b], t.Texts[a]
 }
 
 func (b Basis) check() error {

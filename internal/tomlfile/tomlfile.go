@@ -34,6 +34,7 @@ type Doc struct {
 type Reader struct {
 	types  map[reflect.Type]*shape
 	parser unstable.Parser
+	nodes  []node // of the last file, to be written over
 }
 
 // NewReader returns a Reader.
@@ -55,7 +56,7 @@ func (r *Reader) Decode(name string, text []byte, v any) (*Doc, error) {
 		d.text = ""
 		return d, err
 	}
-	if err := d.parse(&r.parser, text); err != nil {
+	if err := d.parse(r, text); err != nil {
 		return d, err
 	}
 	return d, d.bindAll(0, v, nil)

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"regexp"
+	"slices"
 	"strings"
 
 	"github.com/pelletier/go-toml/v2/unstable"
@@ -48,10 +49,11 @@ type node struct {
 
 // parse makes the nodes of d.text. It refuses what TOML 1.0 refuses: the parser
 // reads each line, and what one line may add to those before it is seen to here.
-func (d *Doc) parse(p *unstable.Parser, data []byte) error {
-	d.nodes = make([]node, 1, 16+len(data)/14)
-	d.nodes[0] = node{kind: table, made: byHeader}
+func (d *Doc) parse(from *Reader, data []byte) error {
+	p := &from.parser
 	p.Reset(data)
+	d.nodes = append(from.nodes[:0], node{kind: table, made: byHeader})
+	defer func() { from.nodes, d.nodes = d.nodes, slices.Clone(d.nodes) }() // of the size that it came to
 	r := reader{d: d, p: p, line: 1}
 	under, end := int32(0), 0 // the table that lines belong to; where the last one ends
 	for p.NextExpression() {
@@ -249,7 +251,10 @@ func (r *reader) value(under int32, name string, line int, v *unstable.Node) err
 		n.kind, n.text = date, string(v.Data)
 	}
 	at := r.d.add(under, n)
-	if _, err := n.number(); err != nil && (n.kind == whole || n.kind == number) {
+	if n.kind != whole && n.kind != number {
+		return nil
+	}
+	if _, err := n.number(); err != nil {
 		return &Error{File: r.d.Name, Line: line, Key: join(r.d.path(at)), Problem: fmt.Sprintf("found %s: want %s of at most 64 bits", n.text, n.kind)}
 	}
 	return nil
