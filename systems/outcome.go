@@ -37,7 +37,7 @@ type Outcome struct {
 	Data         string        `json:"data,omitempty"` // version of package data that the plan was made with; it is not needed to make it again
 	Input        Input         `json:"input"`          // with Files it makes the plan again: see [Replay]
 
-	job *Job
+	why func() (notes, error) // see [Outcome.Explain]
 }
 
 // An AreaLine is one area of the job.

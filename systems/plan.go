@@ -19,7 +19,17 @@ import (
 // plan; an error means that there is none (a job not made by [ReadJob], or ctx
 // cancelled).
 func Plan(ctx context.Context, j Job) (*Outcome, error) {
-	p, err := run(ctx, &j, nil)
+	p, err := wholePlan(ctx, &j)
+	if err != nil {
+		return nil, err
+	}
+	p.o.why = explainer(&j)
+	return p.o, nil
+}
+
+// wholePlan works a job out and leaves the run that did it.
+func wholePlan(ctx context.Context, j *Job) (*planner, error) {
+	p, err := run(ctx, j, nil)
 	if err != nil {
 		return nil, err
 	}
@@ -35,7 +45,7 @@ func Plan(ctx context.Context, j Job) (*Outcome, error) {
 	for i := range p.o.Findings {
 		p.o.Findings[i].Text = p.o.Findings[i].Sentence(units.SI)
 	}
-	return p.o, nil
+	return p, nil
 }
 
 // run makes a plan without its alternatives. Where working on several sections
@@ -84,7 +94,7 @@ func runAs(ctx context.Context, j *Job, above *sky, oneByOne bool) (*planner, er
 	p.index()
 	p.o = &Outcome{
 		Job: j.Name, Place: j.Place, Recipe: j.Recipe.ID + "@" + j.Recipe.Version, Title: j.Recipe.Name, Start: j.Start,
-		Findings: []Finding{}, Alternatives: []Alternative{}, Data: j.catalog.version, Input: j.input, job: j,
+		Findings: []Finding{}, Alternatives: []Alternative{}, Data: j.catalog.version, Input: j.input,
 	}
 	for _, stage := range []func() error{p.geometry, p.link, p.takeOff, p.schedule, p.batches, p.collect, p.order, p.judge} {
 		if err := stage(); err != nil {
