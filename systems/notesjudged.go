@@ -88,6 +88,14 @@ func (p *planner) noteFound(n notes, f *Finding) note {
 		})
 	case "colder-than-data-sheet":
 		return note{name: "found", formula: "the coldest of the slab from the start until tack-free", in: []arg{p.readings("slab", p.j.Weather.Slab)}, told: true}
+	case "humidity-beyond-data-sheet":
+		low, high := p.humidities()
+		return note{name: "found", formula: "the least or the most humidity of the readings from the start on", in: []arg{p.readings("humidity", p.j.Weather.RH)}, by: func(map[string]float64) (float64, error) {
+			if si(f.Found.Q) > si(f.Asked.Q) {
+				return float64(high), nil
+			}
+			return float64(low), nil
+		}}
 	case "slab-too-wet":
 		return note{given: ptr(fromJob("reading of the slab", f.Found.Q))}
 	case "patch-too-deep":
@@ -188,6 +196,9 @@ func (p *planner) materialOf(step string) string {
 func (m *Material) originOf(f *Finding) (origin, bool) {
 	where := map[string]string{"slab-too-cold": "surface", "slab-too-hot": "surface", "air-too-cold": "air", "air-too-hot": "air", "air-too-damp": "humidity", "air-too-dry": "humidity",
 		"film-too-thin": "film", "film-too-thick": "film", "colder-than-data-sheet": "times." + TackFree, "pot-life-too-short": "mixing"}[strings.TrimSuffix(f.Key, "-before-tack-free")]
+	if t, ok := m.Times[f.Event]; ok && f.Key == "humidity-beyond-data-sheet" {
+		return origin{"humidities of " + words(f.Event), t.text(), t.Origin}, true
+	}
 	if f.Key == "pot-life-of-less" {
 		t := m.Times[PotLife]
 		return origin{"amount of the pot life", text(t.Amount), t.Origin}, true

@@ -91,7 +91,9 @@ func runAs(ctx context.Context, j *Job, above *sky, oneByOne bool) (*planner, er
 		}
 		p.sky = newSky(&j.Weather, margin)
 	}
-	p.index()
+	if err := p.index(); err != nil {
+		return nil, err
+	}
 	p.o = &Outcome{
 		Job: j.Name, Place: j.Place, Recipe: j.Recipe.ID + "@" + j.Recipe.Version, Title: j.Recipe.Name, Start: j.Start,
 		Findings: []Finding{}, Alternatives: []Alternative{}, Data: j.catalog.version, Input: j.input,
@@ -143,7 +145,7 @@ type planner struct {
 }
 
 // index makes what is looked up often: the job's structs are large to copy.
-func (p *planner) index() {
+func (p *planner) index() error {
 	p.steps, p.materials, p.lags, p.thrown = map[string]*Step{}, map[string]*Material{}, map[string]time.Duration{}, map[string][]string{}
 	for _, id := range p.j.Recipe.order {
 		s := p.j.Recipe.Steps[id]
@@ -154,9 +156,14 @@ func (p *planner) index() {
 		}
 	}
 	for name, m := range p.j.materials {
-		p.materials[name] = &m
+		at, err := p.atHumidity(&m)
+		if err != nil {
+			return err
+		}
+		p.materials[name] = at
 	}
 	p.used[p.j.Margin.ID] = p.j.Margin
+	return nil
 }
 
 // A spot is one step on one section.

@@ -5,8 +5,10 @@ import (
 	"encoding"
 	"encoding/json"
 	"flag"
+	"maps"
 	"os"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 
@@ -202,8 +204,14 @@ func schema(t reflect.Type) map[string]any {
 	case t == reflect.TypeFor[Times]():
 		o := object(texts())
 		o["properties"].(map[string]any)["amount"] = quantity(reflect.TypeFor[units.Volume]())
-		o["patternProperties"] = map[string]any{units.Pattern(units.Temperature{}): quantity(reflect.TypeFor[units.Span]())}
-		o["not"] = map[string]any{"propertyNames": map[string]any{"enum": []string{"amount", "basis", "source", "at", "note"}}} // at least one row
+		temp, span := units.Pattern(units.Temperature{}), quantity(reflect.TypeFor[units.Span]())
+		over := map[string]any{"type": "object", "additionalProperties": false, "minProperties": 1, "patternProperties": map[string]any{units.Pattern(units.Fraction(0)): span}}
+		o["patternProperties"] = map[string]any{temp: map[string]any{"oneOf": []any{span, over}}}
+		o["properties"].(map[string]any)["by"] = map[string]any{"enum": slices.Sorted(maps.Keys(dependences()))}
+		o["if"] = map[string]any{"required": []string{"by"}} // rows over humidity
+		o["then"] = map[string]any{"patternProperties": map[string]any{temp: over}}
+		o["else"] = map[string]any{"patternProperties": map[string]any{temp: span}}
+		o["not"] = map[string]any{"propertyNames": map[string]any{"enum": []string{"amount", "basis", "by", "source", "at", "note"}}} // at least one row
 		return o
 	case t.Implements(reflect.TypeFor[units.Quantity]()):
 		return quantity(t)

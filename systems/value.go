@@ -134,9 +134,13 @@ func (r *Limits[Q]) UnmarshalTOML(in any) error {
 // Times holds the times of one event at several temperatures, as a data sheet
 // states them. In TOML it is a table of rows, temperature = time, beside the
 // keys basis, source, at, note and amount (the mixed volume that a pot life is for).
+//
+// Where the air's humidity matters too, each row is a table, humidity = time, and
+// by = "moisture-cured" or "waterborne" says how: see [cure.Dependence].
 type Times struct {
-	Table  cure.Table
-	Texts  [][2]string // the rows as written, coldest first
+	Table  cure.Table       // of one over humidity: at the column nearest to 50 %; in a plan, at the worst that the air goes through
+	Humid  *cure.HumidTable // over humidity too; nil if the rows are of temperature alone
+	Texts  [][2]string      // the rows as written, coldest first
 	Amount units.Volume
 	Origin
 }
@@ -148,12 +152,16 @@ func (t *Times) UnmarshalTOML(in any) error {
 		return fmt.Errorf("found %v: want a table of rows such as \"50 °F\" = \"16h\", with basis", in)
 	}
 	n := Times{Origin: Origin{Basis: FromJob}}
+	var humid []humidRow
+	by := ""
 	for key, v := range rows {
 		s, ok := v.(string)
-		if !ok {
+		if !ok && slices.Contains([]string{"basis", "source", "at", "note", "amount", "by"}, key) {
 			return fmt.Errorf("%s: found %v: want a text in quotes", key, v)
 		}
 		switch key {
+		case "by":
+			by = s
 		case "basis":
 			n.Basis = Basis(s)
 		case "source":
@@ -169,7 +177,17 @@ func (t *Times) UnmarshalTOML(in any) error {
 		default:
 			var temp units.Temperature
 			if err := temp.UnmarshalText([]byte(key)); err != nil {
-				return fmt.Errorf("row %q is neither a temperature nor one of amount, basis, source, at, note: %w", key, err)
+				return fmt.Errorf("row %q is neither a temperature nor one of amount, basis, by, source, at, note: %w", key, err)
+			}
+			if !ok {
+				row, err := readHumidRow(v)
+				if err != nil {
+					return fmt.Errorf("row %q: %w", key, err)
+				}
+				humid = append(humid, row)
+				n.Table = append(n.Table, cure.Point{Temp: temp})
+				n.Texts = append(n.Texts, [2]string{key, row.String()})
+				continue
 			}
 			d, err := units.ParseDuration(s)
 			if err != nil {
@@ -191,7 +209,7 @@ func (t *Times) UnmarshalTOML(in any) error {
 	if err := n.Basis.check(); err != nil {
 		return err
 	}
-	if _, any := in.(map[string]any); any { // of another decoder, which does not keep the order
+	if _, any := in.(map[string]any); any && len(humid) == 0 { // of another decoder, which does not keep the order
 		sort.Stable(byTemp(n)) // so that rows of one temperature are named in one order
 	}
 	for i := 1; i < len(n.Table); i++ {
@@ -200,6 +218,15 @@ func (t *Times) UnmarshalTOML(in any) error {
 			return fmt.Errorf("rows %q and %q are the same temperature", n.Texts[i-1][0], n.Texts[i][0])
 		case row.Less(before):
 			return fmt.Errorf("found row %q below row %q: want the rows in order, the coldest first", n.Texts[i][0], n.Texts[i-1][0])
+		}
+	}
+	switch {
+	case by == "" && len(humid) == 0:
+	case len(humid) != len(n.Table):
+		return fmt.Errorf("found rows of a time beside rows or a by of humidity: want all rows over humidity, or none")
+	default:
+		if err := n.overHumidity(by, humid); err != nil {
+			return err
 		}
 	}
 	*t = n
