@@ -359,6 +359,9 @@ func (m *Material) finish(d *tomlfile.Doc, under []string) error {
 	if temp := m.shut(); temp != "" {
 		bad("times."+RecoatLatest, "found a window that at %s closes before it opens: want a later time than for %s", temp, RecoatEarliest)
 	}
+	if m.Dose.Given() && !slices.Contains(m.parts, m.Dose.Part) {
+		bad("dose.part", "found %q: want one of the parts %s", m.Dose.Part, strings.Join(m.parts, ", "))
+	}
 	if _, ok := m.Times[PotLife]; !ok {
 		bad("times", "found no %s: want its table", PotLife)
 	}
@@ -476,6 +479,7 @@ func (m *Material) origins() origins {
 	all.add("reaction.energy", m.Reaction.Energy.Text, m.Reaction.Energy.Origin)
 	all.add("reaction.start", m.Reaction.Start.Text, m.Reaction.Start.Origin)
 	all.add("reaction.workable", m.Reaction.Workable.Text, m.Reaction.Workable.Origin)
+	all.add("dose", m.Dose.text(), m.Dose.Origin)
 	all.add("density", m.Density.Text, m.Density.Origin)
 	all.add("size", m.Size.Text, m.Size.Origin)
 	all.add("packing", m.Packing.Text, m.Packing.Origin)

@@ -68,12 +68,13 @@ func (p *planner) noteFound(n notes, f *Finding) note {
 		})
 	}
 	for path, keys := range map[string][]string{
-		at + "wet":           {"film-too-thin", "film-too-thick"},
-		at + "loading":       {"grain-not-held"},
-		at + "largest_room":  {"pot-life-of-less"},
-		"thickness":          {"build-out-of-range", "profile-does-not-fit"},
-		"heat.lowest_margin": {"unvented-heat-damps"},
-		"heat.co2":           {"carbon-dioxide"},
+		at + "wet":              {"film-too-thin", "film-too-thick"},
+		at + "loading":          {"grain-not-held"},
+		at + "batches.dose.all": {"dose-beyond-kits"},
+		at + "largest_room":     {"pot-life-of-less"},
+		"thickness":             {"build-out-of-range", "profile-does-not-fit"},
+		"heat.lowest_margin":    {"unvented-heat-damps"},
+		"heat.co2":              {"carbon-dioxide"},
 	} {
 		if slices.Contains(keys, f.Key) {
 			if x, ok := n.as("found", path); ok {
@@ -96,6 +97,8 @@ func (p *planner) noteFound(n notes, f *Finding) note {
 			}
 			return float64(low), nil
 		}}
+	case "no-dose-for-temperature":
+		return p.weatherNote("found", nil, onLine+", at the start of the step", p.begun(f.Step), func(c conditions) float64 { return c.slab })
 	case "slab-too-wet":
 		return note{given: ptr(fromJob("reading of the slab", f.Found.Q))}
 	case "patch-too-deep":
@@ -162,6 +165,8 @@ func (p *planner) noteAsked(n notes, f *Finding) note {
 				return note{given: ptr(fromLimit(l, f.Asked.Q))}
 			}
 		}
+	case "dose-beyond-kits":
+		return note{name: "asked", formula: "the initiator in what the step uses of its kits, in the ratio of the mix", in: []arg{of("need", "steps."+f.Step+".gross")}, told: true}
 	case "unvented-heat-damps":
 		if x, ok := n.as("asked", "heat.vented_margin"); ok {
 			return x
@@ -195,7 +200,7 @@ func (p *planner) materialOf(step string) string {
 // originOf returns the figure of a material that a finding asks for.
 func (m *Material) originOf(f *Finding) (origin, bool) {
 	where := map[string]string{"slab-too-cold": "surface", "slab-too-hot": "surface", "air-too-cold": "air", "air-too-hot": "air", "air-too-damp": "humidity", "air-too-dry": "humidity",
-		"film-too-thin": "film", "film-too-thick": "film", "colder-than-data-sheet": "times." + TackFree, "pot-life-too-short": "mixing"}[strings.TrimSuffix(f.Key, "-before-tack-free")]
+		"film-too-thin": "film", "film-too-thick": "film", "colder-than-data-sheet": "times." + TackFree, "pot-life-too-short": "mixing", "no-dose-for-temperature": "dose"}[strings.TrimSuffix(f.Key, "-before-tack-free")]
 	if t, ok := m.Times[f.Event]; ok && f.Key == "humidity-beyond-data-sheet" {
 		return origin{"humidities of " + words(f.Event), t.text(), t.Origin}, true
 	}

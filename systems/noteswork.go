@@ -2,6 +2,7 @@ package systems
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"time"
 
@@ -68,15 +69,22 @@ func (p *planner) noteWork(n notes) {
 }
 
 // noteParts notes what an amount of a mixed liquid takes of each part.
-func noteParts(n notes, at string, m *Material, lines []PartLine, amount arg) {
+func noteParts(n notes, at string, m *Material, lines []PartLine, amount arg, dose *arg) {
 	in := []arg{amount}
+	if dose != nil {
+		in = append(in, *dose)
+	}
 	for _, key := range m.parts {
 		in = append(in, fromMaterial(m, "density of "+m.Parts[key].Name, m.Parts[key].Density))
 	}
 	for i, line := range lines {
 		split := func(figure func(PartLine) float64) func(map[string]float64) (float64, error) {
 			return func(x map[string]float64) (float64, error) {
-				all, err := parts(m, units.Volume(x[amount.name]))
+				mixed := m
+				if dose != nil {
+					mixed = m.dosed(units.Fraction(x[dose.name]))
+				}
+				all, err := parts(mixed, units.Volume(x[amount.name]))
 				if err != nil {
 					return 0, err
 				}
@@ -84,6 +92,9 @@ func noteParts(n notes, at string, m *Material, lines []PartLine, amount arg) {
 			}
 		}
 		words := "of the amount in the ratio " + m.Mix + " by " + m.MixBy + " (coverage.Mix)"
+		if dose != nil {
+			words += ", and of " + m.Parts[m.Dose.Part].Name + " the dose by mass of the others"
+		}
 		key := at + strconv.Itoa(i)
 		n[key+".volume"] = note{name: "volume of " + line.Name, value: line.Volume, formula: words, in: in, by: split(func(l PartLine) float64 { return float64(l.Volume) })}
 		n[key+".mass"] = note{name: "mass of " + line.Name, value: line.Mass, formula: words, in: in, by: split(func(l PartLine) float64 { return float64(l.Mass) })}
@@ -96,11 +107,15 @@ func (p *planner) noteAmounts(n notes) {
 	for _, need := range p.o.TakeOff {
 		id, at := need.Step, "steps."+need.Step+"."
 		s, m := p.step(id), p.material(id)
+		var dose *arg
+		if need.Batches != nil && need.Batches.Dose != nil {
+			dose = p.noteDose(n, at, m, &need)
+		}
 		if _, ok := n[at+"gross"]; ok {
-			noteParts(n, at+"parts.", m, need.Parts, of("need", at+"gross"))
+			noteParts(n, at+"parts.", m, need.Parts, of("need", at+"gross"), dose)
 		}
 		if b := need.Batches; b != nil {
-			noteParts(n, at+"batches.parts.", m, b.Parts, of("one batch", at+"batch"))
+			noteParts(n, at+"batches.parts.", m, b.Parts, of("one batch", at+"batch"), dose)
 			n[at+"batch_air"] = note{name: "air at which the pot life is shortest", value: b.At, formula: "the air while the step goes on, at the moment at which the pot life is shortest",
 				in: []arg{p.readings("air", p.j.Weather.Air)}, told: true}
 		}
@@ -132,6 +147,26 @@ func (p *planner) noteAmounts(n notes) {
 	}
 }
 
+// noteDose notes what a step takes of an initiator, and returns the dose.
+func (p *planner) noteDose(n notes, at string, m *Material, need *Need) *arg {
+	d, key := need.Batches.Dose, at+"batches.dose."
+	part := strconv.Itoa(slices.Index(m.parts, m.Dose.Part))
+	n[key+"at"] = p.weatherNote("slab at the start of "+need.Title, d.At, onLine, p.begun(need.Step), func(c conditions) float64 { return c.slab })
+	n[key+"share"] = note{name: "dose of " + d.Part, value: d.Share, formula: "of the material's rows at the slab's temperature, on the line between them", in: []arg{of("slab", key+"at"), {name: "doses of the sheet", text: m.Dose.text(), origin: m.Dose.Origin, file: m.fileOf(m.Dose.Origin)}},
+		by: func(x map[string]float64) (float64, error) {
+			share, _ := m.Dose.Share(units.Kelvin(x["slab"]))
+			return float64(share), nil
+		}}
+	for name, from := range map[string]string{"each": at + "batches.parts." + part + ".mass", "all": at + "parts." + part + ".mass"} {
+		x := note{name: d.Part + " of " + name, formula: "as there", in: []arg{of(d.Part, from)}, by: func(x map[string]float64) (float64, error) { return x[d.Part], nil }}
+		if x.value = d.Each; name == "all" {
+			x.value = d.All
+		}
+		n[key+name] = x
+	}
+	return ptr(of("dose", key+"share"))
+}
+
 // noteKits notes what all kits of a liquid hold of each part.
 func noteKits(n notes, at string, m *Material, l *OrderLine, one arg) {
 	if _, ok := n[at+"kits"]; !ok || len(l.Parts) == 0 {
@@ -139,7 +174,7 @@ func noteKits(n notes, at string, m *Material, l *OrderLine, one arg) {
 	}
 	all := note{name: "in all kits", value: m.Kit.Q * units.Volume(l.Units), formula: "kits * kit", in: []arg{of("kits", at+"kits"), one}}
 	n[at+"all"] = all
-	noteParts(n, at+"parts.", m, l.Parts, of("in all kits", at+"all"))
+	noteParts(n, at+"parts.", m, l.Parts, of("in all kits", at+"all"), nil)
 }
 
 // noteMortarArea notes what patches, joints or a cove cover.

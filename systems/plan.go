@@ -98,7 +98,7 @@ func runAs(ctx context.Context, j *Job, above *sky, oneByOne bool) (*planner, er
 		Job: j.Name, Place: j.Place, Recipe: j.Recipe.ID + "@" + j.Recipe.Version, Title: j.Recipe.Name, Start: j.Start,
 		Findings: []Finding{}, Alternatives: []Alternative{}, Data: j.catalog.version, Input: j.input,
 	}
-	for _, stage := range []func() error{p.geometry, p.link, p.takeOff, p.schedule, p.batches, p.collect, p.order, p.judge} {
+	for _, stage := range []func() error{p.geometry, p.link, p.takeOff, p.schedule, p.batches, p.doses, p.collect, p.order, p.judge} {
 		if err := stage(); err != nil {
 			return nil, err
 		}

@@ -201,6 +201,11 @@ func schema(t reflect.Type) map[string]any {
 		}
 		o["anyOf"] = []any{map[string]any{"required": []string{"low"}}, map[string]any{"required": []string{"high"}}}
 		return o
+	case t == reflect.TypeFor[Dose]():
+		o := object(texts("part"))
+		o["patternProperties"] = map[string]any{units.Pattern(units.Temperature{}): quantity(reflect.TypeFor[units.Fraction]())}
+		o["required"], o["minProperties"] = []string{"part"}, 3
+		return o
 	case t == reflect.TypeFor[Times]():
 		o := object(texts())
 		o["properties"].(map[string]any)["amount"] = quantity(reflect.TypeFor[units.Volume]())
