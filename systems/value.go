@@ -175,6 +175,9 @@ func (t *Times) UnmarshalTOML(in any) error {
 				return fmt.Errorf("amount: %w", err)
 			}
 		default:
+			if len(n.Table) == 1000 {
+				return fmt.Errorf("found more than 1000 rows: want at most 1000")
+			}
 			var temp units.Temperature
 			if err := temp.UnmarshalText([]byte(key)); err != nil {
 				return fmt.Errorf("row %q is neither a temperature nor one of amount, basis, by, source, at, note: %w", key, err)
@@ -199,9 +202,6 @@ func (t *Times) UnmarshalTOML(in any) error {
 			n.Table = append(n.Table, cure.Point{Temp: temp, Time: d})
 			n.Texts = append(n.Texts, [2]string{key, s})
 		}
-	}
-	if len(n.Table) > 1000 {
-		return fmt.Errorf("found %d rows: want at most 1000", len(n.Table))
 	}
 	if len(n.Table) == 0 {
 		return fmt.Errorf("no row: want at least one such as \"50 °F\" = \"16h\"")

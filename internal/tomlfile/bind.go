@@ -176,6 +176,8 @@ func (b *binder) plain(at int32, v reflect.Value, s *shape) {
 			b.key = append(b.key, d.nodes[i].key)
 			if f, ok := s.fields[d.nodes[i].key]; ok {
 				b.bind(i, v.FieldByIndex(f.index))
+			} else if len(b.bad) >= enough {
+				b.more++
 			} else {
 				b.tell(i, "unknown key %q: want %s", d.nodes[i].key, OneOf(d.nodes[i].key, s.names))
 			}

@@ -299,7 +299,7 @@ var bareKey = regexp.MustCompile(`^[ \t]*([A-Za-z0-9_-]+(?:\.[A-Za-z0-9_-]+)*)[ 
 
 // syntax says what the parser did not understand, in the line after end.
 func (d *Doc) syntax(p *unstable.Parser, err error, under int32, end int) error {
-	e := &Error{File: d.Name, Problem: "found what is not TOML: want " + err.Error(), Err: err}
+	e := &Error{File: d.Name, Problem: said(err.Error()), Err: err}
 	var at *unstable.ParserError
 	if errors.As(err, &at) {
 		offset := min(int(p.Range(at.Highlight).Offset), len(d.text))
@@ -319,7 +319,6 @@ func (d *Doc) syntax(p *unstable.Parser, err error, under int32, end int) error 
 			e.Key = join(append(d.path(under), m[1]))
 		}
 	}
-	e.Problem = said(err.Error())
 	return e
 }
 
@@ -337,5 +336,5 @@ func said(s string) string {
 	case strings.HasPrefix(s, "invalid escape character"):
 		return s + `: want one of b, t, n, f, r, ", \, u and U`
 	}
-	return s + ": want TOML 1.0"
+	return "found what is not TOML (" + s + "): want TOML 1.0"
 }
