@@ -12,7 +12,7 @@ package data
 import "embed"
 
 // Version is the version of the data as a whole; it rises when a file is added.
-const Version = "1.1.0"
+const Version = "1.2.0"
 
 // Files holds every data file.
 //

@@ -155,22 +155,26 @@ func semver(v string) bool {
 	return true
 }
 
-// dangling returns the first name in m that leads nowhere, and what is wrong.
-func (c *Catalog) dangling(m *Material) (key, problem string) {
+// A dangle is a name that leads nowhere.
+type dangle struct{ key, problem string }
+
+// dangling returns the names in m that lead nowhere, and what is wrong with each.
+func (c *Catalog) dangling(m *Material) []dangle {
+	var all []dangle
 	for _, caution := range m.Cautions {
 		if _, ok := c.cautions[caution]; !ok {
-			return "cautions", fmt.Sprintf("found %q: want some of %s", caution, strings.Join(slices.Sorted(maps.Keys(c.cautions)), ", "))
+			all = append(all, dangle{"cautions", fmt.Sprintf("found %q: want %s", caution, tomlfile.OneOf(caution, slices.Sorted(maps.Keys(c.cautions))))})
 		}
 	}
 	if m.Moisture != "" && c.limits[m.Moisture].ID == "" {
-		return "moisture", fmt.Sprintf("found %q: want a limit of limits/*.toml: one of %s", m.Moisture, strings.Join(slices.Sorted(maps.Keys(c.limits)), ", "))
+		all = append(all, dangle{"moisture", fmt.Sprintf("found %q: want a limit of limits/*.toml: %s", m.Moisture, tomlfile.OneOf(m.Moisture, slices.Sorted(maps.Keys(c.limits))))})
 	}
 	for _, o := range m.origins() {
 		if problem := c.unsourced(o.Origin); problem != "" {
-			return o.where, problem
+			all = append(all, dangle{o.where, problem})
 		}
 	}
-	return "", ""
+	return all
 }
 
 // unsourced says what is wrong with a published figure of no known source.
@@ -270,7 +274,7 @@ func (m *Material) finish(d *tomlfile.Doc, under []string) error {
 		errs = append(errs, d.Errorf(append(slices.Clone(under), strings.Split(key, ".")...), format, args...))
 	}
 	if err := m.Reaction.check(d, under); err != nil {
-		return err
+		errs = append(errs, err)
 	}
 	for _, f := range m.positive() {
 		if !f.given {
@@ -354,6 +358,9 @@ func (m *Material) finish(d *tomlfile.Doc, under []string) error {
 	}
 	if temp := m.shut(); temp != "" {
 		bad("times."+RecoatLatest, "found a window that at %s closes before it opens: want a later time than for %s", temp, RecoatEarliest)
+	}
+	if m.Dose.Given() && !slices.Contains(m.parts, m.Dose.Part) {
+		bad("dose.part", "found %q: want one of the parts %s", m.Dose.Part, strings.Join(m.parts, ", "))
 	}
 	if _, ok := m.Times[PotLife]; !ok {
 		bad("times", "found no %s: want its table", PotLife)
@@ -472,6 +479,7 @@ func (m *Material) origins() origins {
 	all.add("reaction.energy", m.Reaction.Energy.Text, m.Reaction.Energy.Origin)
 	all.add("reaction.start", m.Reaction.Start.Text, m.Reaction.Start.Origin)
 	all.add("reaction.workable", m.Reaction.Workable.Text, m.Reaction.Workable.Origin)
+	all.add("dose", m.Dose.text(), m.Dose.Origin)
 	all.add("density", m.Density.Text, m.Density.Origin)
 	all.add("size", m.Size.Text, m.Size.Origin)
 	all.add("packing", m.Packing.Text, m.Packing.Origin)

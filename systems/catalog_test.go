@@ -65,6 +65,59 @@ func tree(t *testing.T, file, old, new string) fs.FS {
 	return m
 }
 
+// Every fault of a recipe is told, in the order of its lines. Common practice, no
+// source.
+func TestRecipeTellsAllFaults(t *testing.T) {
+	text := `kind = "recipe"
+id = "own"
+version = "1.0.0"
+name = "Own"
+margin = "dew-point-3k"
+
+[steps.prime]
+does = "coat"
+material = "epoxy-standard"
+film = "30 mm"
+waste = "95 %"
+
+[steps.throw]
+does = "brodcast"
+
+[steps.body]
+does = "coat"
+material = "epoxy-standard"
+film = "10 mil"
+after = { prime = "recoat-erliest", cleen = "done" }
+hands = -1
+
+[steps.throw2]
+does = "broadcast"
+material = "quartz-medium"
+into = "bdy"
+`
+	_, err := systems.LoadLayers(systems.BuiltinLayer(), systems.DataLayer{Name: "own", Files: fstest.MapFS{"recipes/own/1.0.0.toml": {Data: []byte(text)}}})
+	want := `own/recipes/own/1.0.0.toml:10: steps.prime.film: found "30 mm": want a film above 0 mm and at most 25 mm
+own/recipes/own/1.0.0.toml:11: steps.prime.waste: found "95 %": want 0 % to 90 %
+own/recipes/own/1.0.0.toml:14: steps.throw.does: found "brodcast": want one of survey, patch, joint, crack, cove, condition, grind, clean, coat, broadcast, sweep (nearest: broadcast)
+own/recipes/own/1.0.0.toml:20: steps.body.after.cleen: found step "cleen": want an earlier step
+own/recipes/own/1.0.0.toml:20: steps.body.after.prime: found event "recoat-erliest": want one of broadcast-latest, tack-free, grindable, recoat-earliest, recoat-latest, foot, service, or done of a step to wait for (nearest: recoat-earliest)
+own/recipes/own/1.0.0.toml:21: steps.body.hands: found -1: want 0 to 1000
+own/recipes/own/1.0.0.toml:26: steps.throw2.into: found "bdy": want an earlier step (nearest: body)`
+	if err == nil || err.Error() != want {
+		t.Errorf("got\n%v\nwant\n%s", err, want)
+	}
+}
+
+// Rows stand coldest first, as the task asks: a row out of order is more often a
+// slip of a digit than a habit. Common practice, no source.
+func TestRowsInOrder(t *testing.T) {
+	const epoxy = "materials/epoxy-standard-1.0.0.toml"
+	_, err := systems.Load(tree(t, epoxy, `"50 °F" = "18h"`, `"500 °F" = "18h"`))
+	if err == nil || !strings.Contains(err.Error(), `" below row "500 °F": want the rows in order, the coldest first`) {
+		t.Errorf("got %v", err)
+	}
+}
+
 func TestCatalogErrors(t *testing.T) {
 	const epoxy, recipe, dew = "materials/epoxy-standard-1.0.0.toml", "recipes/quartz-broadcast/1.0.0.toml", "limits/dew-point-1.0.0.toml"
 	for _, tc := range []struct{ file, old, new, want string }{

@@ -10,10 +10,10 @@ import (
 	"reflect"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 
 	"github.com/tackfree/tackfree/data/units"
-	"github.com/tackfree/tackfree/internal/tomlfile"
 )
 
 // An Explanation says where one figure of a plan comes from: the formula in
@@ -32,12 +32,16 @@ type Explanation struct {
 }
 
 // Explain says where a figure of the plan comes from, such as
-// "steps.body.kits"; [Outcome.Explainable] lists what it can be asked for.
+// "steps.body.kits"; [Outcome.Explainable] lists what it can be asked for. The
+// place of a figure in the outcome's JSON does too: "take_off.3.gross". There is
+// no figure in the JSON, but for what the plan was made from, that it does not
+// explain.
 //
-// It plans the job once more and takes value and inputs from that same run, as
+// It plans the job once more, at the first figure asked for, and takes value and inputs from that same run, as
 // the code that plans left them. Then it works the formula out from its inputs:
 // one that does not give the plan's figure is an error, not an explanation.
-// Times of the schedule are the exception: their formula is the reason in words.
+// Times, and what follows from the forecast of a space or from another plan, are
+// the exception: their formula is the reason in words.
 //
 // The outcome must be one of [Plan] or [Replay]: JSON alone does not hold the job.
 func (o *Outcome) Explain(path string) (*Explanation, error) {
@@ -46,7 +50,10 @@ func (o *Outcome) Explain(path string) (*Explanation, error) {
 		return nil, err
 	}
 	if _, ok := notes[path]; !ok {
-		return nil, fmt.Errorf("systems.Outcome.Explain: found %q: want %s", path, tomlfile.OneOf(path, slices.Sorted(maps.Keys(notes))))
+		path = o.named(path)
+	}
+	if _, ok := notes[path]; !ok {
+		return nil, fmt.Errorf("systems.Outcome.Explain: found %q: want a figure of the plan's JSON such as take_off.0.gross, or one that Explainable lists%s", path, nearest(path, notes))
 	}
 	e, _, err := notes.explain("", path)
 	if err != nil {
@@ -55,21 +62,29 @@ func (o *Outcome) Explain(path string) (*Explanation, error) {
 	return e, nil
 }
 
-// Explainable lists the figures that [Outcome.Explain] can be asked for.
+// Explainable lists the figures that [Outcome.Explain] can be asked for, without
+// those that are nothing because a step has no such thing.
 func (o *Outcome) Explainable() ([]string, error) {
 	notes, err := o.notes()
-	return slices.Sorted(maps.Keys(notes)), err
+	return slices.DeleteFunc(slices.Sorted(maps.Keys(notes)), func(path string) bool { return notes[path].nothing }), err
 }
 
 func (o *Outcome) notes() (notes, error) {
-	if o.job == nil {
+	if o.why == nil {
 		return nil, errors.New("systems.Outcome.Explain: the outcome was not made by Plan or Replay")
 	}
-	p, err := run(context.Background(), o.job, nil)
-	if err != nil {
-		return nil, err
-	}
-	return p.notes(), nil
+	return o.why()
+}
+
+// explainer returns what makes the notes of a job's plan, once.
+func explainer(j *Job) func() (notes, error) {
+	return sync.OnceValues(func() (notes, error) {
+		p, err := wholePlan(context.Background(), j)
+		if err != nil {
+			return nil, err
+		}
+		return p.notes(), nil
+	})
 }
 
 // notes are the explanations of one run, by path.
@@ -83,6 +98,8 @@ type note struct {
 	in      []arg
 	by      func(x map[string]float64) (float64, error) // works it out where the formula is a sentence; nil: the formula itself is worked out
 	told    bool                                        // a reason in words: nothing to work out
+	nothing bool                                        // there is no such thing
+	given   *arg                                        // it was given: nothing else of the note counts
 }
 
 // An arg is an input of a note: a figure computed elsewhere, at path, or one
@@ -128,6 +145,13 @@ func (n notes) explain(name, path string) (*Explanation, float64, error) {
 	if !ok {
 		return nil, 0, fmt.Errorf("%s is not explained", path)
 	}
+	if x.given != nil {
+		e := x.given.explain()
+		if e.Path = path; name != "" {
+			e.Name = name
+		}
+		return &e, si(x.value), nil
+	}
 	if name == "" {
 		name = x.name
 	}
@@ -146,15 +170,8 @@ func (n notes) explain(name, path string) (*Explanation, float64, error) {
 			e.Inputs = append(e.Inputs, *in)
 			continue
 		}
-		in := Explanation{Name: a.name, Text: a.text, Origin: a.origin, File: a.file, written: a.text != ""}
-		if q, ok := a.value.(units.Quantity); ok {
-			in.Value = Amount{q}
-		}
-		if in.Text == "" {
-			in.Text = text(a.value)
-		}
 		values[a.name] = si(a.value)
-		e.Inputs = append(e.Inputs, in)
+		e.Inputs = append(e.Inputs, a.explain())
 	}
 	is := si(x.value)
 	if x.told {
@@ -174,6 +191,18 @@ func (n notes) explain(name, path string) (*Explanation, float64, error) {
 		return nil, 0, fmt.Errorf("%s is %v and its formula %q gives %g: the explanation does not hold", path, e.Text, x.formula, gives)
 	}
 	return e, is, nil
+}
+
+// explain says where a figure that was given comes from.
+func (a *arg) explain() Explanation {
+	e := Explanation{Name: a.name, Text: a.text, Origin: a.origin, File: a.file, written: a.text != ""}
+	if q, ok := a.value.(units.Quantity); ok {
+		e.Value = Amount{q}
+	}
+	if e.Text == "" {
+		e.Text = text(a.value)
+	}
+	return e
 }
 
 // In says the value for people, in s; what was given as it was written.

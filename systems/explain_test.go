@@ -3,9 +3,13 @@ package systems_test
 import (
 	"context"
 	"encoding/json"
+	"os"
+	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"pgregory.net/rapid"
 
@@ -81,6 +85,89 @@ func TestExplainEverything(t *testing.T) {
 			}
 		}
 	}
+}
+
+// Every quantity, count and time in the JSON of the golden jobs' plans can be
+// asked why, by its place there, and the explanation has its value. The JSON is
+// walked without the library's help; what the plan was made from explains the
+// rest. Common practice, no source.
+func TestExplainJSON(t *testing.T) {
+	files, err := filepath.Glob("testdata/*.toml")
+	if err != nil || len(files) == 0 {
+		t.Fatal(files, err)
+	}
+	c := builtin(t)
+	for _, file := range files {
+		j, err := systems.ReadJobFS(os.DirFS("testdata"), filepath.Base(file), c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		o, err := systems.Plan(context.Background(), j)
+		if err != nil {
+			t.Fatal(err)
+		}
+		text, err := json.Marshal(o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var whole map[string]any
+		if err := json.Unmarshal(text, &whole); err != nil {
+			t.Fatal(err)
+		}
+		for _, key := range []string{"input", "files", "figures", "cautions"} {
+			delete(whole, key)
+		}
+		count := 0
+		var walk func(path string, v any)
+		walk = func(path string, v any) {
+			switch v := v.(type) {
+			case map[string]any:
+				for key, x := range v {
+					walk(strings.TrimPrefix(path+"."+key, "."), x)
+				}
+			case []any:
+				for i, x := range v {
+					walk(path+"."+strconv.Itoa(i), x)
+				}
+			case float64:
+				count++
+				if e, err := o.Explain(path); err != nil || e.Text != strconv.Itoa(int(v)) {
+					t.Errorf("%s: %s = %v: %+v, %v", file, path, v, e, err)
+				}
+			case string:
+				if !numeric(v) || strings.HasSuffix(path, ".limit") { // the words of a limit
+					return
+				}
+				count++
+				e, err := o.Explain(path)
+				if err != nil {
+					t.Errorf("%s: %s = %s: %v", file, path, v, err)
+					return
+				}
+				leaves(t, path, e)
+				if q, err := e.Value.MarshalText(); err != nil || string(q) != v && e.Text != v && !strings.HasPrefix(v, e.Text[:min(len(e.Text), 19)]) {
+					t.Errorf("%s: %s = %s is explained as %s (%s)", file, path, v, q, e.Text)
+				}
+			}
+		}
+		walk("", whole)
+		if count < 50 {
+			t.Errorf("%s: only %d figures", file, count)
+		}
+	}
+}
+
+// numeric reports whether a text of the JSON is a quantity or a time.
+func numeric(text string) bool {
+	if _, err := time.Parse(time.RFC3339, text); err == nil {
+		return true
+	}
+	if _, err := units.ParseDuration(text); err == nil {
+		return true
+	}
+	number, unit, ok := strings.Cut(text, " ")
+	_, err := strconv.ParseFloat(number, 64)
+	return ok && err == nil && !strings.Contains(unit, " ")
 }
 
 func TestExplainRandomJobs(t *testing.T) {

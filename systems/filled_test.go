@@ -216,7 +216,7 @@ func TestStepErrors(t *testing.T) {
 		{slurry, "takes = {", "keeps = {", "is a unit of loading"},
 		{slurry, `takes = { value = "0.6 lb/ft2", low = "0.4 lb/ft2", high = "0.9 lb/ft2", basis = "common-practice" }`, "", "takes: not given"},
 		{slurry, `ratio = { value = "150 %", low = "100 %", high = "200 %", basis = "common-practice" }`, "", "want how much filler"},
-		{slurry, `sand = "slurry-filler"`, `sand = "epoxy-slurry"`, "want a aggregate"},
+		{slurry, `sand = "slurry-filler"`, `sand = "epoxy-slurry"`, "found epoxy-slurry, a liquid: want an aggregate"},
 		{cove, `only = "base"`, `only = "wall"`, "want base, of a coat"},
 		{cove, `only = "base"`, "only = \"base\"\nfirst = true", "found first, base or fills"},
 		{cove, `before = { prime = "tack-free" }`, "", "want a coat or cove with after"},

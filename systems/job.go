@@ -13,8 +13,6 @@ import (
 	"strings"
 	"time"
 
-	"github.com/BurntSushi/toml"
-
 	"github.com/tackfree/tackfree/climate"
 	"github.com/tackfree/tackfree/data/units"
 	"github.com/tackfree/tackfree/internal/tomlfile"
@@ -187,10 +185,10 @@ type jobFile struct {
 		Log     string                       `toml:"log"`
 		LogFile string                       `toml:"log_file"`
 	} `toml:"temperatures"`
-	Room      roomFile                  `toml:"room"`
-	Outdoors  outdoorsFile              `toml:"outdoors"`
-	Materials map[string]toml.Primitive `toml:"materials"`
-	Steps     map[string]stepFile       `toml:"steps"`
+	Room      roomFile                 `toml:"room"`
+	Outdoors  outdoorsFile             `toml:"outdoors"`
+	Materials map[string]tomlfile.Part `toml:"materials"`
+	Steps     map[string]stepFile      `toml:"steps"`
 }
 
 // ReadJob reads a job file and resolves it against c. Every fault is a
@@ -627,8 +625,12 @@ func (p jobReader) override(id string) error {
 	if err := m.finish(p.d, []string{"materials", id}); err != nil {
 		return err
 	}
-	if key, problem := p.c.dangling(&m); problem != "" {
-		return p.d.Errorf(append([]string{"materials", id}, strings.Split(key, ".")...), "%s", problem)
+	var errs []error
+	for _, x := range p.c.dangling(&m) {
+		errs = append(errs, p.d.Errorf(append([]string{"materials", id}, strings.Split(x.key, ".")...), "%s", x.problem))
+	}
+	if err := tomlfile.Gather(errs...); err != nil {
+		return err
 	}
 	p.j.overrides[id] = m
 	return nil

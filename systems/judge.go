@@ -47,6 +47,7 @@ func (p *planner) judge() error {
 	p.judgeRecipe()
 	p.judgeConditions()
 	p.judgeSheets()
+	p.judgeHumidity()
 	p.judgeSlab()
 	p.judgePatches()
 	p.judgeJoints()

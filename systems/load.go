@@ -276,14 +276,8 @@ func versioned(d *tomlfile.Doc, id, version string) error {
 
 // edition checks the schema that a file names.
 func edition(d *tomlfile.Doc) error {
-	var head struct {
-		Schema int64 `toml:"schema"`
-	}
-	if !d.Defined("schema") {
-		return nil
-	}
-	if err := d.Again(&head); err != nil || head.Schema != schemaNumber {
-		return d.Errorf([]string{"schema"}, "found %d: want %d, the one that this version of the library reads", head.Schema, schemaNumber)
+	if n, ok := d.Whole("schema"); ok && n != schemaNumber {
+		return d.Errorf([]string{"schema"}, "found %d: want %d, the one that this version of the library reads", n, schemaNumber)
 	}
 	return nil
 }
@@ -294,8 +288,8 @@ func (l *loader) check() error {
 	c := l.c
 	for _, key := range slices.Sorted(maps.Keys(c.materials)) {
 		m := c.materials[key]
-		if at, problem := c.dangling(&m); problem != "" {
-			errs = append(errs, l.docs["material "+key].Errorf(strings.Split(at, "."), "%s", problem))
+		for _, x := range c.dangling(&m) {
+			errs = append(errs, l.docs["material "+key].Errorf(strings.Split(x.key, "."), "%s", x.problem))
 		}
 	}
 	for _, key := range slices.Sorted(maps.Keys(c.recipes)) {

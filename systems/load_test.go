@@ -17,6 +17,20 @@ func BenchmarkLoad(b *testing.B) {
 	}
 }
 
+// Loading and checking all data takes at most 5 MB from the heap, all in all: the
+// project's own bound, no source.
+func TestLoadTakesLittle(t *testing.T) {
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	if _, err := systems.Builtin(); err != nil {
+		t.Fatal(err)
+	}
+	runtime.ReadMemStats(&after)
+	if took := after.TotalAlloc - before.TotalAlloc; took > 5e6 {
+		t.Errorf("loading takes %d bytes: want at most 5 MB", took)
+	}
+}
+
 // A loaded catalog keeps at most 5 MB: the project's own bound, no source.
 func TestCatalogIsSmall(t *testing.T) {
 	live := func() uint64 {

@@ -50,6 +50,7 @@ type Material struct {
 	Moisture  string                    `toml:"moisture"`  // id of the slab moisture limit, "" if none is asked
 	Times     map[string]Times          `toml:"times"`     // by event
 	Reaction  Reaction                  `toml:"reaction"`  // for batches above the amount of the pot life
+	Dose      Dose                      `toml:"dose"`      // of the part whose share goes by the temperature: an initiator
 
 	// Aggregates; of a thickener only density and bag.
 	Density   Value[units.Density]  `toml:"density"`   // of the grain

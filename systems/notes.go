@@ -1,7 +1,6 @@
 package systems
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -37,6 +36,13 @@ func (p *planner) notes() notes {
 	p.noteOrder(n)
 	p.noteBuild(n)
 	p.noteSchedule(n)
+	p.noteLayers(n)
+	p.noteWork(n)
+	p.noteAmounts(n)
+	p.noteHeat(n)
+	p.noteFindings(n)
+	p.noteAlternatives(n)
+	p.noteNothing(n)
 	return n
 }
 
@@ -510,11 +516,7 @@ func (p *planner) noteBuild(n notes) {
 // noteSchedule gives the reasons of the schedule's times.
 func (p *planner) noteSchedule(n notes) {
 	for _, w := range p.o.Schedule {
-		at := "steps." + w.Step + "."
-		if w.Section > 1 {
-			at += fmt.Sprintf("%d.", w.Section)
-		}
-		s := p.step(w.Step)
+		at, s := workPath(&w), p.step(w.Step)
 		in := []arg{{name: "start of the job", value: p.j.Start, origin: Origin{Basis: FromJob}}}
 		for _, l := range p.after[w.Step] {
 			if path := "steps." + l.step + "." + l.event; slices.Contains(Events(), l.event) {

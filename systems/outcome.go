@@ -37,7 +37,7 @@ type Outcome struct {
 	Data         string        `json:"data,omitempty"` // version of package data that the plan was made with; it is not needed to make it again
 	Input        Input         `json:"input"`          // with Files it makes the plan again: see [Replay]
 
-	job *Job
+	why func() (notes, error) // see [Outcome.Explain]
 }
 
 // An AreaLine is one area of the job.
@@ -82,13 +82,24 @@ type Need struct {
 // Batches says how to mix a step's liquid.
 type Batches struct {
 	N       int               `json:"n"`
-	Each    units.Volume      `json:"each"`     // all batches alike
-	Largest units.Volume      `json:"largest"`  // the largest allowed
-	PotLife units.Span        `json:"pot_life"` // at At, of the stated amount
-	At      units.Temperature `json:"at"`       // of the air then
-	Binding string            `json:"binding"`  // "pot life" or "vessel" or "need"
-	Ratio   string            `json:"ratio"`    // "2:1 by volume"
-	Parts   []PartLine        `json:"parts"`    // per batch
+	Each    units.Volume      `json:"each"`           // all batches alike
+	Largest units.Volume      `json:"largest"`        // the largest allowed
+	PotLife units.Span        `json:"pot_life"`       // at At, of the stated amount
+	At      units.Temperature `json:"at"`             // of the air then
+	Binding string            `json:"binding"`        // "pot life" or "vessel" or "need"
+	Ratio   string            `json:"ratio"`          // "2:1 by volume"
+	Parts   []PartLine        `json:"parts"`          // per batch
+	Dose    *BatchDose        `json:"dose,omitempty"` // nil if no part goes by the temperature
+}
+
+// A BatchDose is how much of an initiator each batch takes at the slab's
+// temperature when the step begins; Parts has its amount.
+type BatchDose struct {
+	Part  string            `json:"part"`  // name
+	Share units.Fraction    `json:"share"` // by mass of the other parts
+	At    units.Temperature `json:"at"`    // of the slab at the start of the first section
+	Each  units.Mass        `json:"each"`  // in one batch
+	All   units.Mass        `json:"all"`   // in all of the step
 }
 
 // A PartLine is an amount of one component.

@@ -19,7 +19,17 @@ import (
 // plan; an error means that there is none (a job not made by [ReadJob], or ctx
 // cancelled).
 func Plan(ctx context.Context, j Job) (*Outcome, error) {
-	p, err := run(ctx, &j, nil)
+	p, err := wholePlan(ctx, &j)
+	if err != nil {
+		return nil, err
+	}
+	p.o.why = explainer(&j)
+	return p.o, nil
+}
+
+// wholePlan works a job out and leaves the run that did it.
+func wholePlan(ctx context.Context, j *Job) (*planner, error) {
+	p, err := run(ctx, j, nil)
 	if err != nil {
 		return nil, err
 	}
@@ -35,7 +45,7 @@ func Plan(ctx context.Context, j Job) (*Outcome, error) {
 	for i := range p.o.Findings {
 		p.o.Findings[i].Text = p.o.Findings[i].Sentence(units.SI)
 	}
-	return p.o, nil
+	return p, nil
 }
 
 // run makes a plan without its alternatives. Where working on several sections
@@ -81,12 +91,14 @@ func runAs(ctx context.Context, j *Job, above *sky, oneByOne bool) (*planner, er
 		}
 		p.sky = newSky(&j.Weather, margin)
 	}
-	p.index()
+	if err := p.index(); err != nil {
+		return nil, err
+	}
 	p.o = &Outcome{
 		Job: j.Name, Place: j.Place, Recipe: j.Recipe.ID + "@" + j.Recipe.Version, Title: j.Recipe.Name, Start: j.Start,
-		Findings: []Finding{}, Alternatives: []Alternative{}, Data: j.catalog.version, Input: j.input, job: j,
+		Findings: []Finding{}, Alternatives: []Alternative{}, Data: j.catalog.version, Input: j.input,
 	}
-	for _, stage := range []func() error{p.geometry, p.link, p.takeOff, p.schedule, p.batches, p.collect, p.order, p.judge} {
+	for _, stage := range []func() error{p.geometry, p.link, p.takeOff, p.schedule, p.batches, p.doses, p.collect, p.order, p.judge} {
 		if err := stage(); err != nil {
 			return nil, err
 		}
@@ -133,7 +145,7 @@ type planner struct {
 }
 
 // index makes what is looked up often: the job's structs are large to copy.
-func (p *planner) index() {
+func (p *planner) index() error {
 	p.steps, p.materials, p.lags, p.thrown = map[string]*Step{}, map[string]*Material{}, map[string]time.Duration{}, map[string][]string{}
 	for _, id := range p.j.Recipe.order {
 		s := p.j.Recipe.Steps[id]
@@ -144,9 +156,14 @@ func (p *planner) index() {
 		}
 	}
 	for name, m := range p.j.materials {
-		p.materials[name] = &m
+		at, err := p.atHumidity(&m)
+		if err != nil {
+			return err
+		}
+		p.materials[name] = at
 	}
 	p.used[p.j.Margin.ID] = p.j.Margin
+	return nil
 }
 
 // A spot is one step on one section.

@@ -140,6 +140,9 @@ func TestTimesOfTheCatalog(t *testing.T) {
 				continue
 			}
 			lo, hi := 15.0, 75.0 // kJ/mol; cure-notes: 30 to 62 for events, 100 for the slow path of an epoxy
+			if m.Dose.Given() {  // the dose makes up for most of the cold
+				lo, hi = 5, 40
+			}
 			a, b := e.Table[0], e.Table[len(e.Table)-1]
 			ea := 8.314462618e-3 * math.Log(float64(a.Time)/float64(b.Time)) / (1/a.Temp.Kelvin() - 1/b.Temp.Kelvin())
 			if !(ea >= lo && ea <= hi) {

@@ -3,6 +3,7 @@ package systems
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -89,78 +90,90 @@ func does() []string {
 	return []string{Survey, FillPatch, FillJoint, FillCrack, Cove, Condition, Grind, Clean, Coat, Broadcast, Sweep}
 }
 
-// check looks at the steps by themselves, while the file's lines are at hand.
+// check looks at the steps by themselves, while the file's lines are at hand,
+// and tells all that is wrong with them.
 func (r *Recipe) check(d *tomlfile.Doc) error {
 	if len(r.order) == 0 {
 		return d.Errorf([]string{"steps"}, "found none: want at least one step")
 	}
+	var errs []error
 	for i, id := range r.order {
 		s := r.Steps[id]
-		at := func(key string) []string { return []string{"steps", id, key} }
-		if !slices.Contains(does(), s.Does) {
-			return d.Errorf(at("does"), "found %q: want one of %s", s.Does, strings.Join(does(), ", "))
+		bad := func(key, format string, args ...any) {
+			errs = append(errs, d.Errorf(append([]string{"steps", id}, strings.Split(key, "/")...), format, args...))
 		}
-		needs := s.mortar() || s.Does == Coat || s.Does == Broadcast
-		if needs && s.Material == "" {
-			return d.Errorf(at("material"), "not given: want a material for a step that does %s", s.Does)
+		if !slices.Contains(does(), s.Does) {
+			bad("does", "found %q: want %s", s.Does, tomlfile.OneOf(s.Does, does()))
+			continue // what else it has hangs on it
+		}
+		if (s.mortar() || s.Does == Coat || s.Does == Broadcast) && s.Material == "" {
+			bad("material", "not given: want a material for a step that does %s", s.Does)
 		}
 		if s.Does == Coat && !(s.Film.Q > 0 && s.Film.Q <= 25*units.Millimetre) {
-			return d.Errorf(at("film"), "found %q: want a film above 0 mm and at most 25 mm", s.Film.Text)
+			bad("film", "found %q: want a film above 0 mm and at most 25 mm", s.Film.Text)
 		}
-		earlier := func(name string) bool { return slices.Contains(r.order[:i], name) }
-		for key, other := range map[string]string{"into": s.Into, "fills": s.Fills} {
-			if other != "" && !earlier(other) {
-				return d.Errorf(at(key), "found %q: want an earlier step", other)
-			}
+		earlier := r.order[:i]
+		if s.Into != "" && !slices.Contains(earlier, s.Into) {
+			bad("into", "found %q: want an earlier step%s", s.Into, near(s.Into, earlier))
+		} else if s.Does == Broadcast && (s.Into == "" || r.Steps[s.Into].Does != Coat) {
+			bad("into", "found %q: want an earlier coat", s.Into)
 		}
-		if s.Does == Broadcast && (s.Into == "" || r.Steps[s.Into].Does != Coat) {
-			return d.Errorf(at("into"), "found %q: want an earlier coat", s.Into)
-		}
-		if f := r.Steps[s.Fills]; s.Fills != "" && f.Does != Broadcast && !(f.Does == Coat && f.Sand != "") {
-			return d.Errorf(at("fills"), "found %q: want an earlier broadcast, or a coat with sand", s.Fills)
+		if f := r.Steps[s.Fills]; s.Fills != "" && !slices.Contains(earlier, s.Fills) {
+			bad("fills", "found %q: want an earlier step%s", s.Fills, near(s.Fills, earlier))
+		} else if s.Fills != "" && f.Does != Broadcast && !(f.Does == Coat && f.Sand != "") {
+			bad("fills", "found %q: want an earlier broadcast, or a coat with sand", s.Fills)
 		}
 		if key, problem := r.misfit(&s); problem != "" {
-			return d.Errorf(at(key), "%s", problem)
+			bad(key, "%s", problem)
 		}
-		for key, m := range map[string]map[string]string{"after": s.After, "before": s.Before} {
-			for other, event := range m {
-				if !earlier(other) {
-					return d.Errorf([]string{"steps", id, key, other}, "found step %q: want an earlier step", other)
-				}
-				if key == "after" && event == Done {
-					continue
-				}
-				if !slices.Contains([]string{FillPatch, FillJoint, FillCrack, Cove, Coat}, r.Steps[other].Does) {
-					return d.Errorf([]string{"steps", id, key, other}, "found event %q of a step that places nothing that cures: want a patch, joint, crack, cove or coat", event)
-				}
-				if event == PotLife || !slices.Contains(Events(), event) {
-					return d.Errorf([]string{"steps", id, key, other}, "found event %q: want one of %s, or %s of a step to wait for", event, strings.Join(Events()[1:], ", "), Done)
-				}
+		r.checkEvents(bad, "after", s.After, earlier)
+		r.checkEvents(bad, "before", s.Before, earlier)
+		for _, f := range []struct {
+			key   string
+			wrong bool
+			text  string
+			want  string
+		}{
+			{"keeps", s.Keeps.Given() && (s.Does != Broadcast || !(s.Keeps.Q >= 0.05 && s.Keeps.Q <= 1)), s.Keeps.Text, "5 % to 100 %, of a broadcast"},
+			{"waste", s.Waste.Given() && !(s.Waste.Q >= 0 && s.Waste.Q < 0.9), s.Waste.Text, "0 % to 90 %"},
+			{"share", s.Share.Given() && !(s.Share.Q >= 0 && s.Share.Q <= 1), s.Share.Text, "0 % to 100 %"},
+			{"ratio", s.Ratio.Given() && !(s.Ratio.Q >= 0 && s.Ratio.Q <= 20), s.Ratio.Text, "0 % to 2000 % by mass"},
+			{"rate", s.Rate.Given() && !(s.Rate.Q > 0), s.Rate.Text, "a rate above zero"},
+			{"pace", s.Pace.Given() && !(s.Pace.Q > 0), s.Pace.Text, "a pace above zero"},
+		} {
+			if f.wrong {
+				bad(f.key, "found %q: want %s", f.text, f.want)
 			}
 		}
-		if s.Keeps.Given() && (s.Does != Broadcast || !(s.Keeps.Q >= 0.05 && s.Keeps.Q <= 1)) {
-			return d.Errorf(at("keeps"), "found %q: want 5 %% to 100 %%, of a broadcast", s.Keeps.Text)
-		}
-		if s.Waste.Given() && !(s.Waste.Q >= 0 && s.Waste.Q < 0.9) {
-			return d.Errorf(at("waste"), "found %q: want 0 %% to 90 %%", s.Waste.Text)
-		}
-		if s.Share.Given() && !(s.Share.Q >= 0 && s.Share.Q <= 1) {
-			return d.Errorf(at("share"), "found %q: want 0 %% to 100 %%", s.Share.Text)
-		}
-		if s.Ratio.Given() && !(s.Ratio.Q >= 0 && s.Ratio.Q <= 20) {
-			return d.Errorf(at("ratio"), "found %q: want 0 %% to 2000 %% by mass", s.Ratio.Text)
-		}
 		if s.Hands < 0 || s.Hands > 1000 {
-			return d.Errorf(at("hands"), "found %d: want 0 to 1000", s.Hands)
-		}
-		if s.Rate.Given() && !(s.Rate.Q > 0) {
-			return d.Errorf(at("rate"), "found %q: want a rate above zero", s.Rate.Text)
-		}
-		if s.Pace.Given() && !(s.Pace.Q > 0) {
-			return d.Errorf(at("pace"), "found %q: want a pace above zero", s.Pace.Text)
+			bad("hands", "found %d: want 0 to 1000", s.Hands)
 		}
 	}
-	return nil
+	return tomlfile.Gather(errs...)
+}
+
+// near says which of known a word may have meant, or nothing.
+func near(word string, known []string) string {
+	if n := tomlfile.Nearest(word, known); n != "" {
+		return " (nearest: " + n + ")"
+	}
+	return ""
+}
+
+// checkEvents looks at the steps that one comes after, or before the windows of
+// which close.
+func (r *Recipe) checkEvents(bad func(key, format string, args ...any), key string, m map[string]string, earlier []string) {
+	for _, other := range slices.Sorted(maps.Keys(m)) {
+		switch event := m[other]; {
+		case !slices.Contains(earlier, other):
+			bad(key+"/"+other, "found step %q: want an earlier step%s", other, near(other, earlier))
+		case key == "after" && event == Done:
+		case !slices.Contains([]string{FillPatch, FillJoint, FillCrack, Cove, Coat}, r.Steps[other].Does):
+			bad(key+"/"+other, "found event %q of a step that places nothing that cures: want a patch, joint, crack, cove or coat", event)
+		case event == PotLife || !slices.Contains(Events(), event):
+			bad(key+"/"+other, "found event %q: want one of %s, or %s of a step to wait for%s", event, strings.Join(Events()[1:], ", "), Done, near(event, append(Events()[1:], Done)))
+		}
+	}
 }
 
 // mortar reports whether the step places resin, mostly with sand, by volume.
@@ -202,61 +215,65 @@ func (r *Recipe) misfit(s *Step) (key, problem string) {
 	return "", ""
 }
 
-// resolve checks every material, limit and caution that the recipe names.
+// aKind says a kind of material in a sentence.
+func aKind(kind string) string {
+	if kind == "aggregate" {
+		return "an " + kind
+	}
+	return "a " + kind
+}
+
+// resolve checks every material, limit, source and caution that the recipe names,
+// and tells all that lead nowhere.
 func (r Recipe) resolve(c *Catalog, file string) error {
-	bad := func(key, format string, args ...any) error {
-		return &FileError{File: file, Key: key, Problem: fmt.Sprintf(format, args...)}
+	var errs []error
+	bad := func(key, format string, args ...any) {
+		errs = append(errs, &FileError{File: file, Key: key, Problem: fmt.Sprintf(format, args...)})
 	}
 	if _, err := c.Limit(r.Margin); err != nil {
-		return bad("margin", "%v", err)
+		bad("margin", "%v", err)
 	}
 	for _, key := range r.Cautions {
 		if _, ok := c.cautions[key]; !ok {
-			return bad("cautions", "found %q, which no cautions file has", key)
+			bad("cautions", "found %q, which no cautions file has: want %s", key, tomlfile.OneOf(key, slices.Sorted(maps.Keys(c.cautions))))
 		}
 	}
-	sourced := func(key string, o Origin) error {
+	sourced := func(key string, o Origin) {
 		if problem := c.unsourced(o); problem != "" {
-			return bad(key, "%s", problem)
+			bad(key, "%s", problem)
 		}
-		return nil
 	}
-	if err := errors.Join(sourced("build", r.Build.Origin), sourced("relief", r.Relief.Origin)); err != nil {
-		return err
-	}
+	sourced("build", r.Build.Origin)
+	sourced("relief", r.Relief.Origin)
 	for _, id := range r.order {
-		s := r.Steps[id]
+		s, at := r.Steps[id], "steps."+id+"."
 		for _, f := range s.figures() {
-			if err := sourced("steps."+id+"."+f.where, f.Origin); err != nil {
-				return err
-			}
+			sourced(at+f.where, f.Origin)
 		}
-		want := map[string]string{"material": "liquid", "sand": "aggregate"}
+		want := "liquid"
 		if s.Does == Broadcast {
-			want["material"] = "aggregate"
+			want = "aggregate"
 		}
-		for key, name := range map[string]string{"material": s.Material, "sand": s.Sand} {
-			if name == "" {
-				continue
-			}
+		material := func(key, name string, kinds ...string) {
 			m, err := c.Material(name)
-			if err != nil {
-				return bad("steps."+id+"."+key, "%v", err)
-			}
-			if key == "sand" && m.Kind == "thickener" {
-				continue
-			}
-			if m.Kind != want[key] {
-				return bad("steps."+id+"."+key, "found %s, which is an %s: want a %s", name, m.Kind, want[key])
+			switch {
+			case err != nil:
+				bad(at+key, "%v", err)
+			case !slices.Contains(kinds, m.Kind):
+				bad(at+key, "found %s, %s: want %s", name, aKind(m.Kind), aKind(kinds[0]))
 			}
 		}
-		for o, opt := range s.Options {
-			if _, err := c.Material(opt.Material); err != nil {
-				return bad("steps."+id+".options."+o, "%v", err)
-			}
+		if s.Material != "" {
+			material("material", s.Material, want)
+		}
+		if s.Sand != "" {
+			material("sand", s.Sand, "aggregate", "thickener")
+		}
+		for _, o := range slices.Sorted(maps.Keys(s.Options)) {
+			material("options."+o, s.Options[o].Material, want)
 		}
 	}
-	return nil
+	return errors.Join(errs...)
 }
 
 // Order lists the steps' ids in the order of the work.

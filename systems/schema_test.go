@@ -5,14 +5,15 @@ import (
 	"encoding"
 	"encoding/json"
 	"flag"
+	"maps"
 	"os"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 
-	"github.com/BurntSushi/toml"
-
 	"github.com/tackfree/tackfree/data/units"
+	"github.com/tackfree/tackfree/internal/tomlfile"
 )
 
 // The JSON Schemas of data/schemas are written from the structs that the files
@@ -182,7 +183,7 @@ func schema(t reflect.Type) map[string]any {
 	}
 	text := map[string]any{"type": "string"}
 	switch name := t.Name(); {
-	case t == reflect.TypeFor[toml.Primitive](): // a job's overrides of a material
+	case t == reflect.TypeFor[tomlfile.Part](): // a job's overrides of a material
 		return schema(reflect.TypeFor[Material]())
 	case strings.HasPrefix(name, "Value["):
 		q := t.Field(0).Type
@@ -200,11 +201,22 @@ func schema(t reflect.Type) map[string]any {
 		}
 		o["anyOf"] = []any{map[string]any{"required": []string{"low"}}, map[string]any{"required": []string{"high"}}}
 		return o
+	case t == reflect.TypeFor[Dose]():
+		o := object(texts("part"))
+		o["patternProperties"] = map[string]any{units.Pattern(units.Temperature{}): quantity(reflect.TypeFor[units.Fraction]())}
+		o["required"], o["minProperties"] = []string{"part"}, 3
+		return o
 	case t == reflect.TypeFor[Times]():
 		o := object(texts())
 		o["properties"].(map[string]any)["amount"] = quantity(reflect.TypeFor[units.Volume]())
-		o["patternProperties"] = map[string]any{units.Pattern(units.Temperature{}): quantity(reflect.TypeFor[units.Span]())}
-		o["not"] = map[string]any{"propertyNames": map[string]any{"enum": []string{"amount", "basis", "source", "at", "note"}}} // at least one row
+		temp, span := units.Pattern(units.Temperature{}), quantity(reflect.TypeFor[units.Span]())
+		over := map[string]any{"type": "object", "additionalProperties": false, "minProperties": 1, "patternProperties": map[string]any{units.Pattern(units.Fraction(0)): span}}
+		o["patternProperties"] = map[string]any{temp: map[string]any{"oneOf": []any{span, over}}}
+		o["properties"].(map[string]any)["by"] = map[string]any{"enum": slices.Sorted(maps.Keys(dependences()))}
+		o["if"] = map[string]any{"required": []string{"by"}} // rows over humidity
+		o["then"] = map[string]any{"patternProperties": map[string]any{temp: over}}
+		o["else"] = map[string]any{"patternProperties": map[string]any{temp: span}}
+		o["not"] = map[string]any{"propertyNames": map[string]any{"enum": []string{"amount", "basis", "by", "source", "at", "note"}}} // at least one row
 		return o
 	case t.Implements(reflect.TypeFor[units.Quantity]()):
 		return quantity(t)

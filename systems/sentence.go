@@ -51,6 +51,12 @@ func (f Finding) Sentence(s units.System) string {
 		return "There are " + f.Limit + " (asked by " + f.Owner + ")."
 	case "pot-life-of-less":
 		return "Batches may be as large as " + found + ", and the pot life is that of " + asked + ": more at once grows hotter and goes off sooner" + by + "."
+	case "humidity-beyond-data-sheet":
+		return "Relative humidity goes to " + found + ", and the times of the data sheet " + f.Limit + " end at " + asked + ": the plan counts with those there, and the liquid is slower, or its pot life shorter, than they say."
+	case "no-dose-for-temperature":
+		return "The slab is at " + found + " when the step begins, and the doses of initiator end at " + asked + by + ": no dose is told, and none should be guessed."
+	case "dose-beyond-kits":
+		return "At the temperature of the work the step takes " + found + " of initiator, and what of its kits it uses holds " + asked + ": order the rest with them."
 	case "tank-runs-dry":
 		return "The tank of " + f.Limit + " runs dry: over the days given it would burn " + found + ". Refill it before then, or the space goes cold."
 	case "heaters-at-maximum":

@@ -159,6 +159,7 @@ func (m *Material) sites() []site {
 	add("surface", m.Surface.text() != "", &m.Surface.Origin)
 	add("air", m.Air.text() != "", &m.Air.Origin)
 	add("humidity", m.Humidity.text() != "", &m.Humidity.Origin)
+	add("dose", m.Dose.Given(), &m.Dose.Origin)
 	add("density", m.Density.Given(), &m.Density.Origin)
 	add("size", m.Size.Given(), &m.Size.Origin)
 	add("packing", m.Packing.Given(), &m.Packing.Origin)

@@ -31,7 +31,7 @@ func TestEachSpellIsTold(t *testing.T) {
 "35h" = "48 °F"
 "36h" = "60 °F"
 "400h" = "62 °F"
-`, "50 %", "30 %"))
+`, "50 %", "30 %")+"[steps.prime]\nmaterial = \"epoxy-primer-water@1.1.0\"\n") // of a primer whose times do not change with the humidity
 	var spells []systems.Finding
 	for _, f := range found(o, "slab-too-cold-before-tack-free") {
 		if f.Step == "body" {

@@ -3,12 +3,13 @@ package systems
 import (
 	"encoding"
 	"fmt"
+	"iter"
 	"slices"
 	"sort"
-	"strings"
 
 	"github.com/tackfree/tackfree/cure"
 	"github.com/tackfree/tackfree/data/units"
+	"github.com/tackfree/tackfree/internal/tomlfile"
 )
 
 // Basis says how a figure is known.
@@ -58,30 +59,35 @@ func (v *Value[Q]) UnmarshalTOML(in any) error {
 		}
 		*v = Value[Q]{Q: q, Text: x, Origin: Origin{Basis: FromJob}}
 		return nil
-	case map[string]any:
-		texts, origin, err := fields(x, "value", "low", "high")
+	}
+	if rows, ok := tomlfile.Rows(in); ok {
+		texts, origin, err := fields(rows, "value", "low", "high")
 		if err != nil {
 			return err
 		}
-		n := Value[Q]{Text: texts["value"], Origin: origin}
+		n := Value[Q]{Text: texts[0], Origin: origin}
 		if n.Text == "" {
 			return fmt.Errorf("a figure needs value = \"...\"")
 		}
 		if n.Q, err = parse[Q](n.Text); err != nil {
 			return err
 		}
-		for key, to := range map[string]**Q{"low": &n.Low, "high": &n.High} {
-			if texts[key] == "" {
+		for i, end := range []string{"low", "high"} {
+			if texts[1+i] == "" {
 				continue
 			}
-			q, err := parse[Q](texts[key])
+			q, err := parse[Q](texts[1+i])
 			if err != nil {
-				return fmt.Errorf("%s: %w", key, err)
+				return fmt.Errorf("%s: %w", end, err)
 			}
-			*to = &q
+			if i == 0 {
+				n.Low = &q
+			} else {
+				n.High = &q
+			}
 		}
 		if n.Low != nil && less(n.Q, *n.Low) || n.High != nil && less(*n.High, n.Q) {
-			return fmt.Errorf("found %q outside its own range %q to %q", n.Text, texts["low"], texts["high"])
+			return fmt.Errorf("found %q outside its own range %q to %q", n.Text, texts[1], texts[2])
 		}
 		*v = n
 		return nil
@@ -99,15 +105,15 @@ type Limits[Q any] struct {
 
 // UnmarshalTOML reads the table.
 func (r *Limits[Q]) UnmarshalTOML(in any) error {
-	x, ok := in.(map[string]any)
+	rows, ok := tomlfile.Rows(in)
 	if !ok {
 		return fmt.Errorf("found %v: want a table with low, high, basis", in)
 	}
-	texts, origin, err := fields(x, "low", "high")
+	texts, origin, err := fields(rows, "low", "high")
 	if err != nil {
 		return err
 	}
-	n := Limits[Q]{LowText: texts["low"], HighText: texts["high"], Origin: origin}
+	n := Limits[Q]{LowText: texts[0], HighText: texts[1], Origin: origin}
 	if n.LowText == "" && n.HighText == "" {
 		return fmt.Errorf("limits need low, high or both")
 	}
@@ -128,26 +134,34 @@ func (r *Limits[Q]) UnmarshalTOML(in any) error {
 // Times holds the times of one event at several temperatures, as a data sheet
 // states them. In TOML it is a table of rows, temperature = time, beside the
 // keys basis, source, at, note and amount (the mixed volume that a pot life is for).
+//
+// Where the air's humidity matters too, each row is a table, humidity = time, and
+// by = "moisture-cured" or "waterborne" says how: see [cure.Dependence].
 type Times struct {
-	Table  cure.Table
-	Texts  [][2]string // the rows as written, coldest first
+	Table  cure.Table       // of one over humidity: at the column nearest to 50 %; in a plan, at the worst that the air goes through
+	Humid  *cure.HumidTable // over humidity too; nil if the rows are of temperature alone
+	Texts  [][2]string      // the rows as written, coldest first
 	Amount units.Volume
 	Origin
 }
 
 // UnmarshalTOML reads the table.
 func (t *Times) UnmarshalTOML(in any) error {
-	x, ok := in.(map[string]any)
+	rows, ok := tomlfile.Rows(in)
 	if !ok {
 		return fmt.Errorf("found %v: want a table of rows such as \"50 °F\" = \"16h\", with basis", in)
 	}
 	n := Times{Origin: Origin{Basis: FromJob}}
-	for key, v := range x {
+	var humid []humidRow
+	by := ""
+	for key, v := range rows {
 		s, ok := v.(string)
-		if !ok {
+		if !ok && slices.Contains([]string{"basis", "source", "at", "note", "amount", "by"}, key) {
 			return fmt.Errorf("%s: found %v: want a text in quotes", key, v)
 		}
 		switch key {
+		case "by":
+			by = s
 		case "basis":
 			n.Basis = Basis(s)
 		case "source":
@@ -161,9 +175,22 @@ func (t *Times) UnmarshalTOML(in any) error {
 				return fmt.Errorf("amount: %w", err)
 			}
 		default:
+			if len(n.Table) == 1000 {
+				return fmt.Errorf("found more than 1000 rows: want at most 1000")
+			}
 			var temp units.Temperature
 			if err := temp.UnmarshalText([]byte(key)); err != nil {
-				return fmt.Errorf("row %q is neither a temperature nor one of amount, basis, source, at, note: %w", key, err)
+				return fmt.Errorf("row %q is neither a temperature nor one of amount, basis, by, source, at, note: %w", key, err)
+			}
+			if !ok {
+				row, err := readHumidRow(v)
+				if err != nil {
+					return fmt.Errorf("row %q: %w", key, err)
+				}
+				humid = append(humid, row)
+				n.Table = append(n.Table, cure.Point{Temp: temp})
+				n.Texts = append(n.Texts, [2]string{key, row.String()})
+				continue
 			}
 			d, err := units.ParseDuration(s)
 			if err != nil {
@@ -176,36 +203,46 @@ func (t *Times) UnmarshalTOML(in any) error {
 			n.Texts = append(n.Texts, [2]string{key, s})
 		}
 	}
-	if len(n.Table) > 1000 {
-		return fmt.Errorf("found %d rows: want at most 1000", len(n.Table))
-	}
 	if len(n.Table) == 0 {
 		return fmt.Errorf("no row: want at least one such as \"50 °F\" = \"16h\"")
 	}
 	if err := n.Basis.check(); err != nil {
 		return err
 	}
-	order := make([]int, len(n.Table))
-	for i := range order {
-		order[i] = i
+	if _, any := in.(map[string]any); any && len(humid) == 0 { // of another decoder, which does not keep the order
+		sort.Stable(byTemp(n)) // so that rows of one temperature are named in one order
 	}
-	sort.Slice(order, func(a, b int) bool {
-		x, y := order[a], order[b]
-		if n.Table[x].Temp == n.Table[y].Temp { // for a message that does not change
-			return n.Texts[x][0] < n.Texts[y][0]
+	for i := 1; i < len(n.Table); i++ {
+		switch before, row := n.Table[i-1].Temp, n.Table[i].Temp; {
+		case before == row:
+			return fmt.Errorf("rows %q and %q are the same temperature", n.Texts[i-1][0], n.Texts[i][0])
+		case row.Less(before):
+			return fmt.Errorf("found row %q below row %q: want the rows in order, the coldest first", n.Texts[i][0], n.Texts[i-1][0])
 		}
-		return n.Table[x].Temp.Less(n.Table[y].Temp)
-	})
-	sorted := Times{Amount: n.Amount, Origin: n.Origin}
-	for k, i := range order {
-		if k > 0 && !sorted.Table[k-1].Temp.Less(n.Table[i].Temp) {
-			return fmt.Errorf("rows %q and %q are the same temperature", sorted.Texts[k-1][0], n.Texts[i][0])
-		}
-		sorted.Table = append(sorted.Table, n.Table[i])
-		sorted.Texts = append(sorted.Texts, n.Texts[i])
 	}
-	*t = sorted
+	switch {
+	case by == "" && len(humid) == 0:
+	case len(humid) != len(n.Table):
+		return fmt.Errorf("found rows of a time beside rows or a by of humidity: want all rows over humidity, or none")
+	default:
+		if err := n.overHumidity(by, humid); err != nil {
+			return err
+		}
+	}
+	*t = n
 	return nil
+}
+
+// byTemp sorts rows, the coldest first.
+type byTemp Times
+
+func (t byTemp) Len() int { return len(t.Table) }
+
+func (t byTemp) Less(a, b int) bool { return t.Table[a].Temp.Less(t.Table[b].Temp) }
+
+func (t byTemp) Swap(a, b int) {
+	t.Table[a], t.Table[b] = t.Table[b], t.Table[a]
+	t.Texts[a], t.Texts[b] = t.Texts[b], t.Texts[a]
 }
 
 func (b Basis) check() error {
@@ -216,18 +253,19 @@ func (b Basis) check() error {
 	return fmt.Errorf("basis: found %q: want published, common-practice or illustrative, or sheet of a product's own sheet", string(b))
 }
 
-// fields reads the texts of a figure's table and its origin, and refuses other keys.
-func fields(x map[string]any, keys ...string) (map[string]string, Origin, error) {
-	texts := map[string]string{}
-	o := Origin{Basis: FromJob}
-	for key, v := range x {
+// fields reads the texts of a figure's table, in the order of keys, of which
+// there are at most three, and its origin, and refuses other keys.
+func fields(rows iter.Seq2[string, any], keys ...string) (texts [3]string, o Origin, err error) {
+	o.Basis = FromJob
+	for key, v := range rows {
 		s, ok := v.(string)
 		if !ok {
-			return nil, o, fmt.Errorf("%s: found %v: want a text in quotes", key, v)
+			return texts, o, fmt.Errorf("%s: found %v: want a text in quotes", key, v)
 		}
+		i := slices.Index(keys, key)
 		switch {
-		case slices.Contains(keys, key):
-			texts[key] = s
+		case i >= 0:
+			texts[i] = s
 		case key == "basis":
 			o.Basis = Basis(s)
 		case key == "source":
@@ -237,7 +275,8 @@ func fields(x map[string]any, keys ...string) (map[string]string, Origin, error)
 		case key == "note":
 			o.Note = s
 		default:
-			return nil, o, fmt.Errorf("unknown key %q: want one of %s, basis, source, at, note", key, strings.Join(keys, ", "))
+			known := append(slices.Clone(keys), "basis", "source", "at", "note")
+			return texts, o, fmt.Errorf("unknown key %q: want %s", key, tomlfile.OneOf(key, known))
 		}
 	}
 	return texts, o, o.Basis.check()

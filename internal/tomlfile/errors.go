@@ -64,7 +64,7 @@ func Gather(errs ...error) error {
 	more := 0
 	var add func(err error)
 	add = func(err error) {
-		if many := (*Errors)(nil); errors.As(err, &many) {
+		if many, ok := err.(*Errors); ok {
 			more += many.More
 		}
 		if j, ok := err.(interface{ Unwrap() []error }); ok {

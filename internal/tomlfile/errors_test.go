@@ -56,6 +56,30 @@ func TestSound(t *testing.T) {
 	}
 }
 
+// A file of very many keys, all of them wrong, or one of them twice, is read in
+// the time of its length. Common practice, no source.
+func TestManyKeys(t *testing.T) {
+	var text strings.Builder
+	for i := range 200000 {
+		fmt.Fprintf(&text, "k%d = 1\n", i)
+	}
+	var v struct {
+		A string `toml:"a"`
+	}
+	_, err := Decode("job", []byte(text.String()), &v)
+	var many *Errors
+	if !errors.As(err, &many) || len(many.All) != MaxErrors || many.More != 200000-MaxErrors {
+		t.Errorf("got %.200v", err)
+	}
+	var all map[string]int
+	if _, err := Decode("job", []byte(text.String()), &all); err != nil || len(all) != 200000 {
+		t.Errorf("%d keys, %v", len(all), err)
+	}
+	if _, err := Decode("job", []byte(text.String()+"k7 = 2\n"), &all); err == nil || err.Error() != `job:200001: k7: found "k7" again: want each key once` {
+		t.Errorf("got %v", err)
+	}
+}
+
 // The nearest word. Distances by hand.
 func TestNearest(t *testing.T) {
 	known := []string{"length", "width", "base_length", "recoat-earliest", "recoat-latest", "rh"}

@@ -1,7 +1,7 @@
 package tomlfile
 
 import (
-	"bytes"
+	"fmt"
 	"strings"
 	"unicode/utf8"
 )
@@ -30,55 +30,72 @@ func (d *Doc) sound() error {
 		}
 		return &Error{File: d.Name, Line: 1 + strings.Count(d.text[:good], "\n"), Problem: "found a byte that is not UTF-8: want the file saved as UTF-8"}
 	}
-	if line := deep(d.text); line > 0 {
-		return &Error{File: d.Name, Line: line, Problem: "found tables or lists more than 32 deep in each other: want at most 32"}
+	if line, problem := odd(d.text); line > 0 {
+		return &Error{File: d.Name, Line: line, Problem: problem}
 	}
 	return nil
 }
 
-// deep returns the first line on which keys or brackets nest more than
-// maxDepth deep, or 0. It knows texts in quotes and comments.
-func deep(text string) int {
-	line, depth, dots := 1, 0, 0
+// odd returns the first line on which keys or brackets nest more than maxDepth
+// deep, or which has what TOML 1.1 brought and 1.0 has not, and what is wrong
+// with it; or 0. It knows texts in quotes and comments.
+func odd(text string) (line int, problem string) {
+	line = 1
+	var open [maxDepth + 1]byte // brackets
+	depth, dots, comma := 0, 0, false
 	for i := 0; i < len(text); i++ {
-		switch c := text[i]; c {
+		c := text[i]
+		switch c {
 		case '\n':
+			if depth > 0 && open[depth] == '{' {
+				return line, "found a table in braces that goes on in the next line: want it in one line, or a [table]"
+			}
 			line++
 			dots = 0
 		case '#':
 			n := strings.IndexByte(text[i:], '\n')
 			if n < 0 {
-				return 0
+				return 0, ""
 			}
 			i += n - 1
 		case '[', '{':
-			depth++
-		case ']', '}':
+			if depth++; depth <= maxDepth {
+				open[depth] = c
+			}
+		case '}', ']':
+			if c == '}' && comma {
+				return line, "found a comma before the closing brace: want none"
+			}
 			depth = max(0, depth-1)
 		case '.':
 			dots++
 		case '=', ',':
 			dots = 0
 		case '"', '\'':
-			end := []byte{c}
-			if strings.HasPrefix(text[i:], strings.Repeat(string(c), 3)) {
-				end = []byte{c, c, c}
+			end := text[i : i+1]
+			if strings.HasPrefix(text[i:], `"""`) || strings.HasPrefix(text[i:], "'''") {
+				end = text[i : i+3]
 			}
-			for i += len(end); i < len(text) && !bytes.HasPrefix([]byte(text[i:min(len(text), i+3)]), end); i++ {
+			for i += len(end); i < len(text) && !strings.HasPrefix(text[i:], end); i++ {
 				if c == '"' && text[i] == '\\' && i+1 < len(text) {
-					i++
+					if i++; text[i] == 'e' || text[i] == 'x' {
+						return line, fmt.Sprintf(`invalid escape: found \%c: want one of b, t, n, f, r, ", \, u and U`, text[i])
+					}
 				}
 				if text[i] == '\n' {
 					if line++; len(end) == 1 {
-						break // not closed: the decoder says so
+						break // not closed: the parser says so
 					}
 				}
 			}
 			i += len(end) - 1
 		}
+		if c != ' ' && c != '\t' {
+			comma = c == ','
+		}
 		if depth > maxDepth || dots >= maxDepth {
-			return line
+			return line, "found tables or lists more than 32 deep in each other: want at most 32"
 		}
 	}
-	return 0
+	return 0, ""
 }

@@ -270,6 +270,9 @@ func (p page) takeOff() {
 				}
 				p.wrap("    ", fmt.Sprintf("mix %d x %s, %s: %s", b.N, p.q(b.Each), b.Ratio, strings.Join(parts, " + ")))
 				p.wrap("    ", fmt.Sprintf("largest batch %s (%s); pot life %s at %s", p.q(b.Largest), b.Binding, p.q(b.PotLife), p.q(b.At)))
+				if d := b.Dose; d != nil {
+					p.wrap("    ", fmt.Sprintf("dose of %s: %s by mass at %s, %s a batch, weighed; %s in all", d.Part, p.q(d.Share), p.q(d.At), p.q(d.Each), p.q(d.All)))
+				}
 			}
 		case n.Thrown > 0:
 			p.wrap("    ", fmt.Sprintf("throw %s, held %s, vacuumed back %s; held %s", p.q(n.Thrown), p.q(n.Held), p.q(n.Vacuumed), p.q(n.Loading)))
