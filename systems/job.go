@@ -38,9 +38,10 @@ type Job struct {
 	Weather     Weather
 	Sections    int // 0: as many as the crew needs
 	Margin      Limit
-	Profile     int64  // of the prepared slab, CSP 1 to 10; 0 if not given
-	Moisture    string // id of the slab moisture limit that applies in place of the materials' own, or ""
-	Site        *Site  // nil if the job has no [room]
+	Profile     int64              // of the prepared slab, CSP 1 to 10; 0 if not given
+	VOC         *coverage.VOCLimit // of volatile organic compounds; nil if the job names none
+	Moisture    string             // id of the slab moisture limit that applies in place of the materials' own, or ""
+	Site        *Site              // nil if the job has no [room]
 
 	catalog   *Catalog
 	materials map[string]Material // by the name a step uses
@@ -174,6 +175,15 @@ type stepFile struct {
 	Keeps    *Value[units.Fraction] `toml:"keeps"`
 	Takes    *Value[units.Loading]  `toml:"takes"`
 	Face     *Value[units.Length]   `toml:"face"`
+	Texture  *Value[units.Length]   `toml:"texture"`
+	Thinner  *Value[units.Fraction] `toml:"thinner"`
+	Lets     *Value[units.Density]  `toml:"lets"`
+	Cut      *Value[units.Length]   `toml:"cut"`
+	Strip    *Value[units.Length]   `toml:"strip"`
+	Hangs    *Value[units.Length]   `toml:"hangs"`
+	Tools    *Value[units.Volume]   `toml:"tools"`
+	Residue  *Value[units.Volume]   `toml:"residue"`
+	Usable   *Value[units.Fraction] `toml:"usable"`
 	Hands    *int64                 `toml:"hands"`
 }
 
@@ -217,6 +227,7 @@ type jobFile struct {
 		Log     string                       `toml:"log"`
 		LogFile string                       `toml:"log_file"`
 	} `toml:"temperatures"`
+	Volatiles volatilesFile             `toml:"volatiles"`
 	Room      roomFile                  `toml:"room"`
 	Outdoors  outdoorsFile              `toml:"outdoors"`
 	Materials map[string]toml.Primitive `toml:"materials"`
@@ -294,6 +305,7 @@ func (p jobReader) all() error {
 	sound(p.joints)
 	sound(p.crew)
 	sound(p.slab)
+	sound(p.volatiles)
 	overrides := sound(p.overrides)
 	if areas {
 		sound(p.patches)
@@ -679,6 +691,15 @@ func (p jobReader) oneStep(id string) error {
 	set(&s.Keeps, f.Keeps)
 	set(&s.Takes, f.Takes)
 	set(&s.Face, f.Face)
+	set(&s.Texture, f.Texture)
+	set(&s.Thinner, f.Thinner)
+	set(&s.Lets, f.Lets)
+	set(&s.Cut, f.Cut)
+	set(&s.Strip, f.Strip)
+	set(&s.Hangs, f.Hangs)
+	set(&s.Tools, f.Tools)
+	set(&s.Residue, f.Residue)
+	set(&s.Usable, f.Usable)
 	if f.Hands != nil {
 		s.Hands = *f.Hands
 	}
