@@ -60,6 +60,7 @@ type Area struct {
 	Profile                          units.Length // volume of resin the texture takes, per area
 
 	Lines []coverage.Line // the shape, and the holes in it
+	Plan  units.Area      // as seen from above: of a stair its treads, else Floor
 	Less  units.Area      // taken off beside the holes
 	Edge  units.Length    // sides of the shape and its holes, where a coat is cut in
 	Faces units.Area      // vertical faces that are coated too: sides of plinths and columns
@@ -411,6 +412,9 @@ func (p jobReader) area(name string) error {
 	}
 	if err := p.surface(at, &f, &a); err != nil {
 		return err
+	}
+	if a.Plan == 0 {
+		a.Plan = a.Floor
 	}
 	p.j.Areas = append(p.j.Areas, a)
 	return nil

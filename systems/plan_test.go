@@ -149,7 +149,7 @@ func balance(t failer, o *systems.Outcome) {
 	total := map[string]units.Volume{}
 	mass := map[string]units.Mass{}
 	for _, n := range o.TakeOff {
-		parts := n.Film + n.Voids + n.Profile + n.Uptake + n.Fill + n.Waste
+		parts := n.Film + n.Voids + n.Texture + n.Profile + n.Uptake + n.Edges + n.Faces + n.Fill + n.Tools + n.Residue + n.Waste
 		if math.Abs(float64(parts-n.Gross)) > 1e-9*float64(n.Gross) {
 			t.Errorf("%s: gross %v is not the sum of its causes %v", n.Step, n.Gross, parts)
 		}
@@ -168,16 +168,33 @@ func balance(t failer, o *systems.Outcome) {
 				t.Errorf("%s: a negative amount: %+v", n.Step, n)
 			}
 		}
-		if b := n.Batches; b != nil && math.Abs(float64(b.Each)*float64(b.N)-float64(n.Gross)) > 1e-6*float64(n.Gross) {
+		if b := n.Batches; b != nil && b.Binding == "whole kit" {
+			if mixed := b.Each * units.Volume(b.N); mixed < n.Gross*(1-1e-9) || mixed-n.Gross >= b.Each*units.Volume(max(1, o.Sections)) {
+				t.Errorf("%s: %d whole kits of %v for %v", n.Step, b.N, b.Each, n.Gross)
+			}
+		} else if b != nil && math.Abs(float64(b.Each)*float64(b.N)-float64(n.Gross)) > 1e-6*float64(n.Gross) {
 			t.Errorf("%s: %d batches of %v are not %v", n.Step, b.N, b.Each, n.Gross)
 		}
 		total[n.Material] += n.Gross
-		mass[n.Material] += n.Thrown
+		mass[n.Material] += n.Bought
+		if n.Bought > n.Thrown*(1+1e-9) || n.Bought < n.Held*(1-1e-9) {
+			t.Errorf("%s: held %v, bought %v, thrown %v", n.Step, n.Held, n.Bought, n.Thrown)
+		}
 	}
 	for _, l := range o.Order {
 		if l.UnitVolume > 0 {
-			bought := l.UnitVolume * units.Volume(l.Units)
-			if math.Abs(float64(l.Volume-total[l.Material])) > 1e-9*float64(l.Volume) || bought < l.Volume*(1-2e-9) || bought-l.Volume >= l.UnitVolume*(1+1e-9) {
+			var bought units.Volume
+			var whole bool
+			for _, k := range l.Kits {
+				bought += k.Volume * units.Volume(k.N)
+			}
+			for _, n := range o.TakeOff {
+				whole = whole || n.Material == l.Material && n.Batches != nil && n.Batches.Binding == "whole kit"
+			}
+			if math.Abs(float64(bought-l.Volume-l.LeftVolume)) > 2e-9*float64(bought) {
+				t.Errorf("%s: bought %v, needed %v, left %v", l.Material, bought, l.Volume, l.LeftVolume)
+			}
+			if math.Abs(float64(l.Volume-total[l.Material])) > 1e-9*float64(l.Volume) || bought < l.Volume*(1-2e-9) || !whole && bought-l.Volume >= l.UnitVolume*(1+1e-9) {
 				t.Errorf("%s: %d kits of %v for %v (needs %v)", l.Material, l.Units, l.UnitVolume, l.Volume, total[l.Material])
 			}
 			continue

@@ -94,7 +94,7 @@ func (p jobReader) measure(at string, f *areaFile, a *Area) error {
 		if err != nil {
 			return err
 		}
-		a.Lines = []coverage.Line{{Name: a.Name, Shape: s}}
+		a.Lines, a.Plan = []coverage.Line{{Name: a.Name, Shape: s}}, units.Area(s.Count)*s.Width.Times(s.Tread)
 		a.given = append(a.given, given{"steps", nil, fmt.Sprint(s.Count)}, given{"width", s.Width, ""}, given{"tread", s.Tread, ""}, given{"riser", s.Riser, ""}, given{"nosing", s.Nosing, ""})
 	} else {
 		s, g, err := p.shape(at, &holeFile{Length: f.Length, Width: f.Width, Diameter: f.Diameter, Corners: f.Corners, Area: f.Area})

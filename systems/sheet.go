@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"maps"
 	"math"
+	"reflect"
 	"slices"
 	"strings"
 
@@ -134,6 +135,9 @@ func (m *Material) over(class *Material) {
 			part.Density = was.Density
 		}
 		m.Parts[key] = part
+	}
+	if m.Kit.Text != class.Kit.Text && reflect.DeepEqual(m.Kits, class.Kits) { // sold in its own kits
+		m.Kits = nil
 	}
 	for name, k := range m.Kits { // a price alone is of the class's size
 		if !k.Volume.Given() {

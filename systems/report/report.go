@@ -289,7 +289,11 @@ func (p page) takeOff() {
 				p.wrap("    ", fmt.Sprintf("thinner %s beside it", p.q(n.Thinner)))
 			}
 			if v := n.Volatiles; v != nil {
-				p.wrap("    ", fmt.Sprintf("volatile organic compounds as applied %s, less water and exempt ones %s; %s in all", p.q(v.Actual), p.q(v.LessWater), p.q(v.Organic)))
+				s := fmt.Sprintf("volatile organic compounds %s as applied", p.q(v.Actual))
+				if v.LessWater > v.Actual*(1+1e-9) {
+					s += fmt.Sprintf(", %s less water and exempt ones", p.q(v.LessWater))
+				}
+				p.wrap("    ", s+fmt.Sprintf("; %s in all", p.q(v.Organic)))
 			}
 			if b := n.Batches; b != nil {
 				var parts []string
