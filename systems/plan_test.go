@@ -222,9 +222,18 @@ func balance(t failer, o *systems.Outcome) {
 func randomJob(t *rapid.T) string {
 	f := func(name string, lo, hi float64) float64 { return rapid.Float64Range(lo, hi).Draw(t, name) }
 	var b strings.Builder
-	fmt.Fprintf(&b, "name = \"drawn\"\nrecipe = %q\nstart = \"2026-03-03T07:00:00Z\"\n", rapid.SampledFrom([]string{"quartz-broadcast", "two-course-overlay"}).Draw(t, "recipe"))
+	fmt.Fprintf(&b, "name = \"drawn\"\nrecipe = %q\nstart = \"2026-03-03T07:00:00Z\"\n", rapid.SampledFrom([]string{"quartz-broadcast", "quartz-broadcast@1.1.0", "two-course-overlay", "urethane-cement-broadcast"}).Draw(t, "recipe"))
 	for i := range rapid.IntRange(1, 3).Draw(t, "areas") {
-		fmt.Fprintf(&b, "[areas.a%d]\narea = \"%g m2\"\nuptake = \"%g um\"\nprofile = \"%g um\"\n", i, f("area", 5, 1000), f("uptake", 0, 300), f("profile", 0, 300))
+		shape := fmt.Sprintf("area = \"%g m2\"", f("area", 5, 1000))
+		switch rapid.IntRange(0, 3).Draw(t, "shape") {
+		case 1:
+			shape = fmt.Sprintf("diameter = \"%g m\"\nfaces = \"%g m2\"", f("diameter", 3, 30), f("faces", 0, 5))
+		case 2:
+			shape = fmt.Sprintf("corners = [\"0 m, 0 m\", \"%g m, 1 m\", \"0 m, %g m\"]\nholes.h = { length = \"0.3 m\", width = \"0.2 m\", height = \"%g m\", count = 2 }", f("x", 5, 60), f("y", 5, 60), f("height", 0, 2))
+		case 3:
+			shape = fmt.Sprintf("steps = %d\nwidth = \"%g m\"\ntread = \"0.3 m\"\nriser = \"0.17 m\"", rapid.IntRange(20, 200).Draw(t, "steps"), f("stair", 1, 4))
+		}
+		fmt.Fprintf(&b, "[areas.a%d]\n%s\nuptake = \"%g um\"\nprofile = \"%g um\"\n", i, shape, f("uptake", 0, 300), f("profile", 0, 300))
 		if rapid.Bool().Draw(t, "base") {
 			fmt.Fprintf(&b, "base_length = \"%g m\"\nbase_height = \"100 mm\"\nbase_radius = \"%g mm\"\n", f("base", 1, 40), f("radius", 1, 40))
 		}
@@ -234,6 +243,12 @@ func randomJob(t *rapid.T) string {
 	}
 	if rapid.Bool().Draw(t, "joints") {
 		fmt.Fprintf(&b, "[joints.j]\nlength = \"%g m\"\nwidth = \"%g mm\"\ndepth = \"%g mm\"\n", f("joint", 0.5, 80), f("width", 2, 20), f("jdepth", 5, 60))
+		if rapid.Bool().Draw(t, "over") {
+			fmt.Fprintf(&b, "over = \"%g mm\"\nform = %q\n", f("bead", 0, 1), rapid.SampledFrom([]string{"square", "v"}).Draw(t, "form"))
+		}
+	}
+	if rapid.Bool().Draw(t, "limit") {
+		fmt.Fprintf(&b, "[volatiles]\nmost = \"%g g/L\"\nowner = \"drawn\"\n", f("voc", 0, 400))
 	}
 	fmt.Fprintf(&b, "[grind]\ngrits = [\"30\", \"60\"]\n[crew]\nhands = %d\nfrom = \"07:00\"\nto = \"%02d:00\"\n", rapid.IntRange(1, 12).Draw(t, "hands"), rapid.IntRange(10, 22).Draw(t, "to"))
 	for _, s := range []string{"slab", "air"} {
