@@ -35,7 +35,7 @@ func TestFormulasDoNotAllocate(t *testing.T) {
 		"Grout":               func() error { _, err := bed.Grout(0); return err },
 		"Grouted":             func() error { _, err := bed.Grouted(); return err },
 		"GroutArea":           func() error { _, err := bed.GroutArea(0.01, 1e-4); return err },
-		"Peaks":               func() error { bed.Peaks(); return nil },
+		"Peaks":               func() error { _ = bed.Peaks(); return nil },
 		"Pore":                func() error { _, err := grain.Pore(); return err },
 		"Bulk":                func() error { _, err := grain.Bulk(); return err },
 		"RelativeDensity":     func() error { _, err := aggregate.RelativeDensity(2.65); return err },

@@ -30,12 +30,12 @@ func TestAnswers(t *testing.T) {
 		"pores of 8 %, 40 mil deep: they take 3.2 mil",
 		"a profile of 4 mil by putty: it takes 2 mil",
 		"a film of 16 mil suits profile classes 3 to 5",
-		"a floor of 6 corners: 310 ft2, edges 74 ft",                                         // 20 x 12 + 14 x 5
-		"a stair of 3 x 5 ft x 11 in x 6.5 in: 21.88 ft2",                                    // 3 x 5 x 17.5/12
-		"over a rod of 0.5 in: 0.423 gal flush, and 2.97 fl oz to be shaved off",             // 28 ft of 0.2909 in2; of a bead 3/8 in by 1/16 in
-		"a patch of 3.5 ft2: 1.7 gal of mortar, of it 8.73 fl oz ground off",                 // 504 (0.75 + 0.0625/2)/231
+		"a floor of 6 corners: 310 ft2, edges 74 ft",                                        // 20 x 12 + 14 x 5
+		"a stair of 3 x 5 ft x 11 in x 6.5 in: 21.88 ft2",                                   // 3 x 5 x 17.5/12
+		"over a rod of 0.5 in: 0.423 gal flush, and 2.97 fl oz to be shaved off",            // 28 ft of 0.2909 in2; of a bead 3/8 in by 1/16 in
+		"a patch of 3.5 ft2: 1.7 gal of mortar, of it 8.73 fl oz ground off",                // 504 (0.75 + 0.0625/2)/231
 		"with 1.5 of its mass of filler: 13.8 lb/gal, 2.4 volumes of one of the first part", // 2.5 x 8.833/1.599; 1.5 (1 + 1.5 x 1.0585/2.65)
-		"takes 7686 ft3/min of outdoor air",                                                  // 0.5 kg/h / 92.1 g/mol x 24.06 L / 5e-5 x 5
+		"takes 7686 ft3/min of outdoor air",                                                 // 0.5 kg/h / 92.1 g/mol x 24.06 L / 5e-5 x 5
 	} {
 		clitest.Want(t, out, line)
 	}
@@ -49,7 +49,7 @@ func TestAnswers(t *testing.T) {
 		"the coat does not flood it":                                     {"-dry", "5 mil"},
 		"48 g/L: within the limit of 100 g/L":                            {"-units", "si"},
 		"above the limit":                                                {"-thinner", "10 %"},                                         // (0.4 + 0.1 x 7.2)/1.1 = 1.02 lb/gal
-		"edges 14.4 fl oz, faces 19.2 fl oz, crust 3.12 gal":               {"-edge", "240 ft", "-faces", "40 ft2", "-texture", "4 mil"}, // 240 x 0.25 x 3, 40 x 6, 1250 x 4 by 1604.167
+		"edges 14.4 fl oz, faces 19.2 fl oz, crust 3.12 gal":             {"-edge", "240 ft", "-faces", "40 ft2", "-texture", "4 mil"}, // 240 x 0.25 x 3, 40 x 6, 1250 x 4 by 1604.167
 		"5 of 3 gal for 750.00, 1.88 gal left, each batch of whole kits": {"-whole", "-batch", "3 gal"},
 		"comb 15 mil, 17 mil: between":                                   {"-comb", "15 mil, 17 mil"},
 	} {
