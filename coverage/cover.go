@@ -173,6 +173,12 @@ func (s *search) branch(i int, price, volume float64) {
 	if s.hopeless(price+left*it.price/it.volume, volume+left) {
 		return
 	}
+	if i == len(s.items)-1 { // the last one must cover the rest, by the fewest
+		s.counts[it.at] = int(math.Ceil(left / it.volume))
+		s.take(price+float64(s.counts[it.at])*it.price, volume+float64(s.counts[it.at])*it.volume)
+		s.counts[it.at] = 0
+		return
+	}
 	for n := int(math.Ceil(left / it.volume)); n >= 0; n-- {
 		s.counts[it.at] = n
 		s.branch(i+1, price+float64(n)*it.price, volume+float64(n)*it.volume)

@@ -10,7 +10,7 @@ import (
 
 // baseJob is a job with nothing wrong, for checks that change one thing.
 const baseJob = `name = "base"
-recipe = "quartz-broadcast"
+recipe = "quartz-broadcast@1.1.0"
 start = "2026-05-04T07:00:00-04:00"
 [areas.a]
 area = "800 ft2"

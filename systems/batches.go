@@ -10,7 +10,8 @@ import (
 
 // batches says for every mixed liquid how to mix it: the largest batch that
 // the crew can lay within the pot life at the air temperature of that hour and
-// that the vessel holds, and the equal batches that cover the need.
+// that the vessel holds, and the equal batches that cover the need, with what
+// each leaves in its bucket. Kits that are mixed whole are batches themselves.
 func (p *planner) batches() error {
 	for _, id := range p.j.Recipe.order {
 		n := p.needs[id]
@@ -29,7 +30,10 @@ func (p *planner) batches() error {
 		}
 		air := units.Kelvin(p.j.Weather.Air.At(at))
 		b := &Batches{PotLife: units.Span(pot.Round(time.Second)), At: air, Ratio: m.Mix + " by " + m.MixBy, Binding: "need"}
-		need := n.Gross * units.Volume(share) // a batch is for one section
+		kept := units.Volume(1 - s.Waste.Q)
+		n.Tools = s.Tools.Q * units.Volume(sections)
+		net := (n.Gross - n.Waste + n.Tools) * units.Volume(share) // a batch is for one section
+		need := (net + s.Residue.Q) / kept                         // mixed in one
 		b.Largest = need
 		if m.Vessel.Given() && m.Vessel.Q < b.Largest {
 			b.Largest, b.Binding = m.Vessel.Q, "vessel"
@@ -64,16 +68,58 @@ func (p *planner) batches() error {
 				b.Largest, b.Binding = largest, "pot life"
 			}
 		}
-		if b.N, b.Each, err = coverage.Batches(need, b.Largest); err != nil {
+		if err := p.divide(id, n, b, net, sections); err != nil {
 			return fmt.Errorf("systems.Plan: batches of step %s: %w", id, err)
 		}
-		b.N *= sections
-		if b.Parts, err = parts(m, b.Each); err != nil {
+		n.Batches = b
+		if err := p.volatiles(id, n); err != nil {
 			return err
 		}
-		n.Batches = b
 	}
 	return nil
+}
+
+// divide finds the fewest batches that lay net on every section, and with them
+// what the step takes in all.
+func (p *planner) divide(id string, n *Need, b *Batches, net units.Volume, sections int) (err error) {
+	m, s := p.material(id), p.step(id)
+	kept, residue := units.Volume(1-s.Waste.Q), s.Residue.Q
+	if m.Whole {
+		whole := m.wholeKit(b.Largest)
+		if whole > b.Largest*(1+1e-9) {
+			p.find(Finding{Key: "kit-above-batch", Severity: Stop, Step: id, Found: Amount{whole}, Asked: Amount{b.Largest}, Owner: "data sheet", Limit: m.ID + "@" + m.Version})
+		}
+		b.Largest, b.Binding = whole, "whole kit"
+	}
+	if residue > 0 && !(residue < b.Largest*kept/2) { // each batch would stay in its bucket
+		p.find(Finding{Key: "batch-stays-in-bucket", Severity: Stop, Step: id, Found: Amount{b.Largest}, Asked: Amount{residue}, Owner: "recipe", Limit: p.o.Recipe})
+		residue = 0
+	}
+	if b.N, err = coverage.Kits(net, b.Largest*kept-residue); err != nil {
+		return err
+	}
+	b.N *= sections
+	n.Residue = residue * units.Volume(b.N)
+	n.Gross = (net*units.Volume(sections) + n.Residue) / kept
+	n.Waste = n.Gross * units.Volume(s.Waste.Q)
+	n.Thinner = n.Gross * units.Volume(s.Thinner.Q)
+	if n.Sand > 0 {
+		f, err := p.filling(id, s)
+		if err != nil {
+			return err
+		}
+		n.Sand = f.sand(n.Gross)
+	}
+	if n.Wet > 0 {
+		n.Spread = units.Spread(float64(n.Area) / float64(n.Gross))
+	}
+	if b.Each = n.Gross / units.Volume(b.N); m.Whole {
+		b.Each = b.Largest
+	}
+	if b.Parts, err = parts(m, b.Each); err != nil {
+		return err
+	}
+	return p.split(n, m)
 }
 
 // shortestPotLife returns the shortest pot life that a step meets on any

@@ -306,6 +306,10 @@ func (m *Material) finish(d *tomlfile.Doc, under []string) error {
 		bad("kind", "found %q: want liquid, aggregate or thickener", m.Kind)
 		return tomlfile.Gather(errs...)
 	}
+	m.checkKits(bad)
+	if m.Water.Q+m.Exempt.Q > 0.95*(1+1e-9) {
+		bad("water", "found %s of water and %s of exempt compounds: want at most 95 %% together", m.Water.Text, m.Exempt.Text)
+	}
 	m.parts = slices.Sorted(maps.Keys(m.Parts))
 	ratios := strings.Split(m.Mix, ":")
 	if len(ratios) != len(m.parts) || len(ratios) == 0 {
@@ -400,6 +404,9 @@ func (m *Material) positive() []figureCheck {
 	return []figureCheck{
 		{"solids", m.Solids.Text, m.Solids.Given(), liquid, float64(m.Solids.Q), 0.05, 1, "5 % to 100 %"},
 		{"kit", m.Kit.Text, m.Kit.Given(), liquid, float64(m.Kit.Q), 1e-6, 2, "1 mL to 2 m3"},
+		{"voc", m.VOC.Text, m.VOC.Given(), false, float64(m.VOC.Q), 0, 2000, "0 g/L to 2000 g/L"},
+		{"water", m.Water.Text, m.Water.Given(), false, float64(m.Water.Q), 0, 0.95, "0 % to 95 %"},
+		{"exempt", m.Exempt.Text, m.Exempt.Given(), false, float64(m.Exempt.Q), 0, 0.95, "0 % to 95 %"},
 		{"vessel", m.Vessel.Text, m.Vessel.Given(), false, float64(m.Vessel.Q), 1e-5, 2, "10 mL to 2 m3"},
 		{"mixing", m.Mixing.Text, m.Mixing.Given(), false, m.Mixing.Q.Duration().Seconds(), 1, 7200, "1s to 2h"},
 		{"density", m.Density.Text, m.Density.Given(), powder, float64(m.Density.Q), 300, 9000, "0.3 kg/L to 9 kg/L"},
@@ -461,6 +468,12 @@ func (m *Material) origins() origins {
 	var all origins
 	all.add("solids", m.Solids.Text, m.Solids.Origin)
 	all.add("kit", m.Kit.Text, m.Kit.Origin)
+	for _, name := range slices.Sorted(maps.Keys(m.Kits)) {
+		all.add("kits."+name+".volume", m.Kits[name].Volume.Text, m.Kits[name].Volume.Origin)
+	}
+	all.add("voc", m.VOC.Text, m.VOC.Origin)
+	all.add("water", m.Water.Text, m.Water.Origin)
+	all.add("exempt", m.Exempt.Text, m.Exempt.Origin)
 	all.add("film", m.Film.text(), m.Film.Origin)
 	all.add("vessel", m.Vessel.Text, m.Vessel.Origin)
 	all.add("mixing", m.Mixing.Text, m.Mixing.Origin)

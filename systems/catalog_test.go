@@ -155,7 +155,7 @@ func TestCatalogErrors(t *testing.T) {
 
 func TestVersions(t *testing.T) {
 	c := builtin(t)
-	for name, want := range map[string]string{"quartz-broadcast": "1.1.0", "quartz-broadcast@1.1.0": "1.1.0", "quartz-broadcast@1.0.0": "1.0.0"} {
+	for name, want := range map[string]string{"quartz-broadcast": "1.2.0", "quartz-broadcast@1.2.0": "1.2.0", "quartz-broadcast@1.1.0": "1.1.0", "quartz-broadcast@1.0.0": "1.0.0"} {
 		if r, err := c.Recipe(name); err != nil || r.Version != want || r.ID != "quartz-broadcast" {
 			t.Errorf("%s: %s@%s, %v", name, r.ID, r.Version, err)
 		}

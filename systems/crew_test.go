@@ -41,7 +41,7 @@ func TestCrewIsCountedOnce(t *testing.T) {
 
 // The grain is down before the shift ends. Common practice, no source.
 func TestBroadcastInsideTheShift(t *testing.T) {
-	short := changed(t, "from = \"07:00\"\nto = \"17:00\"", "from = \"13:00\"\nto = \"15:00\"", "recipe = \"quartz-broadcast\"", "recipe = \"two-course-overlay\"")
+	short := changed(t, "from = \"07:00\"\nto = \"17:00\"", "from = \"13:00\"\nto = \"15:00\"", "recipe = \"quartz-broadcast@1.1.0\"", "recipe = \"two-course-overlay\"")
 	for _, area := range []string{"300 ft2", "800 ft2", "1500 ft2", "3000 ft2"} {
 		j := planOf(t, short+"[steps.throw-2]\nrate = \"350 ft2/h\"\n[areas.b]\narea = \""+area+"\"\n")
 		for _, step := range []string{"throw-1", "throw-2"} {

@@ -11,7 +11,7 @@ import (
 
 // doseJob lays a methacrylate coat on a slab of 45 °F.
 func doseJob(slab string) string {
-	return strings.ReplaceAll(strings.Replace(baseJob, "quartz-broadcast", "methacrylate-broadcast", 1), "65 °F", slab)
+	return strings.ReplaceAll(strings.Replace(baseJob, "quartz-broadcast@1.1.0", "methacrylate-broadcast", 1), "65 °F", slab)
 }
 
 // By hand, with the rows of methacrylate 1.1.0: at 45 °F halfway between 4 % and

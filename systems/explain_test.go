@@ -207,13 +207,13 @@ func TestExplainKits(t *testing.T) {
 	if err := e.Write(&b, units.US); err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{"kits of Epoxy, 100 % solids, standard cure: 4 = need by one kit, rounded up to whole ones\n", "  need: ", " = need of body + need of grout\n", "    need of body: 5.25 gal = film / (1 - waste)\n", "      film: 4.99 gal = wet film * area\n",
-		"          solids: 100 % (common-practice; material epoxy-standard 1.1.0)\n", "        area: 800 ft2 = floor\n", "floor of a: 800 ft2 (job)\n", "  kit: 3 gal (common-practice; material epoxy-standard 1.1.0)\n", "waste: 5 % (common-practice; recipe quartz-broadcast 1.1.0)\n"} {
+	for _, want := range []string{"kits of Epoxy, 100 % solids, standard cure: 4 = those that cover the need with the least left over (coverage.Cheapest)\n", "  need: ", " = need of body + need of grout\n", "    need of body: 5.25 gal = film / (1 - waste)\n", "      film: 4.99 gal = wet film * area\n",
+		"          solids: 100 % (common-practice; material epoxy-standard 1.2.0)\n", "        area: 800 ft2 = floor\n", "floor of a: 800 ft2 (job)\n", "  kits sold: drum 56.78117676 L, pail 11.356235352000001 L (common-practice; material epoxy-standard 1.2.0)\n", "waste: 5 % (common-practice; recipe quartz-broadcast 1.1.0)\n"} {
 		if !strings.Contains(b.String(), want) {
 			t.Errorf("no %q in\n%s", want, b.String())
 		}
 	}
-	if text, err := json.Marshal(e); err != nil || !strings.Contains(string(text), `"path":"order.epoxy-standard@1.1.0.need"`) {
+	if text, err := json.Marshal(e); err != nil || !strings.Contains(string(text), `"path":"order.epoxy-standard@1.2.0.need"`) {
 		t.Errorf("%s, %v", text, err)
 	}
 	if _, err := o.Explain("steps.body.kit"); err == nil || !strings.Contains(err.Error(), "(nearest: steps.body.kits)") {

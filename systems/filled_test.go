@@ -47,7 +47,7 @@ func TestFilledCoat(t *testing.T) {
 	const gal = 800 * 125 / 1604.16666667 // of slurry in place; 231 in3, 1604.17 ft2 mil/gal
 	rho := (2*9.3 + 8.2) / 3              // lb/gal
 	yield := 1 + 1.5*rho/(2.65*8.34540445)
-	o := planOf(t, changed(t, `"quartz-broadcast"`, `"slurry-broadcast"`))
+	o := planOf(t, changed(t, `"quartz-broadcast@1.1.0"`, `"slurry-broadcast"`))
 	n := need(t, o, "slurry")
 	near(t, "resin", float64(n.Film/units.Gallon), gal/yield, 1e-6, "volume balance")
 	near(t, "in place", float64(n.Mortar/units.Gallon), gal, 1e-6, "geometry")
@@ -60,7 +60,7 @@ func TestFilledCoat(t *testing.T) {
 	grout := need(t, o, "grout")
 	near(t, "voids of the crust", float64(grout.Voids/units.Gallon), 800*0.6/0.0254*(0.5-0.82/3)/1604.16666667, 1e-6, "d (1/2 - c/3)")
 	// Only the liquid shrinks: at 90 % solids a coat whose liquid is a share s of it loses s/10.
-	o = planOf(t, changed(t, `"quartz-broadcast"`, `"methacrylate-broadcast"`))
+	o = planOf(t, changed(t, `"quartz-broadcast@1.1.0"`, `"methacrylate-broadcast"`))
 	n = need(t, o, "body")
 	share := float64(n.Film) / (float64(n.Wet) * float64(n.Area))
 	near(t, "dry of wet", float64(n.Dry/n.Wet), 1-0.1*share, 1e-9, "volume balance")
@@ -69,7 +69,7 @@ func TestFilledCoat(t *testing.T) {
 
 // More grain than the film could hold by the balance of its volume is told, and not counted.
 func TestMoreGrainThanTheFilmHolds(t *testing.T) {
-	text := changed(t, `"quartz-broadcast"`, `"slurry-broadcast"`)
+	text := changed(t, `"quartz-broadcast@1.1.0"`, `"slurry-broadcast"`)
 	o := planOf(t, text+"[steps.throw]\ntakes = \"4 lb/ft2\"\n")
 	if !has(o, "throw", "grain-not-held") {
 		t.Error("4 lb/ft2 in 125 mil are not told")
@@ -87,13 +87,13 @@ func TestMoreGrainThanTheFilmHolds(t *testing.T) {
 // A mortar of 650 % by mass in a sand of 70 % solids is starved: yield is the
 // sand's bulk, the rest is air, and 60 % of it is grouted. By hand.
 func TestStarvedMortar(t *testing.T) {
-	o := planOf(t, changed(t, `"quartz-broadcast"`, `"trowelled-mortar"`))
+	o := planOf(t, changed(t, `"quartz-broadcast@1.1.0"`, `"trowelled-mortar"`))
 	rho := (2*9.4 + 8.2) / 3 / 8.34540445 // kg/L
 	sand := 6.5 * rho / 2.65
 	gal := 800 * 250 / 1604.16666667
 	near(t, "resin", float64(need(t, o, "mortar").Film/units.Gallon), gal/(sand/0.7), 1e-6, "bulk of the sand")
 	near(t, "grouted", float64(need(t, o, "grout").Voids/units.Gallon), 0.6*gal*(1-(1+sand)*0.7/sand), 1e-6, "60 % of the air")
-	o = planOf(t, changed(t, `"quartz-broadcast"`, `"trowelled-mortar"`)+"[steps.mortar]\nratio = \"500 %\"\n")
+	o = planOf(t, changed(t, `"quartz-broadcast@1.1.0"`, `"trowelled-mortar"`)+"[steps.mortar]\nratio = \"500 %\"\n")
 	if v := need(t, o, "grout").Voids; v != 0 {
 		t.Errorf("a mortar of 500 %% has no air, and its grout fills %v", v)
 	}
@@ -104,7 +104,7 @@ func TestStarvedMortar(t *testing.T) {
 func TestFlakes(t *testing.T) {
 	solid := 0.125 * 4.88242764 / 1600 / 25.4e-6
 	voids := solid/0.55 - solid
-	text := changed(t, `"quartz-broadcast"`, `"flake-broadcast"`)
+	text := changed(t, `"quartz-broadcast@1.1.0"`, `"flake-broadcast"`)
 	o := planOf(t, text)
 	near(t, "flakes over the base", adds(t, o, "throw"), solid+voids-10, 1e-6, "volume balance")
 	near(t, "thrown", float64(need(t, o, "throw").Thrown/units.Pound), 800*0.125/0.8, 1e-6, "held over retention")
@@ -160,7 +160,7 @@ func TestFaceOfCove(t *testing.T) {
 // A coat laid into a wet one does not wait for its recoat time, comes in the
 // same shift, and is told where it comes too late. Common practice, no source.
 func TestWetIntoWet(t *testing.T) {
-	text := changed(t, `"quartz-broadcast"`, `"trowelled-mortar"`)
+	text := changed(t, `"quartz-broadcast@1.1.0"`, `"trowelled-mortar"`)
 	o := planOf(t, text)
 	prime, mortar := one(t, o, "prime"), one(t, o, "mortar")
 	if !mortar.Start.Equal(prime.End) {
@@ -189,7 +189,7 @@ func TestWetIntoWet(t *testing.T) {
 // A barrier stands for the coats above it; one that is too thin does not. The
 // job names whose moisture limit applies.
 func TestMoistureBarrier(t *testing.T) {
-	text := changed(t, `"quartz-broadcast"`, `"moisture-primed-quartz"`, `"70 %"`, `"91 %"`)
+	text := changed(t, `"quartz-broadcast@1.1.0"`, `"moisture-primed-quartz"`, `"70 %"`, `"91 %"`)
 	if o := planOf(t, text); len(found(o, "slab-too-wet")) != 0 {
 		t.Errorf("91 %% under a barrier: %+v", found(o, "slab-too-wet"))
 	}

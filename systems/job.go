@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"github.com/tackfree/tackfree/climate"
+	"github.com/tackfree/tackfree/coverage"
 	"github.com/tackfree/tackfree/data/units"
 	"github.com/tackfree/tackfree/internal/tomlfile"
 )
@@ -35,9 +36,10 @@ type Job struct {
 	Weather     Weather
 	Sections    int // 0: as many as the crew needs
 	Margin      Limit
-	Profile     int64  // of the prepared slab, CSP 1 to 10; 0 if not given
-	Moisture    string // id of the slab moisture limit that applies in place of the materials' own, or ""
-	Site        *Site  // nil if the job has no [room]
+	Profile     int64              // of the prepared slab, CSP 1 to 10; 0 if not given
+	VOC         *coverage.VOCLimit // of volatile organic compounds; nil if the job names none
+	Moisture    string             // id of the slab moisture limit that applies in place of the materials' own, or ""
+	Site        *Site              // nil if the job has no [room]
 
 	catalog   *Catalog
 	materials map[string]Material // by the name a step uses
@@ -56,6 +58,18 @@ type Area struct {
 	Uptake                           units.Length // volume of resin the pores drink, per area
 	UptakeKnown                      bool
 	Profile                          units.Length // volume of resin the texture takes, per area
+
+	Lines []coverage.Line // the shape, and the holes in it
+	Plan  units.Area      // as seen from above: of a stair its treads, else Floor
+	Less  units.Area      // taken off beside the holes
+	Edge  units.Length    // sides of the shape and its holes, where a coat is cut in
+	Faces units.Area      // vertical faces that are coated too: sides of plinths and columns
+
+	EdgeKnown, EdgeGiven bool // Edge follows from the shape or was given; was given
+
+	given               []given // of the shape, as the job states it
+	sides               []side  // that Faces adds up
+	uptakeOf, profileOf []given // the tests that Uptake and Profile follow from
 }
 
 // A PatchWork is a number of like patches.
@@ -67,10 +81,13 @@ type PatchWork struct {
 	Count int
 }
 
-// A JointWork is a number of like joints.
+// A JointWork is a number of like joints or cracks.
 type JointWork struct {
 	Name                 string
+	Form                 string // "square", or "" for it; "v"
 	Length, Width, Depth units.Length
+	Set, Rod             units.Length // of a backer rod: how deep its crown lies, its diameter; 0 without one
+	Over, Lap            units.Length // bead that the joint is overfilled by, to be ground off: its height and width
 	Count                int
 }
 
@@ -102,6 +119,19 @@ type areaFile struct {
 	Porosity    *units.Fraction `toml:"porosity"`
 	Penetration *units.Length   `toml:"penetration"`
 	Profile     *units.Length   `toml:"profile"`
+
+	Diameter  *units.Length       `toml:"diameter"`
+	Corners   []string            `toml:"corners"` // "x, y" of each
+	Holes     map[string]holeFile `toml:"holes"`
+	Edge      *units.Length       `toml:"edge"`  // where a coat is cut in, if not the sides of the shape
+	Faces     *units.Area         `toml:"faces"` // vertical faces coated too
+	Steps     *int64              `toml:"steps"` // a stair, with width
+	Tread     *units.Length       `toml:"tread"`
+	Riser     *units.Length       `toml:"riser"`
+	Nosing    *units.Length       `toml:"nosing"`
+	OpenSides *int64              `toml:"open_sides"`
+	Drank     *drankFile          `toml:"drank"`   // a test spot, with water or resin
+	Texture   *textureFile        `toml:"texture"` // a measured profile
 }
 
 type patchFile struct {
@@ -116,6 +146,12 @@ type jointFile struct {
 	Width  units.Length `toml:"width"`
 	Depth  units.Length `toml:"depth"`
 	Count  *int64       `toml:"count"`
+
+	Form string        `toml:"form"`
+	Set  *units.Length `toml:"set"`
+	Rod  *units.Length `toml:"rod"`
+	Over *units.Length `toml:"over"`
+	Lap  *units.Length `toml:"lap"`
 }
 
 type dishFile struct {
@@ -140,6 +176,15 @@ type stepFile struct {
 	Keeps    *Value[units.Fraction] `toml:"keeps"`
 	Takes    *Value[units.Loading]  `toml:"takes"`
 	Face     *Value[units.Length]   `toml:"face"`
+	Texture  *Value[units.Length]   `toml:"texture"`
+	Thinner  *Value[units.Fraction] `toml:"thinner"`
+	Lets     *Value[units.Density]  `toml:"lets"`
+	Cut      *Value[units.Length]   `toml:"cut"`
+	Strip    *Value[units.Length]   `toml:"strip"`
+	Hangs    *Value[units.Length]   `toml:"hangs"`
+	Tools    *Value[units.Volume]   `toml:"tools"`
+	Residue  *Value[units.Volume]   `toml:"residue"`
+	Usable   *Value[units.Fraction] `toml:"usable"`
 	Hands    *int64                 `toml:"hands"`
 
 	NotBefore string `toml:"not_before"` // since the start, or with offset
@@ -185,6 +230,7 @@ type jobFile struct {
 		Log     string                       `toml:"log"`
 		LogFile string                       `toml:"log_file"`
 	} `toml:"temperatures"`
+	Volatiles volatilesFile             `toml:"volatiles"`
 	Room      roomFile                 `toml:"room"`
 	Outdoors  outdoorsFile             `toml:"outdoors"`
 	Materials map[string]tomlfile.Part `toml:"materials"`
@@ -262,6 +308,7 @@ func (p jobReader) all() error {
 	sound(p.joints)
 	sound(p.crew)
 	sound(p.slab)
+	sound(p.volatiles)
 	overrides := sound(p.overrides)
 	if areas {
 		sound(p.patches)
@@ -346,31 +393,8 @@ func (p jobReader) areas() error {
 func (p jobReader) area(name string) error {
 	f, at := p.f.Areas[name], "areas/"+name
 	a := Area{Name: name}
-	switch {
-	case f.Area != nil && (f.Length != nil || f.Width != nil):
-		return p.bad(at, "found area and length or width: want either area, or length and width")
-	case f.Area != nil:
-		a.Floor = *f.Area
-	case f.Length != nil && f.Width != nil:
-		if err := errors.Join(within(p, at+"/length", *f.Length, 0.01, 1e4, "10 mm to 10 km"), within(p, at+"/width", *f.Width, 0.01, 1e4, "10 mm to 10 km")); err != nil {
-			return err
-		}
-		a.Floor = f.Length.Times(*f.Width)
-	default:
-		return p.bad(at, "found neither area nor length and width: want one of them")
-	}
-	key := at
-	if f.Area != nil {
-		key += "/area"
-	}
-	if err := within(p, key, a.Floor, 1e-3, 1e7, "an area from 10 cm2 to 10 000 000 m2"); err != nil {
+	if err := p.measure(at, &f, &a); err != nil {
 		return err
-	}
-	if f.Less != nil {
-		if err := within(p, at+"/less", *f.Less, 0, a.Floor*(1-1e-9), "0 m2 up to less than the area"); err != nil {
-			return err
-		}
-		a.Floor -= *f.Less
 	}
 	if f.BaseLength != nil || f.BaseHeight != nil || f.BaseRadius != nil {
 		if f.BaseLength == nil || f.BaseHeight == nil {
@@ -388,24 +412,11 @@ func (p jobReader) area(name string) error {
 			return p.bad(at+"/base_length", "found a cove that takes %v of floor: want less than the area", lost)
 		}
 	}
-	switch {
-	case f.Uptake != nil && (f.Porosity != nil || f.Penetration != nil):
-		return p.bad(at+"/uptake", "found uptake and porosity or penetration: want either the measured uptake, or porosity and penetration")
-	case f.Uptake != nil:
-		a.Uptake, a.UptakeKnown = *f.Uptake, true
-	case f.Porosity != nil && f.Penetration != nil:
-		if err := errors.Join(within(p, at+"/porosity", *f.Porosity, 0, 0.6, "0 % to 60 %"), within(p, at+"/penetration", *f.Penetration, 0, 0.05, "0 mm to 50 mm")); err != nil {
-			return err
-		}
-		a.Uptake, a.UptakeKnown = *f.Penetration*units.Length(*f.Porosity), true
-	case f.Porosity != nil || f.Penetration != nil:
-		return p.bad(at, "found one of porosity and penetration: want both")
-	}
-	if f.Profile != nil {
-		a.Profile = *f.Profile
-	}
-	if err := errors.Join(within(p, at+"/uptake", a.Uptake, 0, 0.005, "0 mm to 5 mm (volume per area)"), within(p, at+"/profile", a.Profile, 0, 0.01, "0 mm to 10 mm (volume per area)")); err != nil {
+	if err := p.surface(at, &f, &a); err != nil {
 		return err
+	}
+	if a.Plan == 0 {
+		a.Plan = a.Floor
 	}
 	p.j.Areas = append(p.j.Areas, a)
 	return nil
@@ -450,16 +461,11 @@ func (p jobReader) patches() error {
 func (p jobReader) joints() error {
 	var errs []error
 	fill := func(kind, name string, f jointFile, to *[]JointWork) {
-		at := kind + "/" + name
-		n := count(f.Count)
-		if n < 1 || n > 100000 {
-			errs = append(errs, p.bad(at+"/count", "found %d: want 1 to 100000", n))
-		}
-		if err := errors.Join(within(p, at+"/length", f.Length, 1e-3, 1e6, "1 mm to 1000 km"), within(p, at+"/width", f.Width, 1e-4, 1, "0.1 mm to 1 m"),
-			within(p, at+"/depth", f.Depth, 1e-4, 2, "0.1 mm to 2 m")); err != nil {
+		w, err := p.joint(kind+"/"+name, name, f)
+		if err != nil {
 			errs = append(errs, err)
 		}
-		*to = append(*to, JointWork{name, f.Length, f.Width, f.Depth, int(n)})
+		*to = append(*to, w)
 	}
 	for _, name := range p.d.Under("joints") {
 		fill("joints", name, p.f.Joints[name], &p.j.Joints)
@@ -695,6 +701,15 @@ func (p jobReader) oneStep(id string) error {
 	set(&s.Keeps, f.Keeps)
 	set(&s.Takes, f.Takes)
 	set(&s.Face, f.Face)
+	set(&s.Texture, f.Texture)
+	set(&s.Thinner, f.Thinner)
+	set(&s.Lets, f.Lets)
+	set(&s.Cut, f.Cut)
+	set(&s.Strip, f.Strip)
+	set(&s.Hangs, f.Hangs)
+	set(&s.Tools, f.Tools)
+	set(&s.Residue, f.Residue)
+	set(&s.Usable, f.Usable)
 	if f.Hands != nil {
 		s.Hands = *f.Hands
 	}

@@ -114,6 +114,13 @@ func (p *planner) judgeFilm(id string) {
 	case f.HighText != "" && n.Wet > f.High*(1+1e-9):
 		p.find(Finding{Key: "film-too-thick", Severity: Watch, Step: id, Found: Amount{n.Wet}, Asked: Amount{f.High}, Owner: "data sheet", Limit: m.ID + "@" + m.Version})
 	}
+	if s := p.step(id); s.Cut.Q > 0 && !slices.ContainsFunc(p.o.Findings, func(f Finding) bool { return f.Key == "edge-unmeasured" }) { // told once
+		for _, a := range p.j.Areas {
+			if !a.EdgeKnown {
+				p.find(Finding{Key: "edge-unmeasured", Severity: Note, Step: id, Limit: a.Name, Owner: "this plan"})
+			}
+		}
+	}
 	if !p.drinks(id) {
 		return
 	}
@@ -440,31 +447,46 @@ func (p *planner) judgeJoints() {
 }
 
 // judgeMarks follows the scratch of the last grit through the coats up to the
-// first broadcast, which hides it.
+// first broadcast, which hides it: what each leaves of it, and whether it may
+// show through.
 func (p *planner) judgeMarks() error {
 	if len(p.j.Grits) == 0 || !p.j.Recipe.Relief.Given() {
 		return nil
 	}
-	last := p.j.Grits[len(p.j.Grits)-1]
-	relief := p.j.catalog.grits[last].Scratch.Q
-	var step string
+	last, asked := p.j.Grits[len(p.j.Grits)-1], p.j.Recipe.Relief.Q
+	scratch := p.j.catalog.grits[last].Scratch.Q
+	var steps []string
+	var coats []coverage.Coat
 	for _, id := range p.j.Recipe.order {
+		s := p.step(id)
 		if !p.active(id) {
 			continue
 		}
-		if p.step(id).Does == Broadcast {
+		if s.Does == Broadcast {
 			break
 		}
-		if p.step(id).Does == Coat {
-			var err error
-			if relief, err = coverage.Residual(relief, p.material(id).Solids.Q); err != nil {
-				return err
-			}
-			step = id
+		if s.Does == Coat && s.Only == "" {
+			steps, coats = append(steps, id), append(coats, coverage.Coat{Name: id, Dry: s.Film.Q, Solids: p.material(id).Solids.Q, Thinner: s.Thinner.Q})
 		}
 	}
-	if relief > p.j.Recipe.Relief.Q*(1+1e-9) {
-		p.find(Finding{Key: "scratch-telegraphs", Severity: Watch, Step: step, Found: Amount{relief}, Asked: Amount{p.j.Recipe.Relief.Q}, Owner: "recipe", Limit: last})
+	if len(coats) == 0 {
+		if scratch > asked*(1+1e-9) {
+			p.find(Finding{Key: "scratch-telegraphs", Severity: Watch, Found: Amount{scratch}, Asked: Amount{asked}, Owner: "recipe", Limit: last})
+		}
+		return nil
+	}
+	marks, err := coverage.Telegraph(scratch, asked, coats)
+	if err != nil {
+		return err
+	}
+	for i, m := range marks {
+		p.o.Marks = append(p.o.Marks, MarkLine{Step: steps[i], Relief: m.Relief, Flooded: m.Flooded, Shows: m.Shows})
+	}
+	switch end := marks[len(marks)-1]; {
+	case end.Relief > asked*(1+1e-9):
+		p.find(Finding{Key: "scratch-telegraphs", Severity: Watch, Step: steps[len(steps)-1], Found: Amount{end.Relief}, Asked: Amount{asked}, Owner: "recipe", Limit: last})
+	case end.Shows:
+		p.find(Finding{Key: "scratch-not-flooded", Severity: Watch, Step: steps[len(steps)-1], Found: Amount{scratch}, Asked: Amount{asked}, Owner: "recipe", Limit: last})
 	}
 	return nil
 }

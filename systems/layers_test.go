@@ -93,7 +93,7 @@ func TestPlanWithOwnSheet(t *testing.T) {
 			files = append(files, f.ID+"@"+f.Version+" "+f.Layer)
 		}
 	}
-	if !slices.Equal(files, []string{"epoxy-standard@1.1.0 ", "my-body@1.0.0 company"}) {
+	if !slices.Equal(files, []string{"epoxy-standard@1.1.0 ", "epoxy-standard@1.2.0 ", "my-body@1.0.0 company"}) {
 		t.Errorf("files %q", files)
 	}
 	for _, f := range o.Figures {

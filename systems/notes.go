@@ -14,6 +14,7 @@ import (
 // the run left.
 func (p *planner) notes() notes {
 	n := notes{}
+	p.noteShapes(n)
 	p.noteAreas(n)
 	for _, id := range p.j.Recipe.order {
 		need, s := p.needs[id], p.step(id)
@@ -35,6 +36,7 @@ func (p *planner) notes() notes {
 	}
 	p.noteOrder(n)
 	p.noteBuild(n)
+	p.noteMarks(n)
 	p.noteSchedule(n)
 	p.noteLayers(n)
 	p.noteWork(n)
@@ -85,7 +87,7 @@ func (p *planner) noteAreas(n notes) {
 	var floors, faces, lost []string
 	var in, inFaces, inLost []arg
 	for _, a := range p.o.Areas {
-		floors, in = append(floors, "floor of "+a.Name), append(in, fromJob("floor of "+a.Name, a.Floor))
+		floors, in = append(floors, "floor of "+a.Name), append(in, n.ofArea("floor", a.Name, a.Floor))
 		if a.Base > 0 {
 			faces, inFaces = append(faces, "base of "+a.Name), append(inFaces, of("base of "+a.Name, "areas."+a.Name+".base"))
 		}
@@ -149,50 +151,67 @@ func (p *planner) noteCoat(n notes, at, id string, s *Step, m *Material, need *N
 	solids := fromMaterial(m, "solids", m.Solids)
 	n[at+"dry"] = note{name: "dry film", value: need.Dry, formula: "film", in: []arg{fromStep(p, "film", s.Film)}}
 	wet, film, by, yield := "dry film / solids", "wet film * area", "", []arg(nil)
+	if s.Thinner.Given() { // the needs are of the liquid before thinning
+		wet, film, by, yield = "dry film * (1 + thinner) / solids", "wet film * area / (1 + thinner)", " / (1 + thinner)", []arg{fromStep(p, "thinner", s.Thinner)}
+	}
 	filled := p.noteYield(n, at, id, s, m)
 	if filled { // only the liquid shrinks, and the needs are of it
 		wet, film, by, yield = "dry film / (1 - (1 - solids) / yield)", "wet film * area / yield", " / yield", []arg{of("yield", at+"yield")}
 	}
 	n[at+"wet"] = note{name: "wet film", value: need.Wet, formula: wet, in: append([]arg{of("dry film", at+"dry"), solids}, yield...)}
 	n[at+"film"] = note{name: "in the film", value: need.Film, formula: film, in: append([]arg{of("wet film", at+"wet"), of("area", at+"area")}, yield...)}
+	told, inTold := p.noteTold(n, at, s, m, need)
+	thinned, thinner := "", []arg(nil)
+	if s.Thinner.Given() {
+		thinned, thinner = by, yield
+	}
 	sum, in := "film", []arg{of("film", at+"film")}
 	if p.drinks(id) {
 		for _, x := range []struct {
 			key, name string
 			value     units.Volume
 			per       func(Area) units.Length
-			by        string // what of it is liquid
+			by        string // what of it is liquid, before thinning
 			yield     []arg
-		}{{"profile", "profile", need.Profile, func(a Area) units.Length { return a.Profile }, by, yield}, {"uptake", "pores", need.Uptake, func(a Area) units.Length { return a.Uptake }, "", nil}} {
+		}{{"profile", "profile", need.Profile, func(a Area) units.Length { return a.Profile }, by, yield}, {"uptake", "uptake", need.Uptake, func(a Area) units.Length { return a.Uptake }, thinned, thinner}} {
 			var terms []string
 			var in []arg
 			for _, a := range p.j.Areas {
 				terms = append(terms, x.name+" of "+a.Name+" * floor of "+a.Name)
-				in = append(in, fromJob(x.name+" of "+a.Name, x.per(a)), fromJob("floor of "+a.Name, a.Floor))
+				in = append(in, n.ofArea(x.name, a.Name, x.per(a)), n.ofArea("floor", a.Name, a.Floor))
 			}
 			formula := strings.Join(terms, " + ")
 			if x.by != "" {
 				formula = "(" + formula + ")" + x.by
 			}
-			n[at+x.key] = note{name: "in the " + x.name, value: x.value, formula: formula, in: append(in, x.yield...)}
-			sum += " + " + x.name
+			where := map[string]string{"uptake": "pores"}[x.name]
+			if where == "" {
+				where = x.name
+			}
+			n[at+x.key] = note{name: "in the " + where, value: x.value, formula: formula, in: append(in, x.yield...)}
+			sum += " + " + where
 		}
 		in = append(in, of("profile", at+"profile"), of("pores", at+"uptake"))
 	}
-	if s.Fills != "" {
+	if s.Fills != "" && !s.Texture.Given() {
 		share := fromStep(p, "share filled", s.Share)
 		if !s.Share.Given() {
 			share.value, share.text = units.Fraction(1), "100 %"
 		}
 		n[at+"voids"] = note{name: "in the open voids", value: need.Voids, formula: "open voids * share filled * area of the broadcast / solids",
-			in: []arg{of("open voids", "steps."+s.Fills+".open"), share, of("area of the broadcast", "steps."+s.Fills+".area"), solids}}
+			in: []arg{of("open voids", "steps."+s.Fills+".open"), share, of("area of the broadcast", "steps."+p.crust(s.Fills)+".area"), solids}}
+		n[at+"open"] = note{name: "open voids left", value: p.beds[id].Open, formula: "open voids - open voids * share filled", in: []arg{of("open voids", "steps."+s.Fills+".open"), share}}
 		sum += " + open voids"
 		in = append(in, of("open voids", at+"voids"))
 	}
-	if len(in) > 1 {
+	for i, more := range told {
+		sum, in = sum+" + "+more, append(in, inTold[i])
+	}
+	if len(in) > 1 && !s.Tools.Given() && !s.Residue.Given() {
 		sum = "(" + sum + ")"
 	}
-	p.noteGross(n, at, s, need, sum, in)
+	p.noteMixed(n, at, s, need, sum, in)
+	p.noteVolatiles(n, at, s, m, need)
 	if filled {
 		laid, in := "film", []arg{of("film", at+"film"), of("yield", at+"yield")}
 		if _, ok := n[at+"profile"]; ok {
@@ -257,6 +276,7 @@ func (p *planner) noteBroadcast(n notes, at, id string, s *Step, m *Material, ne
 		keeps = arg{name: "share that stays", value: units.Fraction(1), text: "100 %", origin: Origin{Basis: CommonPractice, Note: "no retention given"}}
 	}
 	n[at+"thrown"] = note{name: "thrown", value: need.Thrown, formula: "held / share that stays", in: []arg{of("held", at+"held"), keeps}}
+	p.noteGrain(n, at, id, s, need)
 	n[at+"vacuumed"] = note{name: "vacuumed back", value: need.Vacuumed, formula: "thrown - held", in: []arg{of("thrown", at+"thrown"), of("held", at+"held")}}
 }
 
@@ -287,8 +307,10 @@ func (p *planner) noteMortar(n notes, at, id string, s *Step, m *Material, need 
 		}
 	case FillJoint, FillCrack:
 		for _, w := range p.slots(s) {
-			item(w.Name, w.Count, "length * width * depth", func(x map[string]float64) (float64, error) { return x["length"] * x["width"] * x["depth"], nil },
-				fromJob("length", w.Length), fromJob("width", w.Width), fromJob("depth", w.Depth))
+			item(w.Name, w.Count, jointFormula(w), func(x map[string]float64) (float64, error) {
+				v, _, err := jointOf(w.Form, x).Fill()
+				return float64(v), err
+			}, jointGiven(w)...)
 		}
 	case Cove:
 		for _, a := range p.j.Areas {
@@ -306,13 +328,15 @@ func (p *planner) noteMortar(n notes, at, id string, s *Step, m *Material, need 
 		return // a kind of work whose figures are not yet explained
 	}
 	n[at+"mortar"] = note{name: "mortar in place", value: need.Mortar, formula: strings.Join(terms, " + "), in: in}
+	p.noteGround(n, at, s, need)
 	fill, args := "mortar", []arg{of("mortar", at+"mortar")}
 	if p.noteYield(n, at, id, s, m) {
 		fill, args = "mortar / yield", append(args, of("yield", at+"yield"))
 		p.noteSand(n, at, s, need)
 	}
 	n[at+"fill"] = note{name: "resin in place", value: need.Fill, formula: fill, in: args}
-	p.noteGross(n, at, s, need, "fill", []arg{of("fill", at+"fill")})
+	p.noteMixed(n, at, s, need, "fill", []arg{of("fill", at+"fill")})
+	p.noteVolatiles(n, at, s, m, need)
 }
 
 // noteYield says what a step's filler makes of its liquid, and reports whether
@@ -382,6 +406,15 @@ func (p *planner) noteBatches(n notes, at, id string, s *Step, m *Material, need
 		sections = p.o.Sections
 	}
 	count := fromSections(sections)
+	single := of("need", at+"gross") // with one batch for each section
+	residue := units.Volume(0)
+	if s.Residue.Given() {
+		single = of("need", at+"single")
+		if need.Residue > 0 {
+			residue = s.Residue.Q
+		}
+	}
+	one := (need.Gross - need.Waste - need.Residue + s.Residue.Q*units.Volume(sections)) / units.Volume(1-s.Waste.Q) / units.Volume(sections)
 	pot := m.Times[PotLife]
 	life := note{name: "pot life", value: b.PotLife, formula: "of the table at the air's temperature, no longer than at its rows, to the second", in: []arg{
 		{name: "air", value: b.At, origin: Origin{Basis: FromJob, Note: "the warmest that shortens it while the step goes on"}}, {name: "pot life of the sheet", text: pot.text(), origin: pot.Origin, file: m.fileOf(pot.Origin)}},
@@ -393,9 +426,9 @@ func (p *planner) noteBatches(n notes, at, id string, s *Step, m *Material, need
 	if !vessel.Given() {
 		vessel = m.Kit
 	}
-	if room := min(need.Gross/units.Volume(sections), vessel.Q); m.Reaction.Given() && pot.Amount > 0 && room > pot.Amount*(1+1e-9) {
+	if room := min(one, vessel.Q); m.Reaction.Given() && pot.Amount > 0 && room > pot.Amount*(1+1e-9) {
 		life.formula = "the lesser of the table's at the air's temperature and, since a batch may be larger than the table's amount, that of a full vessel's own heat (cure.Mix.PotLife), to the second"
-		life.in = append(life.in, of("need", at+"gross"), count, fromMaterial(m, "vessel", vessel), fromMaterial(m, "reaction.heat", m.Reaction.Heat))
+		life.in = append(life.in, single, count, fromMaterial(m, "vessel", vessel), fromMaterial(m, "reaction.heat", m.Reaction.Heat))
 		table := life.by
 		life.by = func(x map[string]float64) (float64, error) {
 			d, err := table(x)
@@ -407,13 +440,22 @@ func (p *planner) noteBatches(n notes, at, id string, s *Step, m *Material, need
 		}
 	}
 	n[at+"pot_life"] = life
-	n[at+"batches"] = note{name: "batches", value: b.N, formula: "need of a section by the largest batch, rounded up, for each section", in: []arg{of("need", at+"gross"), of("largest batch", at+"largest"), count},
+	kept := []arg{single, of("largest batch", at+"largest"), count, fromStep(p, "waste", s.Waste)}
+	if s.Residue.Given() {
+		kept = append(kept, fromStep(p, "residue of a batch", s.Residue))
+	}
+	n[at+"batches"] = note{name: "batches", value: b.N, formula: "need of a section by what the largest batch lays of it, rounded up, for each section", in: kept,
 		by: func(x map[string]float64) (float64, error) {
-			k, _, err := coverage.Batches(units.Volume(x["need"]*(1/x["sections"])), units.Volume(x["largest batch"]))
+			lays := 1 - x["waste"]
+			net := x["need"]/x["sections"]*lays - x["residue of a batch"]
+			k, err := coverage.Kits(units.Volume(net), units.Volume(x["largest batch"]*lays)-residue)
 			return float64(k) * x["sections"], err
 		}}
 	n[at+"batch"] = note{name: "one batch", value: b.Each, formula: "need / batches", in: []arg{of("need", at+"gross"), of("batches", at+"batches")}}
-	in := []arg{of("need", at+"gross"), count, of("pot life", at+"pot_life"), fromMaterial(m, "mixing", m.Mixing)}
+	if m.Whole {
+		n[at+"batch"] = note{name: "one batch", value: b.Each, formula: "largest batch", in: []arg{of("largest batch", at+"largest")}}
+	}
+	in := []arg{single, count, of("pot life", at+"pot_life"), fromMaterial(m, "mixing", m.Mixing)}
 	in = append(in, fromMaterial(m, "vessel", vessel))
 	work := p.together(id, 1/float64(sections))
 	in = append(in, arg{name: "work on a section", value: units.Span(work), origin: Origin{Basis: CommonPractice, Note: "area by the rate of the hands, the broadcast with it"}})
@@ -422,10 +464,13 @@ func (p *planner) noteBatches(n notes, at, id string, s *Step, m *Material, need
 			share := x["need"] * (1 / x["sections"])
 			least := min(share, x["vessel"])
 			if left := x["pot life"] - x["mixing"]; x["work on a section"] > 0 && left > 0 {
-				if b.Binding == "pot life" {
+				if b.Binding == "pot life" || b.Binding == "whole kit" {
 					return float64(b.Largest), nil // the exact pot life is not to the second
 				}
 				least = min(least, share/x["work on a section"]*(left+0.5))
+			}
+			if m.Whole {
+				return float64(m.wholeKit(units.Volume(least))), nil
 			}
 			return least, nil
 		}}
@@ -456,7 +501,11 @@ func (p *planner) noteOrder(n notes) {
 			case l.UnitVolume > 0:
 				add("need of "+id, "steps."+id+".gross")
 			case p.step(id).Does == Broadcast:
-				add("thrown in "+id, "steps."+id+".thrown")
+				if p.step(id).Usable.Given() {
+					add("bought for "+id, "steps."+id+".bought")
+				} else {
+					add("thrown in "+id, "steps."+id+".thrown")
+				}
 			default:
 				add("sand of "+id, "steps."+id+".sand")
 			}
@@ -480,6 +529,18 @@ func (p *planner) noteOrder(n notes) {
 				k, err := coverage.Kits(units.Mass(x["need"]), units.Mass(x[l.Unit]))
 				return float64(k), err
 			}
+		}
+		if m.Whole || len(m.Kits) > 0 {
+			n[at+"need"] = total
+			whole, left = p.noteKits(n, at, l, m)
+			n[at+"kits"] = whole
+			if l.LeftVolume > 0 {
+				n[at+"left"] = left
+			}
+			for _, id := range l.Steps {
+				n["steps."+id+".kits"] = whole
+			}
+			continue
 		}
 		whole.formula = "need by one " + l.Unit + ", rounded up to whole ones"
 		whole.in = []arg{of("need", at+"need"), one}

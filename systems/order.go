@@ -34,7 +34,7 @@ func (p *planner) order() error {
 		}
 		l := line(p.material(id), id)
 		l.Volume += n.Gross
-		l.Mass += n.Thrown
+		l.Mass += n.Bought
 		if n.Sand > 0 {
 			line(p.materials[p.step(id).Sand], id).Mass += n.Sand
 		}
@@ -43,14 +43,7 @@ func (p *planner) order() error {
 		l, m := lines[key], mats[key]
 		var err error
 		if m.Kind == "liquid" {
-			l.Unit, l.UnitVolume = "kit", m.Kit.Q
-			if l.Units, err = coverage.Kits(l.Volume, m.Kit.Q); err == nil {
-				all := m.Kit.Q * units.Volume(l.Units)
-				l.LeftVolume = max(0, all-l.Volume) // Kits gives way by rounding only
-				if l.Units > 0 {
-					l.Parts, err = parts(m, all)
-				}
-			}
+			err = p.cover(m, l)
 		} else {
 			l.Unit, l.UnitMass = "bag", m.Bag.Q
 			if l.Units, err = coverage.Kits(l.Mass, m.Bag.Q); err == nil {

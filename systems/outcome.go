@@ -22,10 +22,13 @@ type Outcome struct {
 	Areas        []AreaLine    `json:"areas"`
 	Floor        units.Area    `json:"floor"`    // plan area of all floors
 	Base         units.Area    `json:"base"`     // developed face of the cove base
+	Edge         units.Length  `json:"edge"`     // of all areas, where coats are cut in
+	Faces        units.Area    `json:"faces"`    // vertical faces beside the base: sides of plinths and columns
 	Sections     int           `json:"sections"` // parts the floor is coated in
 	TakeOff      []Need        `json:"take_off"`
 	Build        []Layer       `json:"build"`
-	Thickness    units.Length  `json:"thickness"` // sum of the layers
+	Thickness    units.Length  `json:"thickness"`       // sum of the layers
+	Marks        []MarkLine    `json:"marks,omitempty"` // up to the first broadcast, which hides them
 	Schedule     []Work        `json:"schedule"`
 	Heat         *HeatPlan     `json:"heat,omitempty"` // nil if the job has no [room]
 	Findings     []Finding     `json:"findings"`
@@ -42,14 +45,16 @@ type Outcome struct {
 
 // An AreaLine is one area of the job.
 type AreaLine struct {
-	Name  string     `json:"name"`
-	Floor units.Area `json:"floor"`
-	Base  units.Area `json:"base"`
+	Name  string       `json:"name"`
+	Floor units.Area   `json:"floor"`
+	Base  units.Area   `json:"base"`
+	Edge  units.Length `json:"edge"`  // where coats are cut in; 0 if not known
+	Faces units.Area   `json:"faces"` // other vertical faces
 }
 
 // A Need is what one step takes: of a liquid with its losses by cause, or of
-// an aggregate. Resin: Gross = Film + Voids + Profile + Uptake + Fill + Waste.
-// Aggregate: Thrown = Held + Vacuumed.
+// an aggregate. Resin: Gross = Film + Voids + Texture + Profile + Uptake + Edges
+// + Faces + Fill + Tools + Residue + Waste. Aggregate: Thrown = Held + Vacuumed.
 type Need struct {
 	Step     string         `json:"step"`
 	Title    string         `json:"title"`
@@ -63,9 +68,16 @@ type Need struct {
 	Profile  units.Volume   `json:"profile"` // in the texture of the ground concrete
 	Uptake   units.Volume   `json:"uptake"`  // drunk by the pores
 	Fill     units.Volume   `json:"fill"`    // resin of patches, joints and cove
-	Waste    units.Volume   `json:"waste"`   // buckets, rollers, spills
+	Texture  units.Volume   `json:"texture"` // in the texture of a crust, measured
+	Edges    units.Volume   `json:"edges"`   // more along edges, cut in by brush
+	Faces    units.Volume   `json:"faces"`   // on vertical faces beside the base
+	Tools    units.Volume   `json:"tools"`   // held by rollers and squeegees
+	Residue  units.Volume   `json:"residue"` // left in the buckets
+	Waste    units.Volume   `json:"waste"`   // spills and leftovers; buckets and rollers too where the recipe does not tell them apart
 	Gross    units.Volume   `json:"gross"`   // to be mixed
 	Mortar   units.Volume   `json:"mortar"`  // resin and filler together, in patches, joints, cove and filled coats
+	Ground   units.Volume   `json:"ground"`  // of it, what grinding or shaving takes off again: crowns and beads
+	Thinner  units.Volume   `json:"thinner"` // beside Gross
 	Sand     units.Mass     `json:"sand"`    // filler sand in it
 	SandName string         `json:"sand_name,omitempty"`
 	Spread   units.Spread   `json:"spread"` // achieved: area by gross
@@ -73,10 +85,23 @@ type Need struct {
 	Thrown   units.Mass     `json:"thrown"`   // aggregate thrown
 	Held     units.Mass     `json:"held"`     // aggregate that stays
 	Vacuumed units.Mass     `json:"vacuumed"` // aggregate vacuumed back
+	Bought   units.Mass     `json:"bought"`   // aggregate to buy, where some is thrown again on the next section
+	Window   units.Span     `json:"window"`   // how long the film takes grain, at the shortest; 0 if not known
+	AtOnce   units.Area     `json:"at_once"`  // to spread at most in one go, so that grain falls within Window; 0: throwing keeps up
 	Loading  units.Loading  `json:"loading"`  // held per area
 	Embedded units.Fraction `json:"embedded"` // share of the grain's height in resin, one layer
 	Light    bool           `json:"light"`    // a light broadcast, not refusal
 	Parts    []PartLine     `json:"parts,omitempty"`
+
+	Volatiles *VolatileLine `json:"volatiles,omitempty"` // nil if the material does not say
+}
+
+// A MarkLine is what a coat leaves of the scratch of the last grit.
+type MarkLine struct {
+	Step    string       `json:"step"`
+	Relief  units.Length `json:"relief"`  // at least
+	Flooded bool         `json:"flooded"` // the wet film was as deep as the scratch it met
+	Shows   bool         `json:"shows"`   // it may telegraph
 }
 
 // Batches says how to mix a step's liquid.
@@ -86,7 +111,7 @@ type Batches struct {
 	Largest units.Volume      `json:"largest"`        // the largest allowed
 	PotLife units.Span        `json:"pot_life"`       // at At, of the stated amount
 	At      units.Temperature `json:"at"`             // of the air then
-	Binding string            `json:"binding"`        // "pot life" or "vessel" or "need"
+	Binding string            `json:"binding"`        // "pot life", "vessel", "kit", "whole kit" or "need"
 	Ratio   string            `json:"ratio"`          // "2:1 by volume"
 	Parts   []PartLine        `json:"parts"`          // per batch
 	Dose    *BatchDose        `json:"dose,omitempty"` // nil if no part goes by the temperature
@@ -201,9 +226,12 @@ type OrderLine struct {
 	Parts    []PartLine   `json:"parts,omitempty"` // in all kits together
 	Steps    []string     `json:"steps"`
 
+	Kits  []KitLine `json:"kits,omitempty"`  // of liquids, by size
+	Price float64   `json:"price,omitempty"` // of them, where their prices are given
+
 	LeftVolume units.Volume `json:"left_volume"`
 	LeftMass   units.Mass   `json:"left_mass"`
-	UnitVolume units.Volume `json:"unit_volume"`
+	UnitVolume units.Volume `json:"unit_volume"` // of liquids; the largest that is bought
 	UnitMass   units.Mass   `json:"unit_mass"`
 }
 

@@ -98,7 +98,7 @@ func runAs(ctx context.Context, j *Job, above *sky, oneByOne bool) (*planner, er
 		Job: j.Name, Place: j.Place, Recipe: j.Recipe.ID + "@" + j.Recipe.Version, Title: j.Recipe.Name, Start: j.Start,
 		Findings: []Finding{}, Alternatives: []Alternative{}, Data: j.catalog.version, Input: j.input,
 	}
-	for _, stage := range []func() error{p.geometry, p.link, p.takeOff, p.schedule, p.batches, p.doses, p.collect, p.order, p.judge} {
+	for _, stage := range []func() error{p.geometry, p.link, p.takeOff, p.schedule, p.batches, p.doses, p.grain, p.collect, p.order, p.judge} {
 		if err := stage(); err != nil {
 			return nil, err
 		}
@@ -135,6 +135,8 @@ type planner struct {
 	trace climate.Trace // of the slab
 
 	floor, lost, face units.Area   // plan area, what the cove takes of it, the base's face
+	faces             units.Area   // other vertical faces
+	edge              units.Length // where coats are cut in
 	fillet            units.Volume // of the cove
 	baseLength        units.Length
 	needs             map[string]*Need
@@ -307,6 +309,15 @@ func (s *Step) figures() []origin {
 	all.add("keeps", s.Keeps.Text, s.Keeps.Origin)
 	all.add("takes", s.Takes.Text, s.Takes.Origin)
 	all.add("face", s.Face.Text, s.Face.Origin)
+	all.add("texture", s.Texture.Text, s.Texture.Origin)
+	all.add("thinner", s.Thinner.Text, s.Thinner.Origin)
+	all.add("lets", s.Lets.Text, s.Lets.Origin)
+	all.add("cut", s.Cut.Text, s.Cut.Origin)
+	all.add("strip", s.Strip.Text, s.Strip.Origin)
+	all.add("hangs", s.Hangs.Text, s.Hangs.Origin)
+	all.add("tools", s.Tools.Text, s.Tools.Origin)
+	all.add("residue", s.Residue.Text, s.Residue.Origin)
+	all.add("usable", s.Usable.Text, s.Usable.Origin)
 	return all
 }
 

@@ -149,7 +149,7 @@ func balance(t failer, o *systems.Outcome) {
 	total := map[string]units.Volume{}
 	mass := map[string]units.Mass{}
 	for _, n := range o.TakeOff {
-		parts := n.Film + n.Voids + n.Profile + n.Uptake + n.Fill + n.Waste
+		parts := n.Film + n.Voids + n.Texture + n.Profile + n.Uptake + n.Edges + n.Faces + n.Fill + n.Tools + n.Residue + n.Waste
 		if math.Abs(float64(parts-n.Gross)) > 1e-9*float64(n.Gross) {
 			t.Errorf("%s: gross %v is not the sum of its causes %v", n.Step, n.Gross, parts)
 		}
@@ -168,16 +168,33 @@ func balance(t failer, o *systems.Outcome) {
 				t.Errorf("%s: a negative amount: %+v", n.Step, n)
 			}
 		}
-		if b := n.Batches; b != nil && math.Abs(float64(b.Each)*float64(b.N)-float64(n.Gross)) > 1e-6*float64(n.Gross) {
+		if b := n.Batches; b != nil && b.Binding == "whole kit" {
+			if mixed := b.Each * units.Volume(b.N); mixed < n.Gross*(1-1e-9) || mixed-n.Gross >= b.Each*units.Volume(max(1, o.Sections)) {
+				t.Errorf("%s: %d whole kits of %v for %v", n.Step, b.N, b.Each, n.Gross)
+			}
+		} else if b != nil && math.Abs(float64(b.Each)*float64(b.N)-float64(n.Gross)) > 1e-6*float64(n.Gross) {
 			t.Errorf("%s: %d batches of %v are not %v", n.Step, b.N, b.Each, n.Gross)
 		}
 		total[n.Material] += n.Gross
-		mass[n.Material] += n.Thrown
+		mass[n.Material] += n.Bought
+		if n.Bought > n.Thrown*(1+1e-9) || n.Bought < n.Held*(1-1e-9) {
+			t.Errorf("%s: held %v, bought %v, thrown %v", n.Step, n.Held, n.Bought, n.Thrown)
+		}
 	}
 	for _, l := range o.Order {
 		if l.UnitVolume > 0 {
-			bought := l.UnitVolume * units.Volume(l.Units)
-			if math.Abs(float64(l.Volume-total[l.Material])) > 1e-9*float64(l.Volume) || bought < l.Volume*(1-2e-9) || bought-l.Volume >= l.UnitVolume*(1+1e-9) {
+			var bought units.Volume
+			var whole bool
+			for _, k := range l.Kits {
+				bought += k.Volume * units.Volume(k.N)
+			}
+			for _, n := range o.TakeOff {
+				whole = whole || n.Material == l.Material && n.Batches != nil && n.Batches.Binding == "whole kit"
+			}
+			if math.Abs(float64(bought-l.Volume-l.LeftVolume)) > 2e-9*float64(bought) {
+				t.Errorf("%s: bought %v, needed %v, left %v", l.Material, bought, l.Volume, l.LeftVolume)
+			}
+			if math.Abs(float64(l.Volume-total[l.Material])) > 1e-9*float64(l.Volume) || bought < l.Volume*(1-2e-9) || !whole && bought-l.Volume >= l.UnitVolume*(1+1e-9) {
 				t.Errorf("%s: %d kits of %v for %v (needs %v)", l.Material, l.Units, l.UnitVolume, l.Volume, total[l.Material])
 			}
 			continue
@@ -205,9 +222,18 @@ func balance(t failer, o *systems.Outcome) {
 func randomJob(t *rapid.T) string {
 	f := func(name string, lo, hi float64) float64 { return rapid.Float64Range(lo, hi).Draw(t, name) }
 	var b strings.Builder
-	fmt.Fprintf(&b, "name = \"drawn\"\nrecipe = %q\nstart = \"2026-03-03T07:00:00Z\"\n", rapid.SampledFrom([]string{"quartz-broadcast", "two-course-overlay"}).Draw(t, "recipe"))
+	fmt.Fprintf(&b, "name = \"drawn\"\nrecipe = %q\nstart = \"2026-03-03T07:00:00Z\"\n", rapid.SampledFrom([]string{"quartz-broadcast", "quartz-broadcast@1.1.0", "two-course-overlay", "urethane-cement-broadcast"}).Draw(t, "recipe"))
 	for i := range rapid.IntRange(1, 3).Draw(t, "areas") {
-		fmt.Fprintf(&b, "[areas.a%d]\narea = \"%g m2\"\nuptake = \"%g um\"\nprofile = \"%g um\"\n", i, f("area", 5, 1000), f("uptake", 0, 300), f("profile", 0, 300))
+		shape := fmt.Sprintf("area = \"%g m2\"", f("area", 5, 1000))
+		switch rapid.IntRange(0, 3).Draw(t, "shape") {
+		case 1:
+			shape = fmt.Sprintf("diameter = \"%g m\"\nfaces = \"%g m2\"", f("diameter", 3, 30), f("faces", 0, 5))
+		case 2:
+			shape = fmt.Sprintf("corners = [\"0 m, 0 m\", \"%g m, 1 m\", \"0 m, %g m\"]\nholes.h = { length = \"0.3 m\", width = \"0.2 m\", height = \"%g m\", count = 2 }", f("x", 5, 60), f("y", 5, 60), f("height", 0, 2))
+		case 3:
+			shape = fmt.Sprintf("steps = %d\nwidth = \"%g m\"\ntread = \"0.3 m\"\nriser = \"0.17 m\"", rapid.IntRange(20, 200).Draw(t, "steps"), f("stair", 1, 4))
+		}
+		fmt.Fprintf(&b, "[areas.a%d]\n%s\nuptake = \"%g um\"\nprofile = \"%g um\"\n", i, shape, f("uptake", 0, 300), f("profile", 0, 300))
 		if rapid.Bool().Draw(t, "base") {
 			fmt.Fprintf(&b, "base_length = \"%g m\"\nbase_height = \"100 mm\"\nbase_radius = \"%g mm\"\n", f("base", 1, 40), f("radius", 1, 40))
 		}
@@ -217,6 +243,12 @@ func randomJob(t *rapid.T) string {
 	}
 	if rapid.Bool().Draw(t, "joints") {
 		fmt.Fprintf(&b, "[joints.j]\nlength = \"%g m\"\nwidth = \"%g mm\"\ndepth = \"%g mm\"\n", f("joint", 0.5, 80), f("width", 2, 20), f("jdepth", 5, 60))
+		if rapid.Bool().Draw(t, "over") {
+			fmt.Fprintf(&b, "over = \"%g mm\"\nform = %q\n", f("bead", 0, 1), rapid.SampledFrom([]string{"square", "v"}).Draw(t, "form"))
+		}
+	}
+	if rapid.Bool().Draw(t, "limit") {
+		fmt.Fprintf(&b, "[volatiles]\nmost = \"%g g/L\"\nowner = \"drawn\"\n", f("voc", 0, 400))
 	}
 	fmt.Fprintf(&b, "[grind]\ngrits = [\"30\", \"60\"]\n[crew]\nhands = %d\nfrom = \"07:00\"\nto = \"%02d:00\"\n", rapid.IntRange(1, 12).Draw(t, "hands"), rapid.IntRange(10, 22).Draw(t, "to"))
 	for _, s := range []string{"slab", "air"} {

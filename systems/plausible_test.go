@@ -340,7 +340,7 @@ func sample(t *testing.T, recipe, temp string) string {
 	does := func(what string) bool {
 		return slices.ContainsFunc(r.Order(), func(id string) bool { return r.Steps[id].Does == what })
 	}
-	text := strings.NewReplacer("quartz-broadcast", recipe, "800 ft2", "1000 ft2", "65 °F", temp, "68 °F", temp).Replace(baseJob)
+	text := strings.NewReplacer("quartz-broadcast@1.1.0", recipe, "800 ft2", "1000 ft2", "65 °F", temp, "68 °F", temp).Replace(baseJob)
 	base := slices.ContainsFunc(r.Order(), func(id string) bool { return r.Steps[id].Only == "base" })
 	if base {
 		text = strings.Replace(text, "uptake", "base_length = \"100 ft\"\nbase_height = \"4 in\"\nbase_radius = \"1 in\"\nuptake", 1)

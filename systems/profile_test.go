@@ -26,7 +26,7 @@ func TestProfileForThickness(t *testing.T) {
 		{"trowelled-mortar", "10", ""},                     // 266 mil
 		{"roll-coat", "4", "CSP 4, and CSP 1 to 3"},        // 5 mil
 	} {
-		f := found(planOf(t, changed(t, `"quartz-broadcast"`, `"`+tc.recipe+`"`)+"[grind]\nprofile = "+tc.profile+"\n"), "profile-does-not-fit")
+		f := found(planOf(t, changed(t, `"quartz-broadcast@1.1.0"`, `"`+tc.recipe+`"`)+"[grind]\nprofile = "+tc.profile+"\n"), "profile-does-not-fit")
 		switch {
 		case tc.want == "" && len(f) > 0:
 			t.Errorf("%s on CSP %s: %+v", tc.recipe, tc.profile, f)

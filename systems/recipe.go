@@ -58,6 +58,15 @@ type Step struct {
 	Keeps    Value[units.Fraction]     `toml:"keeps"`    // share of a broadcast that stays, if not the aggregate's retention
 	Takes    Value[units.Loading]      `toml:"takes"`    // what stays of a broadcast into a film that does not rise among the grain; see takes
 	Face     Value[units.Length]       `toml:"face"`     // mortar trowelled on the face of a cove base
+	Texture  Value[units.Length]       `toml:"texture"`  // volume per area that a coat fills in a broadcast's crust, by sand patch; in place of the open voids of fills
+	Thinner  Value[units.Fraction]     `toml:"thinner"`  // by volume of the liquid, stirred into a coat
+	Lets     Value[units.Density]      `toml:"lets"`     // volatile organic compounds of the thinner
+	Cut      Value[units.Length]       `toml:"cut"`      // wet film on top of a coat's own along edges, where it is cut in by brush
+	Strip    Value[units.Length]       `toml:"strip"`    // width of that strip
+	Hangs    Value[units.Length]       `toml:"hangs"`    // dry film of a coat on vertical faces; not given: they are not coated
+	Tools    Value[units.Volume]       `toml:"tools"`    // that rollers and squeegees hold at the end, of each section
+	Residue  Value[units.Volume]       `toml:"residue"`  // left in the bucket of each batch
+	Usable   Value[units.Fraction]     `toml:"usable"`   // share of the grain vacuumed off a section that is thrown on the next
 	First    bool                      `toml:"first"`    // a coat on bare concrete: profile and pores drink
 	Base     bool                      `toml:"base"`     // the cove base is coated too
 	Only     string                    `toml:"only"`     // "base": a coat on the base's face alone, a wall
@@ -120,8 +129,8 @@ func (r *Recipe) check(d *tomlfile.Doc) error {
 		}
 		if f := r.Steps[s.Fills]; s.Fills != "" && !slices.Contains(earlier, s.Fills) {
 			bad("fills", "found %q: want an earlier step%s", s.Fills, near(s.Fills, earlier))
-		} else if s.Fills != "" && f.Does != Broadcast && !(f.Does == Coat && f.Sand != "") {
-			bad("fills", "found %q: want an earlier broadcast, or a coat with sand", s.Fills)
+		} else if s.Fills != "" && f.Does != Broadcast && !(f.Does == Coat && (f.Sand != "" || f.Fills != "")) {
+			bad("fills", "found %q: want an earlier broadcast, a coat with sand, or a grout that left voids open", s.Fills)
 		}
 		if key, problem := r.misfit(&s); problem != "" {
 			bad(key, "%s", problem)
@@ -192,6 +201,8 @@ func (r *Recipe) misfit(s *Step) (key, problem string) {
 		return "takes", "not given: want what stays, for a film with sand does not rise among the grain"
 	case s.Face.Given() && (s.Does != Cove || !(s.Face.Q >= 0 && s.Face.Q <= 25*units.Millimetre)):
 		return "face", fmt.Sprintf("found %q: want 0 mm to 25 mm, of a cove", s.Face.Text)
+	case s.losing() != "":
+		return s.losing(), "found a loss that does not fit what the step does or is out of range: want texture 0 mm to 10 mm, cut 0 mm to 5 mm with strip 0 mm to 1 m, hangs 0 mm to 5 mm, tools 0 L to 200 L of a coat; thinner 0 % to 50 % of a coat without sand, lets 0 g/L to 2000 g/L beside it; residue 0 L to 20 L of what is mixed; usable 0 % to 100 % of a broadcast"
 	case s.Only != "" && (s.Only != "base" || s.Does != Coat):
 		return "only", fmt.Sprintf("found %q: want base, of a coat", s.Only)
 	case s.Only != "" && (s.First || s.Base || s.Fills != ""):
@@ -221,6 +232,31 @@ func aKind(kind string) string {
 		return "an " + kind
 	}
 	return "a " + kind
+}
+
+// losing returns the first key of a loss that does not fit the step.
+func (s *Step) losing() string {
+	coat := s.Does == Coat
+	for _, x := range []struct {
+		key          string
+		given, where bool
+		v, most      float64
+	}{
+		{"texture", s.Texture.Given(), coat, float64(s.Texture.Q), 0.01},
+		{"thinner", s.Thinner.Given(), coat && s.Sand == "", float64(s.Thinner.Q), 0.5},
+		{"lets", s.Lets.Given(), s.Thinner.Given(), float64(s.Lets.Q), 2000},
+		{"cut", s.Cut.Given(), coat && s.Strip.Given(), float64(s.Cut.Q), 0.005},
+		{"strip", s.Strip.Given(), coat && s.Cut.Given(), float64(s.Strip.Q), 1},
+		{"hangs", s.Hangs.Given(), coat, float64(s.Hangs.Q), 0.005},
+		{"tools", s.Tools.Given(), coat, float64(s.Tools.Q), 0.2},
+		{"residue", s.Residue.Given(), coat || s.mortar(), float64(s.Residue.Q), 0.02},
+		{"usable", s.Usable.Given(), s.Does == Broadcast, float64(s.Usable.Q), 1},
+	} {
+		if x.given && !(x.where && x.v >= 0 && x.v <= x.most) {
+			return x.key
+		}
+	}
+	return ""
 }
 
 // resolve checks every material, limit, source and caution that the recipe names,

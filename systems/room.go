@@ -102,7 +102,7 @@ func (p jobReader) room() error {
 	s := &Site{Steps: roomStep}
 	r := &s.Room
 	for _, a := range p.j.Areas {
-		r.Floor += a.Floor
+		r.Floor += a.Plan
 	}
 	switch {
 	case (f.Height == nil) == (f.Volume == nil):

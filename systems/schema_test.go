@@ -170,7 +170,37 @@ func demand(name string, s map[string]any) {
 		s["required"] = []string{"name", "recipe", "start", "areas", "crew"}
 		s["anyOf"] = []any{map[string]any{"required": []string{"temperatures"}}, map[string]any{"required": []string{"room", "outdoors"}}}
 		area := under("areas", "*")
-		area["oneOf"] = []any{map[string]any{"required": []string{"area"}, "not": map[string]any{"anyOf": []any{map[string]any{"required": []string{"length"}}, map[string]any{"required": []string{"width"}}}}}, map[string]any{"required": []string{"length", "width"}, "properties": map[string]any{"area": false}}}
+		shapes := map[string][]string{"area": {"area"}, "length": {"length", "width"}, "diameter": {"diameter"}, "corners": {"corners"}, "steps": {"steps", "width", "tread", "riser"}}
+		only := func(own ...string) any { // one shape has these keys, and none that only others have
+			no := map[string]any{}
+			for _, keys := range append(slices.Collect(maps.Values(shapes)), []string{"nosing", "open_sides"}) {
+				for _, key := range keys {
+					if !slices.Contains(own, key) && !(own[0] == "steps" && (key == "nosing" || key == "open_sides")) {
+						no[key] = false
+					}
+				}
+			}
+			return map[string]any{"required": own, "properties": no}
+		}
+		area["oneOf"] = []any{only("area"), only("length", "width"), only("diameter"), only("corners"), only("steps", "width", "tread", "riser")}
+		hole := under("areas", "*", "holes", "*")
+		hole["oneOf"] = []any{only("area"), only("length", "width"), only("diameter"), only("corners")}
+		length := strings.Trim(units.Pattern(units.Length(0)), "^$")
+		for _, at := range []map[string]any{area, hole} {
+			at["properties"].(map[string]any)["corners"] = map[string]any{"type": "array", "items": map[string]any{"type": "string", "pattern": "^" + length + "," + length + "$"}, "minItems": 3, "maxItems": 1000}
+		}
+		area["properties"].(map[string]any)["steps"] = map[string]any{"type": "integer", "minimum": 1, "maximum": 10000}
+		area["properties"].(map[string]any)["open_sides"] = map[string]any{"type": "integer", "minimum": 0, "maximum": 2}
+		under("areas", "*", "drank")["required"] = []string{"volume", "area"}
+		under("areas", "*", "texture")["oneOf"] = []any{
+			map[string]any{"required": []string{"height", "share"}, "properties": map[string]any{"sand": false, "diameter": false}},
+			map[string]any{"required": []string{"sand", "diameter"}, "properties": map[string]any{"height": false, "share": false}}}
+		for _, table := range []string{"joints", "cracks"} {
+			joint := under(table, "*")
+			joint["properties"].(map[string]any)["form"] = one("square", "v")
+			joint["dependentRequired"] = map[string]any{"rod": []string{"set"}, "set": []string{"rod"}, "lap": []string{"over"}}
+		}
+		under("volatiles")["dependentRequired"] = map[string]any{"most": []string{"owner"}, "owner": []string{"most"}, "actual": []string{"most"}}
 		for table, keys := range map[string][]string{"patches": {"area", "depth"}, "joints": {"length", "width", "depth"}, "cracks": {"length", "width", "depth"}} {
 			under(table, "*")["required"] = keys
 		}
@@ -238,6 +268,8 @@ func schema(t reflect.Type) map[string]any {
 		return map[string]any{"type": "array", "items": schema(t.Elem())}
 	case reflect.Bool:
 		return map[string]any{"type": "boolean"}
+	case reflect.Float64:
+		return map[string]any{"type": "number"}
 	case reflect.Int, reflect.Int64:
 		return map[string]any{"type": "integer"}
 	}

@@ -124,6 +124,22 @@ func (f Finding) Sentence(s units.System) string {
 		return "The slab is " + found + " old; at least " + asked + by + " before its joints are filled."
 	case "scratch-telegraphs":
 		return "Scratches of grit " + f.Limit + " leave " + found + " of relief that will show; at most " + asked + " (asked by " + f.Owner + ")."
+	case "scratch-not-flooded":
+		return "Scratches of grit " + f.Limit + ", " + found + " deep, are not flooded by the films over them, which may follow them: more than " + asked + " of relief may show (asked by " + f.Owner + "); a finer grit, or a thicker first coat."
+	case "grain-falls-behind":
+		return "Throwing falls behind spreading: spread at most " + found + " in one go of the section's " + asked + ", so that the grain falls while the film takes it" + by + "."
+	case "kit-above-batch":
+		return "Its kits are mixed whole, " + found + " at least, and the crew lays only " + asked + " before the pot life ends: more hands, cooler kits or a slower product" + by + "."
+	case "batch-stays-in-bucket":
+		return "A batch is at most " + found + " and " + asked + " of it stays in its bucket: the plan counts no residue, and the work does not go with such batches" + by + "."
+	case "kits-not-proved":
+		return "The cheapest kits for " + found + " of " + f.Limit + " were not found in reasonable time: the largest are taken."
+	case "volatiles-above-limit":
+		return "Volatile organic compounds as applied are " + found + "; at most " + asked + " (asked by " + f.Owner + "): which figure counts there, the local rule says."
+	case "volatiles-not-given":
+		return "Nothing is known of the volatile organic compounds of " + f.Limit + ": the plan cannot hold them against the limit of " + f.Owner + "; ask the maker."
+	case "edge-unmeasured":
+		return "Nothing is known of the edges of area " + f.Limit + ": the take-off counts none of what is cut in; give its shape, or edge."
 	case "weather-held":
 		return "Work or cure goes on beyond the last reading of " + f.Limit + ": it is held as it was then, so look again with a new forecast."
 	case "weather-before-first-reading":

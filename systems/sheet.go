@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"maps"
 	"math"
+	"reflect"
 	"slices"
 	"strings"
 
@@ -114,6 +115,7 @@ func fillIn(class *Material, p pending) (Material, error) {
 func (m *Material) clone() Material {
 	n := *m
 	n.Cautions = slices.Clone(m.Cautions)
+	n.Kits = maps.Clone(m.Kits)
 	n.Parts, n.Times, n.Passing = maps.Clone(m.Parts), maps.Clone(m.Times), maps.Clone(m.Passing)
 	return n
 }
@@ -134,6 +136,15 @@ func (m *Material) over(class *Material) {
 		}
 		m.Parts[key] = part
 	}
+	if m.Kit.Text != class.Kit.Text && reflect.DeepEqual(m.Kits, class.Kits) { // sold in its own kits
+		m.Kits = nil
+	}
+	for name, k := range m.Kits { // a price alone is of the class's size
+		if !k.Volume.Given() {
+			k.Volume = class.Kits[name].Volume
+			m.Kits[name] = k
+		}
+	}
 }
 
 // A site is where a figure of a material keeps its origin.
@@ -153,6 +164,14 @@ func (m *Material) sites() []site {
 	}
 	add("solids", m.Solids.Given(), &m.Solids.Origin)
 	add("kit", m.Kit.Given(), &m.Kit.Origin)
+	for _, name := range slices.Sorted(maps.Keys(m.Kits)) {
+		if k := m.Kits[name]; k.Volume.Given() {
+			all = append(all, site{"kits." + name + ".volume", &k.Volume.Origin, func() { m.Kits[name] = k }})
+		}
+	}
+	add("voc", m.VOC.Given(), &m.VOC.Origin)
+	add("water", m.Water.Given(), &m.Water.Origin)
+	add("exempt", m.Exempt.Given(), &m.Exempt.Origin)
 	add("film", m.Film.text() != "", &m.Film.Origin)
 	add("vessel", m.Vessel.Given(), &m.Vessel.Origin)
 	add("mixing", m.Mixing.Given(), &m.Mixing.Origin)

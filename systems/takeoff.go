@@ -51,10 +51,13 @@ func (p *planner) geometry() error {
 			p.lost += lost
 			p.baseLength += a.BaseLength
 		}
+		line.Edge, line.Faces = a.Edge, a.Faces
 		p.floor += a.Floor
+		p.edge += a.Edge
+		p.faces += a.Faces
 		p.o.Areas = append(p.o.Areas, line)
 	}
-	p.o.Floor, p.o.Base = p.floor, p.face
+	p.o.Floor, p.o.Base, p.o.Edge, p.o.Faces = p.floor, p.face, p.edge, p.faces
 	return nil
 }
 
@@ -143,20 +146,27 @@ func (p *planner) mortar(id string, s *Step) (*Need, error) {
 	switch s.Does {
 	case FillPatch:
 		for _, w := range p.j.Patches {
-			v, err := coverage.Patch{Area: w.Area, Depth: w.Depth, Crown: w.Crown}.Fill()
+			patch := coverage.Patch{Area: w.Area, Depth: w.Depth, Crown: w.Crown}
+			v, err := patch.Fill()
+			if err != nil {
+				return nil, err
+			}
+			off, err := patch.Ground()
 			if err != nil {
 				return nil, err
 			}
 			n.Mortar += v * units.Volume(w.Count)
+			n.Ground += off * units.Volume(w.Count)
 			n.Area += w.Area * units.Area(w.Count)
 		}
 	case FillJoint, FillCrack:
 		for _, w := range p.slots(s) {
-			v, err := coverage.Joint{Length: w.Length, Width: w.Width, Depth: w.Depth}.Fill()
+			v, off, err := w.Fill()
 			if err != nil {
 				return nil, err
 			}
 			n.Mortar += v * units.Volume(w.Count)
+			n.Ground += off * units.Volume(w.Count)
 			n.Area += w.Length.Times(w.Width) * units.Area(w.Count)
 		}
 	default:
@@ -232,36 +242,40 @@ func (p *planner) coat(id string, s *Step) (*Need, error) {
 	if err != nil {
 		return nil, err
 	}
-	liquid := 1 / units.Fraction(f.yield)                                             // share of the liquid in the coat as laid
-	if n.Wet, err = coverage.WetFilm(n.Dry, 1-(1-m.Solids.Q)*liquid, 0); err != nil { // only the liquid shrinks
+	liquid := 1 / units.Fraction(f.yield)                                                       // share of the liquid in the coat as laid
+	if n.Wet, err = coverage.WetFilm(n.Dry, 1-(1-m.Solids.Q)*liquid, s.Thinner.Q); err != nil { // only the liquid shrinks
 		return nil, err
 	}
-	film := n.Wet * units.Length(liquid)
-	n.Film = film.Over(area)
+	thin := units.Length(1 + s.Thinner.Q) // the needs are of the liquid before thinning
+	film := n.Wet * units.Length(liquid) / thin
+	why := coverage.Causes{Waste: s.Waste.Q}
 	if p.drinks(id) {
 		for _, a := range p.j.Areas {
-			n.Profile += a.Profile.Over(a.Floor) * units.Volume(liquid)
-			n.Uptake += a.Uptake.Over(a.Floor)
+			n.Profile += a.Profile.Over(a.Floor) * units.Volume(liquid) / units.Volume(thin)
+			n.Uptake += a.Uptake.Over(a.Floor) / units.Volume(thin)
 		}
 	}
-	if s.Fills != "" {
-		bed := p.beds[s.Fills]
-		if s.Share.Given() {
-			bed.Fill = s.Share.Q
-		}
-		if !(s.Share.Given() && s.Share.Q == 0) {
-			voids, err := bed.Grout(0)
-			if err != nil {
-				return nil, err
-			}
-			n.Voids = voids.Over(p.area(p.step(s.Fills))) / units.Volume(m.Solids.Q)
+	switch {
+	case s.Texture.Given(): // measured on the crust: better than what is computed of the bed
+		n.Texture = s.Texture.Q.Over(area) / units.Volume(m.Solids.Q)
+	case s.Fills != "":
+		if err := p.voids(id, s, n, m); err != nil {
+			return nil, err
 		}
 	}
-	loss := coverage.Loss{Waste: s.Waste.Q, Profile: n.Profile.PerArea(area), Uptake: (n.Uptake + n.Voids).PerArea(area)}
-	if n.Gross, err = coverage.Need(area, film, 1, loss); err != nil {
+	why.Profile, why.Uptake, why.Texture = n.Profile.PerArea(area), n.Uptake.PerArea(area), (n.Voids + n.Texture).PerArea(area)
+	if s.Cut.Given() {
+		why.Edge, why.EdgeWidth, why.EdgeExtra = p.edge, s.Strip.Q, s.Cut.Q/thin
+	}
+	if s.Hangs.Given() {
+		why.Faces, why.FaceFilm = p.faces, s.Hangs.Q/units.Length(m.Solids.Q)
+	}
+	t, err := why.Tell(area, film, 1) // all of them are volumes of the liquid
+	if err != nil {
 		return nil, err
 	}
-	n.Waste = n.Gross * units.Volume(s.Waste.Q)
+	n.Film, n.Edges, n.Faces, n.Gross, n.Waste = t.Film, t.Edges, t.Faces, t.Total, t.Waste
+	n.Thinner = n.Gross * units.Volume(s.Thinner.Q)
 	if f.name != "" {
 		n.SandName, n.Sand = f.name, f.sand(n.Gross)
 		n.Mortar = (n.Film + n.Profile) * units.Volume(f.yield)
@@ -269,6 +283,35 @@ func (p *planner) coat(id string, s *Step) (*Need, error) {
 	}
 	n.Spread = units.Spread(float64(area) / float64(n.Gross))
 	return n, p.split(n, m)
+}
+
+// voids takes off what a grout fills of the open voids below, and what it
+// leaves open to a second one.
+func (p *planner) voids(id string, s *Step, n *Need, m *Material) error {
+	bed := p.beds[s.Fills]
+	if s.Share.Given() {
+		bed.Fill = s.Share.Q
+	}
+	if s.Share.Given() && s.Share.Q == 0 { // Fill 0 of a bed stands for 1
+		p.beds[id] = bed
+		return nil
+	}
+	voids, err := bed.Grout(0)
+	if err != nil {
+		return err
+	}
+	n.Voids = voids.Over(p.area(p.step(p.crust(s.Fills)))) / units.Volume(m.Solids.Q)
+	p.beds[id], err = bed.Grouted()
+	return err
+}
+
+// crust returns the broadcast, or the starved mortar, whose voids a step fills
+// that is named by a grout over it.
+func (p *planner) crust(id string) string {
+	for s := p.step(id); s.Does == Coat && s.Sand == "" && s.Fills != ""; s = p.step(id) {
+		id = s.Fills
+	}
+	return id
 }
 
 // broadcast takes off the aggregate thrown into a coat.
@@ -309,6 +352,7 @@ func (p *planner) broadcast(id string, s *Step) (*Need, error) {
 	}
 	n.Thrown = thrown.Over(n.Area)
 	n.Vacuumed = n.Thrown - n.Held
+	n.Bought = n.Thrown
 	return n, nil
 }
 

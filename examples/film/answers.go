@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/tackfree/tackfree/coverage"
@@ -18,6 +19,7 @@ type coat struct {
 	causes                                coverage.Causes
 	kits, room, holes, joint, base, parts string
 	readings, rule, comb                  string
+	more
 }
 
 // answers writes a line for each question.
@@ -32,7 +34,8 @@ func (c *coat) answers(s units.System) (string, error) {
 		total = t.Total
 		return c.order(s, t)
 	}, func(s units.System) (string, error) { return c.cheapest(s, total) },
-		c.thinned(&total), c.layers, c.measure, c.sample, c.fill, c.cove, c.mix, c.marks, c.wet, c.judge, c.crew, c.achieved, c.volatiles} {
+		c.thinned(&total), c.layers, c.measure, c.sample, c.fill, c.cove, c.mix, c.marks, c.wet, c.judge, c.crew, c.achieved, c.volatiles,
+		c.solidsOf, c.pores, c.class, c.shapes, c.cuts, c.air} {
 		t, err := line(s)
 		if err != nil {
 			return "", err
@@ -59,9 +62,13 @@ func (c *coat) order(s units.System, t coverage.Tally) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	return fmt.Sprintf("order %s for %s: %d kits of %s\nof it film %s, texture %s, pores %s, tools %s, buckets %s, waste %s\n",
+	more := ""
+	if t.Edges+t.Faces+t.Texture > 0 {
+		more = fmt.Sprintf(", edges %s, faces %s, crust %s", units.Format(t.Edges, s), units.Format(t.Faces, s), units.Format(t.Texture, s))
+	}
+	return fmt.Sprintf("order %s for %s: %d kits of %s\nof it film %s, texture %s, pores %s, tools %s, buckets %s, waste %s%s\n",
 		units.Format(t.Total, s), units.Format(c.area, s), n, units.Format(c.kit, s), units.Format(t.Film, s), units.Format(t.Profile, s),
-		units.Format(t.Uptake, s), units.Format(t.Tools, s), units.Format(t.Residue, s), units.Format(t.Waste, s)), nil
+		units.Format(t.Uptake, s), units.Format(t.Tools, s), units.Format(t.Residue, s), units.Format(t.Waste, s), more), nil
 }
 
 func (c *coat) thinned(total *units.Volume) func(units.System) (string, error) {
@@ -89,7 +96,15 @@ func (c *coat) cheapest(s units.System, need units.Volume) (string, error) {
 	if len(sizes) == 0 {
 		return "", nil
 	}
-	cover, err := coverage.Cheapest([]units.Volume{need}, sizes, true)
+	needs := []units.Volume{need}
+	if c.whole && c.causes.Batch > 0 { // kits are not opened in part: each batch has its own
+		n, each, err := coverage.Batches(need, c.causes.Batch)
+		if err != nil {
+			return "", err
+		}
+		needs = slices.Repeat([]units.Volume{each}, n)
+	}
+	cover, err := coverage.Cheapest(needs, sizes, !c.whole)
 	if err != nil {
 		return "", err
 	}
@@ -99,7 +114,11 @@ func (c *coat) cheapest(s units.System, need units.Volume) (string, error) {
 			kits = append(kits, fmt.Sprintf("%d of %s", n, units.Format(sizes[i].Kit, s)))
 		}
 	}
-	return fmt.Sprintf("cheapest: %s for %.2f, %s left\n", strings.Join(kits, ", "), cover.Price, units.Format(cover.Left, s)), nil
+	how := ""
+	if c.whole {
+		how = ", each batch of whole kits"
+	}
+	return fmt.Sprintf("cheapest: %s for %.2f, %s left%s\n", strings.Join(kits, ", "), cover.Price, units.Format(cover.Left, s), how), nil
 }
 
 func (c *coat) layers(s units.System) (string, error) {
@@ -206,7 +225,8 @@ func (c *coat) mix(s units.System) (string, error) {
 	for i, v := range phr {
 		by[i] = fmt.Sprintf("%.4g", v)
 	}
-	return fmt.Sprintf("mix of %s, by mass %s\n", units.Format(d, s), strings.Join(by, " : ")), nil
+	filled, err := c.filled(s, m)
+	return fmt.Sprintf("mix of %s, by mass %s\n", units.Format(d, s), strings.Join(by, " : ")) + filled, err
 }
 
 func (c *coat) marks(s units.System) (string, error) {

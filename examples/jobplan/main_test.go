@@ -33,15 +33,15 @@ func TestRun(t *testing.T) {
 		want string
 	}{
 		{nil, 0, "Sloe Lane Cider House"},
-		{[]string{good}, 0, "1450 ft2"},
-		{[]string{"-units", "si", good}, 0, "134.7 m2"},
+		{[]string{good}, 0, "1458 ft2"}, // 42 x 28 - 34.44 - pi/2 + 298, and 3 steps of 4 x 19.5/12 with a side
+		{[]string{"-units", "si", good}, 0, "135.5 m2"},
 		{[]string{"-strict"}, 3, "STOP"},
 		{[]string{logged}, 0, "slab 62 °F"},
 		{[]string{bad}, 1, "bad.toml:" + itoa(line) + `: areas.bottling.width: "28" is not a length`},
 		{[]string{filepath.Join(dir, "none.toml")}, 1, "none.toml"},
 		{[]string{good, bad}, 1, "want at most one"},
 		{[]string{"-units", "imperial"}, 1, "want us or si"},
-		{[]string{"-why", "steps.body.kits"}, 0, "kits of Epoxy, 100 % solids, standard cure: 7 = need by one kit"},
+		{[]string{"-why", "steps.body.kits"}, 0, "kits of Epoxy, 100 % solids, standard cure: 3 = those that cover the need at the lowest price"},
 		{[]string{"-why", "steps.body.kits", "-json"}, 0, `"path": "steps.body.kits"`},
 		{[]string{"-why", "steps.body.wet", "-units", "si", good}, 0, "solids: 98 % (job)"},
 		{[]string{"-why", "steps.body.kitz"}, 1, "(nearest: steps.body.kits)"},

@@ -17,7 +17,7 @@ func TestRun(t *testing.T) {
 		"inspection form, Environmental Conditions; seen)\n", "  limit dew-point-5f: 5 °F (FHWA, ",
 		"  limit dew-point-3k: 3 K (IMO, Resolution MSC.215(82)",
 		"  roll-coat@1.0.0 coat-1 film: 3 mil (US Department of Defense, ", ", par. 4.4.2; seen)\n",
-		"  epoxy-standard@1.1.0 solids: 100 %\n", "  grit 30 scratch: 7 mil\n", "  profile CSP 3 to 5: 10 mil to 40 mil (ICRI, ", ", table of thicknesses; from memory)\n",
+		"  epoxy-standard@1.2.0 solids: 100 %\n", "  grit 30 scratch: 7 mil\n", "  profile CSP 3 to 5: 10 mil to 40 mil (ICRI, ", ", table of thicknesses; from memory)\n",
 		"  medium steel-shot-230 size: 0.6 mm", "  fuel propane hhv: ", "  layer concrete conductivity: ", "The demo job's plan: ",
 	} {
 		clitest.Want(t, all, part)

@@ -79,39 +79,52 @@ func (l *Layer) cell(x float64) int { return min(l.m-1, int(x*float64(l.m)/l.Sid
 
 // nearest returns the centre nearest to p within one diameter, or -1.
 func (l *Layer) nearest(p r2.Vec) (int32, float64) {
+	cx, cy, m := l.cell(p.X), l.cell(p.Y), l.m
+	if cx < 2 || cy < 2 || cx >= m-2 || cy >= m-2 {
+		return l.nearEdge(p, cx, cy)
+	}
 	best, d2 := int32(-1), 1.0
-	cx, cy := l.cell(p.X), l.cell(p.Y)
-	inside := cx >= 2 && cy >= 2 && cx < l.m-2 && cy < l.m-2
-	look := func(dx, dy int) {
-		x, y := cx+dx, cy+dy
-		if !inside {
-			x, y = (x+l.m)%l.m, (y+l.m)%l.m
-		}
-		if i := l.cells[y*l.m+x]; i >= 0 {
-			v := r2.Sub(p, l.Centres[i])
-			if !inside {
-				v = l.wrap(v)
+	at := cy*m + cx
+	look := func(row []int32) {
+		for _, i := range row {
+			if i < 0 {
+				continue
 			}
-			if n := r2.Norm2(v); n < d2 {
+			c := &l.Centres[i]
+			x, y := p.X-c.X, p.Y-c.Y
+			if n := x*x + y*y; n < d2 {
 				best, d2 = i, n
 			}
 		}
 	}
-	for dy := -1; dy <= 1; dy++ {
-		for dx := -1; dx <= 1; dx++ {
-			look(dx, dy)
-		}
-	}
-	if a := l.Side / float64(l.m); d2 <= a*a { // cells further out are further away
+	look(l.cells[at-m-1 : at-m+2])
+	look(l.cells[at-1 : at+2])
+	look(l.cells[at+m-1 : at+m+2])
+	if a := l.Side / float64(m); d2 <= a*a { // cells further out are further away
 		return best, d2
 	}
-	for k := -2; k <= 2; k++ {
-		look(k, -2)
-		look(k, 2)
+	look(l.cells[at-2*m-2 : at-2*m+3])
+	look(l.cells[at+2*m-2 : at+2*m+3])
+	for k := -m; k <= m; k += m {
+		look(l.cells[at+k-2 : at+k-1])
+		look(l.cells[at+k+2 : at+k+3])
 	}
-	for k := -1; k <= 1; k++ {
-		look(-2, k)
-		look(2, k)
+	return best, d2
+}
+
+// nearEdge is nearest where the way may go over the joined edges.
+func (l *Layer) nearEdge(p r2.Vec, cx, cy int) (int32, float64) {
+	best, d2 := int32(-1), 1.0
+	for dy := -2; dy <= 2; dy++ {
+		for dx := -2; dx <= 2; dx++ {
+			i := l.cells[(cy+dy+l.m)%l.m*l.m+(cx+dx+l.m)%l.m]
+			if i < 0 {
+				continue
+			}
+			if n := r2.Norm2(l.wrap(r2.Sub(p, l.Centres[i]))); n < d2 {
+				best, d2 = i, n
+			}
+		}
 	}
 	return best, d2
 }

@@ -126,7 +126,21 @@ func (p page) order() {
 		if l.Units == 1 {
 			plural = ""
 		}
-		p.wrap(fmt.Sprintf("%4d ", l.Units), fmt.Sprintf("%s%s of %s: %s; need %s, left over %s", l.Unit, plural, unit, l.Name, need, left))
+		if len(l.Kits) > 1 {
+			var kits []string
+			for _, k := range l.Kits {
+				kits = append(kits, fmt.Sprintf("%d of %s", k.N, p.q(k.Volume)))
+			}
+			unit = strings.Join(kits, ", ")
+			plural += ","
+		} else {
+			plural += " of"
+		}
+		price := ""
+		if l.Price > 0 {
+			price = fmt.Sprintf("; price %.2f", l.Price)
+		}
+		p.wrap(fmt.Sprintf("%4d ", l.Units), fmt.Sprintf("%s%s %s: %s; need %s, left over %s%s", l.Unit, plural, unit, l.Name, need, left, price))
 		for _, part := range l.Parts {
 			p.wrap("       ", fmt.Sprintf("%s of %s", p.q(part.Volume), part.Name))
 		}
@@ -251,6 +265,11 @@ func (p page) takeOff() {
 			add("open voids", n.Voids)
 			add("profile", n.Profile)
 			add("pores", n.Uptake)
+			add("crust", n.Texture)
+			add("edges", n.Edges)
+			add("faces", n.Faces)
+			add("tools", n.Tools)
+			add("buckets", n.Residue)
 			add("waste", n.Waste)
 			p.wrap("    ", line+" = "+p.q(n.Gross))
 			if n.Wet > 0 {
@@ -262,6 +281,19 @@ func (p page) takeOff() {
 					what = "with its filler"
 				}
 				p.wrap("    ", fmt.Sprintf("%s %s; %s in place %s", p.q(n.Sand), n.SandName, what, p.q(n.Mortar)))
+			}
+			if n.Ground > 0 {
+				p.wrap("    ", fmt.Sprintf("of it %s proud, to be ground or shaved off", p.q(n.Ground)))
+			}
+			if n.Thinner > 0 {
+				p.wrap("    ", fmt.Sprintf("thinner %s beside it", p.q(n.Thinner)))
+			}
+			if v := n.Volatiles; v != nil {
+				s := fmt.Sprintf("volatile organic compounds %s as applied", p.q(v.Actual))
+				if v.LessWater > v.Actual*(1+1e-9) {
+					s += fmt.Sprintf(", %s less water and exempt ones", p.q(v.LessWater))
+				}
+				p.wrap("    ", s+fmt.Sprintf("; %s in all", p.q(v.Organic)))
 			}
 			if b := n.Batches; b != nil {
 				var parts []string
@@ -276,6 +308,16 @@ func (p page) takeOff() {
 			}
 		case n.Thrown > 0:
 			p.wrap("    ", fmt.Sprintf("throw %s, held %s, vacuumed back %s; held %s", p.q(n.Thrown), p.q(n.Held), p.q(n.Vacuumed), p.q(n.Loading)))
+			if n.Bought > 0 && n.Bought < n.Thrown {
+				p.wrap("    ", fmt.Sprintf("buy %s: what is vacuumed off a section is thrown on the next", p.q(n.Bought)))
+			}
+			if n.Window > 0 {
+				s := fmt.Sprintf("the film takes grain for %s", p.q(n.Window))
+				if n.AtOnce > 0 {
+					s += fmt.Sprintf(": spread at most %s in one go", p.q(n.AtOnce))
+				}
+				p.wrap("    ", s)
+			}
 			if n.Embedded < 1 {
 				p.wrap("    ", fmt.Sprintf("one layer of grain, embedded %s of its height", p.q(n.Embedded)))
 			}
@@ -293,6 +335,16 @@ func (p page) build() {
 	p.title("BUILD-UP")
 	for _, l := range p.o.Build {
 		p.wrap(fmt.Sprintf("%10s  total %-10s ", p.q(l.Adds), p.q(l.Total)), l.Title)
+	}
+	for _, m := range p.o.Marks {
+		word := "hidden"
+		switch {
+		case m.Shows && !m.Flooded:
+			word = "it may show: the film is thinner than the scratch"
+		case m.Shows:
+			word = "it may show"
+		}
+		p.wrap("", fmt.Sprintf("Scratch of the last grit after %s: %s left, %s.", m.Step, p.q(m.Relief), word))
 	}
 }
 
