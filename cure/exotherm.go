@@ -80,7 +80,7 @@ func (b *burn) step(end float64) error {
 		b.s.Restart(false)
 		err = b.s.Step(end - b.base)
 	}
-	return err
+	return stiff(err)
 }
 
 func newBurn(e Exotherm, start, ambient units.Temperature) *burn {

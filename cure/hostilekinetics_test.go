@@ -101,9 +101,17 @@ func (r hostile) mass() units.Mass { return units.Mass(math.Pow(10, r.usual(-3, 
 // A property, common practice, no source. Hostile calls of the chemistry, over short
 // histories: none panics, and each returns an error, with NaN or zero beside it, or
 // numbers that are finite and where they can be; of figures in range the only error
-// is ErrNotReached.
+// is ErrNotReached, or ErrTooStiff with diffusion and constants of no resin.
 func TestHostileKinetics(t *testing.T) {
 	r := hostile{rand.New(rand.NewPCG(3, *hostileSeed))}
+	stiff := 0
+	tooStiff := func(k cure.Kinetics, err error) bool {
+		if !errors.Is(err, cure.ErrTooStiff) || k.Diffusion == nil || max(k.A1, k.A2) < 1e12 {
+			return false
+		}
+		stiff++
+		return true
+	}
 	good, calls, slow := map[string]int{}, map[string]int{}, map[string]time.Duration{}
 	for i := range hostileN(6_000) {
 		var in []any
@@ -159,7 +167,7 @@ func TestHostileKinetics(t *testing.T) {
 				if err == nil && (a[0] < a[1]) != (at[0] < at[1]) && a[0] != a[1] {
 					wrong = "falls"
 				}
-				if bad := k.Validate() != nil || tr.Validate() != nil; err != nil && !bad && min(at[0], at[1], at[2]) >= 0 && max(at[0], at[1], at[2]) <= 1<<61 {
+				if bad := k.Validate() != nil || tr.Validate() != nil; err != nil && !bad && min(at[0], at[1], at[2]) >= 0 && max(at[0], at[1], at[2]) <= 1<<61 && !tooStiff(k, err) {
 					wrong = fmt.Sprint("an error of good figures: ", err)
 				}
 			case 1:
@@ -168,7 +176,7 @@ func TestHostileKinetics(t *testing.T) {
 				in = []any{k, tr, a}
 				d, err := k.TimeTo(tr, a)
 				fail(err, d == 0, d >= 0)
-				if bad := k.Validate() != nil || tr.Validate() != nil || !share(a); err != nil && !bad && !errors.Is(err, cure.ErrNotReached) {
+				if bad := k.Validate() != nil || tr.Validate() != nil || !share(a); err != nil && !bad && !errors.Is(err, cure.ErrNotReached) && !tooStiff(k, err) {
 					wrong = fmt.Sprint("an error of good figures: ", err)
 				}
 			case 2:
@@ -180,7 +188,7 @@ func TestHostileKinetics(t *testing.T) {
 				in = []any{k, tr}
 				d, a, err := k.Vitrify(tr)
 				fail(err, d == 0 && nan(float64(a)), d >= 0 && share(a))
-				if bad := k.Validate() != nil || tr.Validate() != nil; err != nil && !bad && !errors.Is(err, cure.ErrNotReached) {
+				if bad := k.Validate() != nil || tr.Validate() != nil; err != nil && !bad && !errors.Is(err, cure.ErrNotReached) && !tooStiff(k, err) {
 					wrong = fmt.Sprint("an error of good figures: ", err)
 				}
 			case 3:
@@ -311,6 +319,10 @@ func TestHostileKinetics(t *testing.T) {
 			t.Fatalf("call %d, %s(%#v): %s", i, name, in, wrong)
 		}
 	}
+	if stiff > 1+hostileN(0)/20_000 {
+		t.Errorf("%d are too stiff", stiff)
+	}
+	t.Logf("%d are too stiff", stiff)
 	for name, c := range calls { // each gets through to its arithmetic often enough
 		if good[name] < c/20 {
 			t.Errorf("%s: only %d of %d calls are answered", name, good[name], c)

@@ -25,7 +25,9 @@ const molarGas = 8.31446261815324
 //
 // Range: A1 and A2 0, or 1e-30 1/s to 1e30 1/s, Ea1 and Ea2 0 to 400 kJ/mol, M and N 0 to 10,
 // and a reaction that starts: A1 above 0, or M = 0 and A2 above 0. A method
-// joins one [units.RangeError] for each bad field.
+// joins one [units.RangeError] for each bad field; one that goes along a history
+// returns [ErrTooStiff] of a few in a million sets from all over that range, with
+// A near 1e16 1/s or more.
 // Accuracy: that of the arithmetic stands at each method; the model itself is
 // good to a few percent up to vitrification for the mix and the temperatures
 // that its figures were fitted to, and figures fitted hot do not hold on a floor.

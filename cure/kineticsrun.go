@@ -210,6 +210,18 @@ func (m *march) step(last time.Duration) error {
 		m.s.Restart(false)
 		err = m.stepOn(last)
 	}
+	return stiff(err)
+}
+
+// ErrTooStiff says that a reaction is so fast beside the diffusion that stops it,
+// or beside the heat that it loses, that a million steps do not follow it: figures
+// of no resin.
+var ErrTooStiff = errors.New("cure: the reaction is too fast beside its diffusion or its cooling to be followed")
+
+func stiff(err error) error {
+	if errors.Is(err, ode.ErrSteps) {
+		return fmt.Errorf("%w: %w", ErrTooStiff, err)
+	}
 	return err
 }
 
