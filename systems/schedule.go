@@ -177,42 +177,11 @@ func (p *planner) work(id string, section int, share float64) time.Duration {
 // coats section by section, always taking next what can start first, or, one by
 // one, each section to its end before the next is begun.
 func (p *planner) schedule() error {
-	var prep, coats []string
-	for _, id := range p.j.Recipe.order {
-		if !p.active(id) {
-			continue
-		}
-		if len(coats) > 0 || p.step(id).Does == Coat {
-			coats = append(coats, id)
-		} else {
-			prep = append(prep, id)
-		}
+	prep, coats, err := p.divide()
+	if err != nil {
+		return err
 	}
-	n := p.j.Sections
-	if n == 0 {
-		n = 1
-		shift := p.j.Crew.To - p.j.Crew.From
-		var under time.Duration  // the coat below, where the next is laid into it wet: the same shift
-		var before time.Duration // sweeping that comes before the coat: the same day, or the window closes
-		for _, id := range coats {
-			switch p.step(id).Does {
-			case Sweep:
-				before += p.crewTime(id, 1)
-			case Coat:
-				free := max(shift-time.Duration(p.step(id).Setup.Q)-p.lags[id], shift/4)
-				both := before + p.together(id, 1)
-				if p.step(id).Wet {
-					both += under
-				}
-				n = max(n, int(math.Ceil(float64(both)/float64(free)-1e-9)))
-				before, under = 0, p.together(id, 1)
-			}
-		}
-		if n > 1000 {
-			return fmt.Errorf("systems.Plan: the crew needs %d sections to coat the floor: want a larger crew or longer shifts (at most 1000 sections)", n)
-		}
-	}
-	p.o.Sections = n
+	n := p.o.Sections
 	var free time.Duration
 	for _, id := range prep {
 		next, ok, err := p.place(id, 0, 1, free)
@@ -272,6 +241,47 @@ func (p *planner) schedule() error {
 			at[best]++
 		}
 	}
+}
+
+// divide parts the steps with work into the preparation, on the whole floor,
+// and what is done section by section; and the floor into sections.
+func (p *planner) divide() (prep, coats []string, err error) {
+	for _, id := range p.j.Recipe.order {
+		if !p.active(id) {
+			continue
+		}
+		if len(coats) > 0 || p.step(id).Does == Coat {
+			coats = append(coats, id)
+		} else {
+			prep = append(prep, id)
+		}
+	}
+	n := p.j.Sections
+	if n == 0 {
+		n = 1
+		shift := p.j.Crew.To - p.j.Crew.From
+		var under time.Duration  // the coat below, where the next is laid into it wet: the same shift
+		var before time.Duration // sweeping that comes before the coat: the same day, or the window closes
+		for _, id := range coats {
+			switch p.step(id).Does {
+			case Sweep:
+				before += p.crewTime(id, 1)
+			case Coat:
+				free := max(shift-time.Duration(p.step(id).Setup.Q)-p.lags[id], shift/4)
+				both := before + p.together(id, 1)
+				if p.step(id).Wet {
+					both += under
+				}
+				n = max(n, int(math.Ceil(float64(both)/float64(free)-1e-9)))
+				before, under = 0, p.together(id, 1)
+			}
+		}
+		if n > 1000 {
+			return nil, nil, fmt.Errorf("systems.Plan: the crew needs %d sections to coat the floor: want a larger crew or longer shifts (at most 1000 sections)", n)
+		}
+	}
+	p.o.Sections = n
+	return prep, coats, nil
 }
 
 // shuts returns when the window closes in which a step on a section must start.
