@@ -40,6 +40,7 @@ type Job struct {
 	Profile     int64  // of the prepared slab, CSP 1 to 10; 0 if not given
 	Moisture    string // id of the slab moisture limit that applies in place of the materials' own, or ""
 	Site        *Site  // nil if the job has no [room]
+	Goal        Goal   // of [decide], for Decide; zero if the job has none
 
 	catalog   *Catalog
 	materials map[string]Material // by the name a step uses
@@ -191,6 +192,7 @@ type jobFile struct {
 	Outdoors  outdoorsFile              `toml:"outdoors"`
 	Materials map[string]toml.Primitive `toml:"materials"`
 	Steps     map[string]stepFile       `toml:"steps"`
+	Decide    decideFile                `toml:"decide"`
 }
 
 // ReadJob reads a job file and resolves it against c. Every fault is a
@@ -273,6 +275,7 @@ func (p jobReader) all() error {
 	}
 	if start && recipe && sound(p.steps) && overrides {
 		sound(p.resolve)
+		sound(p.decide)
 	}
 	return tomlfile.Gather(errs...)
 }
