@@ -10,7 +10,6 @@ import (
 	"sort"
 	"time"
 
-	"github.com/tackfree/tackfree/climate"
 	"github.com/tackfree/tackfree/data/units"
 )
 
@@ -260,32 +259,24 @@ func (h *heatWay) fuel(until time.Duration) (all units.Energy) {
 	return all
 }
 
-// lasting returns the fuel that a heater's tank lacks to heat some hours longer
-// than it does, and when the tank is empty; false if it is not.
-func (h *heatWay) lasting(i int, hours time.Duration) (units.Mass, time.Duration, bool, error) {
+// lasting returns the fuel that a heater lacks to heat so much longer than until
+// its tank is empty.
+func (h *heatWay) lasting(i int, empty, longer time.Duration) (units.Mass, error) {
 	s := h.job.Site
-	for _, e := range s.Forecast.Events {
-		if e.What != climate.TankEmpty || e.Heater != i {
-			continue
+	r := s.Room
+	r.Heaters = slices.Clone(r.Heaters)
+	had := r.Heaters[i].Tank
+	for _, x := range r.Heaters[i].Refills {
+		if x.At < empty {
+			had += x.Add
 		}
-		r := s.Room
-		r.Heaters = slices.Clone(r.Heaters)
-		r.Heaters[i].Refills = append(slices.Clone(r.Heaters[i].Refills), climate.Refill{At: e.At, Add: 1e5})
-		slices.SortStableFunc(r.Heaters[i].Refills, func(a, b climate.Refill) int { return int(min(max(a.At-b.At, -1), 1)) })
-		span := e.At + hours
-		f, err := r.Forecast(s.Outdoors, min(span, s.Span), s.Steps)
-		if err != nil {
-			return 0, 0, false, err
-		}
-		had := r.Heaters[i].Tank
-		for _, x := range s.Room.Heaters[i].Refills {
-			if x.At < e.At {
-				had += x.Add
-			}
-		}
-		return max(0, f.Balance.Fuel[i]-had), e.At, true, nil
 	}
-	return 0, 0, false, nil
+	r.Heaters[i].Tank, r.Heaters[i].Refills = 1e5, nil
+	f, err := r.Forecast(s.Outdoors, min(empty+longer, s.Span), s.Steps)
+	if err != nil {
+		return 0, err
+	}
+	return max(0, f.Balance.Fuel[i]-had), nil
 }
 
 var errTooLarge = errors.New("systems.Decide: more states than allowed")

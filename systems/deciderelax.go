@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 	"time"
 
@@ -13,7 +14,8 @@ import (
 
 // A Relaxation is a change to the job or the goal that leaves a plan without a
 // finding to stop for: of its kind the smallest of those tried, found by the
-// same search over the job so changed.
+// same search over the job so changed. A kind whose largest change that can be
+// had does not help is given up.
 type Relaxation struct {
 	Kind  string `json:"kind"` // "materials", "heat", "refill", "thermostat", "shift", "rest", "margin", "start", "horizon", "hands"
 	By    string `json:"by"`   // how much: "2h", "0.6 K", "polyaspartic"
@@ -48,26 +50,43 @@ func (pr *problem) relax(d *Decision) ([]Relaxation, error) {
 	kinds = append(kinds, pr.moreHeat(best)...)
 	kinds = append(kinds, pr.moreTime()...)
 	for _, k := range kinds {
-		for size := range k.sizes {
+		try := func(size int) (r *Relaxation, had bool, err error) {
 			if err := pr.ctx.Err(); err != nil {
-				return nil, err
+				return nil, false, err
 			}
-			j, g, r, ok, err := k.with(size)
-			if err != nil {
-				return nil, err
-			}
-			if !ok {
-				continue
+			j, g, x, ok, err := k.with(size)
+			if err != nil || !ok {
+				return nil, false, err
 			}
 			s, err := pr.without(&j, g)
+			if err != nil || s == nil {
+				return nil, true, err
+			}
+			x.Kind, x.Score = k.kind, *s
+			return &x, true, nil
+		}
+		for size := k.sizes - 1; size >= 0; size-- { // the largest that can be had
+			r, had, err := try(size)
 			if err != nil {
 				return nil, err
 			}
-			if s != nil {
-				r.Kind, r.Score = k.kind, *s
-				found = append(found, r)
-				break
+			if !had {
+				continue
 			}
+			for i := 0; i < size && r != nil; i++ { // it helps: a smaller one may
+				less, _, err := try(i)
+				if err != nil {
+					return nil, err
+				}
+				if less != nil {
+					r = less
+					break
+				}
+			}
+			if r != nil {
+				found = append(found, *r)
+			}
+			break
 		}
 	}
 	return found, nil
@@ -155,10 +174,11 @@ func (pr *problem) moreHeat(h *heatWay) (kinds []relaxing) {
 		}
 		kinds = append(kinds, relaxing{"heat", len(relaxHours), func(size int) (Job, Goal, Relaxation, bool, error) {
 			hours := time.Duration(relaxHours[size]) * time.Hour
-			mass, at, ok, err := h.lasting(i, hours)
-			if err != nil || !ok || !(mass > 0) {
+			mass, err := h.lasting(i, empty, hours)
+			if err != nil || !(mass > 0) {
 				return Job{}, g, Relaxation{}, false, err
 			}
+			mass, at := units.Mass(math.Ceil(float64(mass)*10)/10), before(empty)
 			j, ok, err := change(func(s *Site) { s.refill(i, climate.Refill{At: at, Add: mass}) })
 			return j, g, Relaxation{By: units.DurationText(hours), Text: fmt.Sprintf("%s more of heat: %s more of %s for %s by %s", hoursText(hours), units.Format(mass, units.SI), x.Fuel.Name, x.Name, pr.j.Start.Add(at).Format(stamp))}, ok, err
 		}})
@@ -168,7 +188,7 @@ func (pr *problem) moreHeat(h *heatWay) (kinds []relaxing) {
 		}
 		was := site.Room.Heaters[i].Refills[next]
 		kinds = append(kinds, relaxing{"refill", len(relaxHours) + 1, func(size int) (Job, Goal, Relaxation, bool, error) {
-			at := empty // at last as soon as it is needed
+			at := before(empty) // at last as soon as it is needed
 			if size < len(relaxHours) {
 				if at = was.At - time.Duration(relaxHours[size])*time.Hour; at <= empty {
 					return Job{}, g, Relaxation{}, false, nil
@@ -200,6 +220,9 @@ func (pr *problem) moreHeat(h *heatWay) (kinds []relaxing) {
 	}
 	return kinds
 }
+
+// before returns the last whole hour before a moment.
+func before(at time.Duration) time.Duration { return (at - 1).Truncate(time.Hour) }
 
 // refill adds a refill in its place.
 func (s *Site) refill(i int, r climate.Refill) {

@@ -47,7 +47,8 @@ type coatOption struct {
 type combo struct {
 	pick           []int // by coat, of its options
 	p              *planner
-	stops, watches int // if all is placed
+	taken          [2]int // findings to stop for and to watch of the take-off
+	stops, watches int    // with those of the floor, if all is placed
 	cost           int64
 	lines          []CostLine
 }
@@ -151,7 +152,7 @@ func (pr *problem) takeOff(c *combo) error {
 		return err
 	}
 	c.p = p
-	c.stops, c.watches = tally(p.o.Findings)
+	c.taken[0], c.taken[1] = tally(p.o.Findings)
 	p.o.Findings = nil
 	if c.stops, c.watches, err = pr.still(c, len(pr.prep), len(pr.seq)); err != nil {
 		return err
@@ -200,7 +201,7 @@ func (pr *problem) still(c *combo, prep, seq int) (stops, watches int, err error
 	}
 	p.judgeFigures()
 	stops, watches = tally(p.o.Findings)
-	return stops + c.stops, watches + c.watches, nil
+	return stops + c.taken[0], watches + c.taken[1], nil
 }
 
 // A choice is one way through a problem.

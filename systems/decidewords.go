@@ -221,4 +221,3 @@ func tomlValue(v Value[units.Length]) string {
 	put("note", v.Note)
 	return "{ " + strings.Join(parts, ", ") + " }"
 }
-
