@@ -20,8 +20,9 @@ type Decision struct {
 	Coats    []CoatChoice `json:"coats"`
 
 	Score   Score      `json:"score"`
-	Cost    []CostLine `json:"cost,omitempty"` // of the goal least cost
-	Optimal bool       `json:"optimal"`        // proved: no other choice is better
+	Burned  []Burn     `json:"burned,omitempty"` // by heater, until hand-over
+	Cost    []CostLine `json:"cost,omitempty"`   // of the goal least cost
+	Optimal bool       `json:"optimal"`          // proved: no other choice is better
 	Bound   *Score     `json:"bound,omitempty"`
 	Gap     string     `json:"gap,omitempty"` // in words: how much better another choice could be at most
 
@@ -65,6 +66,14 @@ type Score struct {
 	Watches  int           `json:"watches"`
 	Fuel     *units.Energy `json:"fuel,omitempty"` // taken in by the heaters until hand-over, on the higher heating value; nil without a room
 	Cost     *int64        `json:"cost,omitempty"` // minor units
+}
+
+// A Burn is what a heater burns until the floor is handed over.
+type Burn struct {
+	Heater string       `json:"heater"`
+	Fuel   string       `json:"fuel"` // in words; "" for electric
+	Mass   units.Mass   `json:"mass"`
+	Energy units.Energy `json:"energy"` // on the higher heating value
 }
 
 // An Other is the best plan with another material for one coat.
@@ -221,6 +230,10 @@ func (pr *problem) decision(r *result) (*Decision, error) {
 	}
 	if d.Score, err = pr.score(&again); err != nil {
 		return nil, err
+	}
+	for i, x := range pr.siteHeaters(pr.heats[v.heat]) {
+		mass, energy := pr.heats[v.heat].burned(i, v.hand)
+		d.Burned = append(d.Burned, Burn{x.Name, x.Fuel.Name, mass, energy})
 	}
 	if pr.g.For == LeastCost {
 		if d.Cost, err = pr.cost(&again); err != nil {

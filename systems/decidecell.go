@@ -104,13 +104,18 @@ func (pr *problem) sights(p *planner) (prep, seq []sight) {
 	return out[:n], out[n:]
 }
 
-// cell returns a step where it is placed, d being its times without events.
-func (h *heatWay) cell(q *planner, g *Goal, at *sight, option, section int, d placed) (*cell, error) {
-	n := q.needs[at.id]
+// key tells apart what cells of the step hang on beside the time.
+func (at *sight) key(q *planner, option int) cellKey {
 	key := cellKey{step: at.id, option: option}
-	if n != nil {
+	if n := q.needs[at.id]; n != nil {
 		key.gross = float64(n.Gross)
 	}
+	return key
+}
+
+// cell returns a step where it is placed, d being its times without events.
+func (h *heatWay) cell(q *planner, g *Goal, at *sight, option, section int, d placed) (*cell, error) {
+	n, key := q.needs[at.id], at.key(q, option)
 	table := h.cells[key]
 	if table == nil {
 		table = map[time.Duration]*cell{}

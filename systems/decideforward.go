@@ -66,6 +66,7 @@ type forward struct {
 	clones      []*planner // by combo
 	preps, seqs []sight
 	kept        map[string]*cell // of the preparation
+	grids       map[cellKey][]target
 
 	best   *value
 	by     []*value // best by combo
@@ -74,7 +75,7 @@ type forward struct {
 
 // forward searches all of one heat and one start, and keeps what is better than best.
 func (pr *problem) forward(heat, start int, by []*value) (*value, error) {
-	f := &forward{problem: pr, heat: heat, start: start, h: pr.heats[heat], by: by, kept: map[string]*cell{}}
+	f := &forward{problem: pr, heat: heat, start: start, h: pr.heats[heat], by: by, kept: map[string]*cell{}, grids: map[cellKey][]target{}}
 	held := pr.held(start)
 	for i := range pr.combos {
 		f.clones = append(f.clones, pr.clone(&pr.combos[i], f.h, held))
@@ -415,6 +416,10 @@ func (f *forward) lay(k, lo, hi, option int, from []*state) ([]*state, error) {
 // targets lists where a coat may be laid in the grid, by when it is held back:
 // of all times that lead to one start the last.
 func (f *forward) targets(q *planner, at *sight, option int) (all []target, err error) {
+	key := at.key(q, option)
+	if all, ok := f.grids[key]; ok {
+		return all, nil
+	}
 	for _, hold := range f.grid {
 		if hold <= q.j.held[at.id] {
 			continue
@@ -433,6 +438,7 @@ func (f *forward) targets(q *planner, at *sight, option int) (all []target, err 
 		}
 		all = append(all, target{hold, c})
 	}
+	f.grids[key] = all
 	return all, nil
 }
 

@@ -23,6 +23,13 @@ func (d *Decision) Sentences(s units.System) []string {
 	goal := map[string]string{Earliest: "Earliest hand-over", LeastFuel: "Least fuel", LeastCost: "Least cost", FewestFindings: "Fewest findings"}[d.Goal]
 	say("%s: the floor is handed over for %s %s.", goal, over, d.Score.words(s))
 	say("The work starts %s; heat: %s.", d.Start.Format(stamp), d.Heat)
+	for _, x := range d.Burned {
+		if x.Fuel == "" {
+			say("%s takes in %s of current until the hand-over.", x.Heater, units.Format(x.Energy, s))
+		} else {
+			say("%s burns %s of %s until the hand-over.", x.Heater, units.Format(x.Mass, s), x.Fuel)
+		}
+	}
 	for _, c := range d.Coats {
 		when := "is not planned"
 		if c.Start != nil {
@@ -95,7 +102,7 @@ func (x Score) words(s units.System) string {
 	}
 	text += fmt.Sprintf(" and %d to watch", x.Watches)
 	if x.Fuel != nil && *x.Fuel > 0 {
-		text += "; the heat takes in " + units.Format(*x.Fuel, s) + " until then"
+		text += "; heat of " + units.Format(*x.Fuel, s) + " until then"
 	}
 	if x.Cost != nil {
 		text += fmt.Sprintf("; it costs %d minor units", *x.Cost)

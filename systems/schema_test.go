@@ -170,6 +170,11 @@ func demand(name string, s map[string]any) {
 		s["anyOf"] = []any{map[string]any{"required": []string{"temperatures"}}, map[string]any{"required": []string{"room", "outdoors"}}}
 		area := under("areas", "*")
 		area["oneOf"] = []any{map[string]any{"required": []string{"area"}, "not": map[string]any{"anyOf": []any{map[string]any{"required": []string{"length"}}, map[string]any{"required": []string{"width"}}}}}, map[string]any{"required": []string{"length", "width"}, "properties": map[string]any{"area": false}}}
+		decide := under("decide")
+		decide["properties"].(map[string]any)["goal"] = one(goals()...)
+		decide["properties"].(map[string]any)["hand_over"] = one(Foot, Service)
+		decide["properties"].(map[string]any)["nodes"] = map[string]any{"type": "integer", "minimum": 0, "maximum": 1000000000}
+		under("decide", "materials", "*")["minItems"] = 1
 		for table, keys := range map[string][]string{"patches": {"area", "depth"}, "joints": {"length", "width", "depth"}, "cracks": {"length", "width", "depth"}} {
 			under(table, "*")["required"] = keys
 		}

@@ -241,6 +241,16 @@ func TestSchemasAgree(t *testing.T) {
 		{"job", `[moisture]`, "[cracks.a]\nlength = \"9 ft\"\n[moisture]", false},
 		{"job", `[moisture]`, "[grind]\nprofile = 3\n[moisture]", true},
 		{"job", `[moisture]`, "[grind]\nprofile = 11\n[moisture]", false},
+		{"job", `[moisture]`, "[decide]\ngoal = \"earliest\"\nhorizon = \"72h\"\ngrid = \"2h\"\n[decide.materials]\nbody = [\"own\", \"cold\"]\n[moisture]", true},
+		{"job", `[moisture]`, "[decide]\ngoal = \"soonest\"\n[moisture]", false},
+		{"job", `[moisture]`, "[decide]\nhand_over = \"tack-free\"\n[moisture]", false},
+		{"job", `[moisture]`, "[decide]\ngaol = \"earliest\"\n[moisture]", false},
+		{"job", `[moisture]`, "[decide]\nnodes = -1\n[moisture]", false},
+		{"job", `[moisture]`, "[decide.materials]\nbody = []\n[moisture]", false},
+		{"job", `[moisture]`, "[decide.refills.a]\nrented = { \"2h\" = \"20 gal\" }\n[moisture]", false},
+		{"job", `[moisture]`, "[decide.start]\nfrom = 6\n[moisture]", false},
+		{"job", `[moisture]`, "[decide.prices]\nhour = 4500\nmaterials = { epoxy-standard = 21000 }\nfuels = { propane = { price = 250, per = \"1 kg\" } }\n[moisture]", true},
+		{"job", `[moisture]`, "[decide.prices]\nhour = \"45.00\"\n[moisture]", false},
 		{"job", `[moisture]`, "[joints.a]\nlength = \"1 ft\"\nwidth = \"1 ft\"\ndepth = \"1 gal\"\n[moisture]", false},
 	} {
 		if !strings.Contains(texts[tc.name], tc.old) {
