@@ -291,10 +291,13 @@ func force(t *rapid.T, j Job, g Goal) brute {
 // random jobs are our own: common practice, no source. A thousand of them were
 // run once (-decide.jobs 1000).
 func TestDecideBruteForce(t *testing.T) {
-	done, kinds := 0, map[string]int{}
+	jobs, done, kinds := *decideJobs, 0, map[string]int{}
+	if testing.Short() {
+		jobs = min(jobs, 15)
+	}
 	builtin := BuiltinLayer()
 	rapid.Check(t, func(t *rapid.T) {
-		if done >= *decideJobs {
+		if done >= jobs {
 			return
 		}
 		s := drawSmall(t)
@@ -353,7 +356,7 @@ func TestDecideBruteForce(t *testing.T) {
 		}
 	})
 	t.Logf("%d jobs: %v", done, kinds)
-	if *decideJobs >= 60 && (kinds["held back"] == 0 || kinds["stops 0"] == 0 || kinds["stops 1"] == 0) {
+	if jobs >= 60 && (kinds["held back"] == 0 || kinds["stops 0"] == 0 || kinds["stops 1"] == 0) {
 		t.Errorf("%d jobs: %v: want some held back, without and with stops", done, kinds)
 	}
 }
