@@ -92,7 +92,11 @@ func drawSmall(t *rapid.T) small {
 	series := func(name, unit string, lo, hi, step int) {
 		fmt.Fprintf(&b, "[%s]\n", name)
 		v := rapid.IntRange(lo, hi).Draw(t, name)
-		for h := 0; h <= 96; h += 8 {
+		first := 0
+		if strings.HasPrefix(name, "temperatures") {
+			first = rapid.SampledFrom([]int{0, 0, 0, 24}).Draw(t, "first")
+		}
+		for h := first; h <= 96; h += 8 {
 			fmt.Fprintf(&b, "\"%dh\" = \"%d %s\"\n", h, v, unit)
 			v = min(max(v+rapid.IntRange(-step, step).Draw(t, "change"), lo), hi)
 		}
@@ -285,6 +289,65 @@ func force(t *rapid.T, j Job, g Goal) brute {
 		}
 	}
 	return best
+}
+
+// No plan is better than the bound that the search over plans works with, for
+// what is chosen so far of it: random choices of the random jobs, ours; common
+// practice, no source.
+func TestDecideBound(t *testing.T) {
+	tight := 0
+	builtin := BuiltinLayer()
+	rapid.Check(t, func(t *rapid.T) {
+		s := drawSmall(t)
+		c, err := LoadLayers(builtin, DataLayer{Name: "own", Files: fstest.MapFS{"recipes/small/1.0.0.toml": {Data: []byte(s.recipe)}}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		j, err := ReadJob(strings.NewReader(s.job), c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		g, err := s.goal.filled(&j)
+		if err != nil {
+			t.Fatal(err)
+		}
+		pr, err := newProblem(context.Background(), &j, g)
+		if err != nil {
+			t.Fatal(err)
+		}
+		b := &branch{problem: pr}
+		for range 8 {
+			c := choice{combo: rapid.IntRange(0, len(pr.combos)-1).Draw(t, "combo"), heat: rapid.IntRange(0, len(pr.heats)-1).Draw(t, "heat"), start: rapid.IntRange(0, len(pr.starts)-1).Draw(t, "start")}
+			for range pr.coats {
+				c.holds = append(c.holds, rapid.SampledFrom(append([]time.Duration{none}, pr.grid...)).Draw(t, "hold"))
+			}
+			x := &bud{c: c, q: pr.clone(&pr.combos[c.combo], pr.heats[c.heat], pr.held(c.start))}
+			job := pr.job(c)
+			p, err := run(context.Background(), &job, pr.heats[c.heat].sky)
+			if err != nil {
+				t.Fatal(err)
+			}
+			v, err := pr.of(p, c)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for n := range len(pr.coats) + 1 {
+				bound, err := b.bound(x, c.holds[:n])
+				if err != nil {
+					t.Fatal(err)
+				}
+				if v.less(&bound) {
+					t.Fatalf("a plan with rank %d, %d stops, goal %g, hand-over %v; its bound, %d coats chosen, rank %d, %d stops, goal %g, %v\n%s\n%s", v.rank, v.stops, v.goal, v.hand, n, bound.rank, bound.stops, bound.goal, bound.hand, s.recipe, s.job)
+				}
+				if v.hand != forever && v.hand-bound.hand < 10*time.Minute {
+					tight++
+				}
+			}
+		}
+	})
+	if tight == 0 {
+		t.Error("no bound within 10 min of its plan: it does not bound anything")
+	}
 }
 
 // Decide finds what trying every choice with the planner itself finds; the

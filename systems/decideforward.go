@@ -68,7 +68,6 @@ type forward struct {
 	kept        map[string]*cell // of the preparation
 	grids       map[cellKey][]target
 
-	best   *value
 	by     []*value // best by combo
 	byHeat *value
 }
