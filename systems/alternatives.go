@@ -22,7 +22,7 @@ func (p *planner) alternatives(ctx context.Context) error {
 			continue
 		}
 		for _, name := range slices.Sorted(maps.Keys(s.Options)) {
-			if opt := s.Options[name]; opt.Material == s.Material && (!opt.Film.Given() || opt.Film.Q == s.Film.Q) { // the job took it already
+			if s.has(s.Options[name]) { // the job took it already
 				continue
 			}
 			a, err := p.other(ctx, id, s, s.Options[name])
@@ -66,16 +66,26 @@ func (p *planner) grave() []string {
 	return slices.Compact(keys)
 }
 
-// other plans the job again with another material for one step.
-func (p *planner) other(ctx context.Context, id string, s *Step, o Option) (Alternative, error) {
-	j := *p.j
-	j.Recipe.Steps = maps.Clone(p.j.Recipe.Steps)
+// with returns the step with an option's material.
+func (s *Step) with(o Option) Step {
 	changed := *s
 	changed.Material = o.Material
 	if o.Film.Given() {
 		changed.Film = o.Film
 	}
-	j.Recipe.Steps[id] = changed
+	return changed
+}
+
+// has reports whether the step is as the option would make it.
+func (s *Step) has(o Option) bool {
+	return o.Material == s.Material && (!o.Film.Given() || o.Film.Q == s.Film.Q)
+}
+
+// other plans the job again with another material for one step.
+func (p *planner) other(ctx context.Context, id string, s *Step, o Option) (Alternative, error) {
+	j := *p.j
+	j.Recipe.Steps = maps.Clone(p.j.Recipe.Steps)
+	j.Recipe.Steps[id] = s.with(o)
 	a := Alternative{Step: id, Way: "material", What: j.materials[o.Material].Name, Why: o.Why}
 	q, err := run(ctx, &j, p.sky)
 	if err != nil {

@@ -18,70 +18,76 @@ func (p *planner) batches() error {
 		if n == nil || n.Gross == 0 {
 			continue
 		}
-		m, s := p.material(id), p.step(id)
-		sections := 1
-		if s.Does == Coat {
-			sections = p.o.Sections
-		}
-		share := 1 / float64(sections)
-		pot, at, err := p.shortestPotLife(id, m)
-		if err != nil {
-			return fmt.Errorf("systems.Plan: pot life of step %s: %w", id, err)
-		}
-		air := units.Kelvin(p.j.Weather.Air.At(at))
-		b := &Batches{PotLife: units.Span(pot.Round(time.Second)), At: air, Ratio: m.Mix + " by " + m.MixBy, Binding: "need"}
-		kept := units.Volume(1 - s.Waste.Q)
-		n.Tools = s.Tools.Q * units.Volume(sections)
-		net := (n.Gross - n.Waste + n.Tools) * units.Volume(share) // a batch is for one section
-		need := (net + s.Residue.Q) / kept                         // mixed in one
-		b.Largest = need
-		if m.Vessel.Given() && m.Vessel.Q < b.Largest {
-			b.Largest, b.Binding = m.Vessel.Q, "vessel"
-		}
-		if !m.Vessel.Given() && m.Kit.Q < b.Largest {
-			b.Largest, b.Binding = m.Kit.Q, "kit"
-		}
-		if amount := m.Times[PotLife].Amount; amount > 0 && b.Largest > amount*(1+1e-9) {
-			if m.Reaction.Given() {
-				life, err := m.potLifeOf(b.Largest, air)
-				if err != nil {
-					return fmt.Errorf("systems.Plan: step %s: %w", id, err)
-				}
-				pot = min(pot, life)
-				b.PotLife = units.Span(pot.Round(time.Second))
-			} else {
-				p.find(Finding{Key: "pot-life-of-less", Severity: Watch, Step: id, Found: Amount{b.Largest}, Asked: Amount{amount}, Owner: "data sheet", Limit: m.ID + "@" + m.Version})
-			}
-		}
-		mixing := m.Mixing.Q.Duration()
-		switch work := p.together(id, share); {
-		case pot <= mixing:
-			p.find(Finding{Key: "pot-life-too-short", Severity: Stop, Step: id, When: p.clock(at), Found: Amount{units.Span(pot.Round(time.Second))}, Asked: Amount{units.Span(mixing)}, Owner: "data sheet", Limit: m.ID + "@" + m.Version})
-		case work > 0:
-			// The crew lays need in work: as a rate of area at a film of one unit.
-			pace := units.AreaRate(float64(need) / work.Seconds())
-			largest, err := coverage.LargestBatch(pot, mixing, pace, 1*units.Metre)
-			if err != nil {
-				return fmt.Errorf("systems.Plan: batch of step %s: %w", id, err)
-			}
-			if largest < b.Largest {
-				b.Largest, b.Binding = largest, "pot life"
-			}
-		}
-		if err := p.divide(id, n, b, net, sections); err != nil {
-			return fmt.Errorf("systems.Plan: batches of step %s: %w", id, err)
-		}
-		n.Batches = b
-		if err := p.volatiles(id, n); err != nil {
+		if err := p.batch(id, n); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-// divide finds the fewest batches that lay net on every section, and with them
+// batch says how to mix one step's liquid where it is placed, and sets what of
+// its need follows from that.
+func (p *planner) batch(id string, n *Need) error {
+	m, s := p.material(id), p.step(id)
+	sections := 1
+	if s.Does == Coat {
+		sections = p.o.Sections
+	}
+	share := 1 / float64(sections)
+	pot, at, err := p.shortestPotLife(id, m)
+	if err != nil {
+		return fmt.Errorf("systems.Plan: pot life of step %s: %w", id, err)
+	}
+	air := units.Kelvin(p.j.Weather.Air.At(at))
+	b := &Batches{PotLife: units.Span(pot.Round(time.Second)), At: air, Ratio: m.Mix + " by " + m.MixBy, Binding: "need"}
+	kept := units.Volume(1 - s.Waste.Q)
+	n.Tools = s.Tools.Q * units.Volume(sections)
+	net := (n.Gross - n.Waste + n.Tools) * units.Volume(share) // a batch is for one section
+	need := (net + s.Residue.Q) / kept                         // mixed in one
+	b.Largest = need
+	if m.Vessel.Given() && m.Vessel.Q < b.Largest {
+		b.Largest, b.Binding = m.Vessel.Q, "vessel"
+	}
+	if !m.Vessel.Given() && m.Kit.Q < b.Largest {
+		b.Largest, b.Binding = m.Kit.Q, "kit"
+	}
+	if amount := m.Times[PotLife].Amount; amount > 0 && b.Largest > amount*(1+1e-9) {
+		if m.Reaction.Given() {
+			life, err := m.potLifeOf(b.Largest, air)
+			if err != nil {
+				return fmt.Errorf("systems.Plan: step %s: %w", id, err)
+			}
+			pot = min(pot, life)
+			b.PotLife = units.Span(pot.Round(time.Second))
+		} else {
+			p.find(Finding{Key: "pot-life-of-less", Severity: Watch, Step: id, Found: Amount{b.Largest}, Asked: Amount{amount}, Owner: "data sheet", Limit: m.ID + "@" + m.Version})
+		}
+	}
+	mixing := m.Mixing.Q.Duration()
+	switch work := p.together(id, share); {
+	case pot <= mixing:
+		p.find(Finding{Key: "pot-life-too-short", Severity: Stop, Step: id, When: p.clock(at), Found: Amount{units.Span(pot.Round(time.Second))}, Asked: Amount{units.Span(mixing)}, Owner: "data sheet", Limit: m.ID + "@" + m.Version})
+	case work > 0:
+		// The crew lays need in work: as a rate of area at a film of one unit.
+		pace := units.AreaRate(float64(need) / work.Seconds())
+		largest, err := coverage.LargestBatch(pot, mixing, pace, 1*units.Metre)
+		if err != nil {
+			return fmt.Errorf("systems.Plan: batch of step %s: %w", id, err)
+		}
+		if largest < b.Largest {
+			b.Largest, b.Binding = largest, "pot life"
+		}
+	}
+	if err := p.intoBatches(id, n, b, net, sections); err != nil {
+		return fmt.Errorf("systems.Plan: batches of step %s: %w", id, err)
+	}
+	n.Batches = b
+	return p.volatiles(id, n)
+}
+
+// intoBatches finds the fewest batches that lay net on every section, and with them
 // what the step takes in all.
-func (p *planner) divide(id string, n *Need, b *Batches, net units.Volume, sections int) (err error) {
+func (p *planner) intoBatches(id string, n *Need, b *Batches, net units.Volume, sections int) (err error) {
 	m, s := p.material(id), p.step(id)
 	kept, residue := units.Volume(1-s.Waste.Q), s.Residue.Q
 	if m.Whole {

@@ -104,39 +104,48 @@ func (d *Dose) UnmarshalTOML(in any) error {
 	return nil
 }
 
-// doses sets what each batch takes of an initiator, at the slab's temperature
-// when the first section of the step begins.
+// doses sets what each batch takes of an initiator.
 func (p *planner) doses() error {
 	for _, id := range p.j.Recipe.order {
-		n := p.needs[id]
-		if n == nil || n.Batches == nil || !p.material(id).Dose.Given() {
-			continue
-		}
-		m, b := p.material(id), n.Batches
-		temp := units.Kelvin(p.j.Weather.Slab.At(p.begun(id)))
-		share, ok := m.Dose.Share(temp)
-		if !ok {
-			asked := m.Dose.Rows[0].Temp
-			if asked.Less(temp) {
-				asked = m.Dose.Rows[len(m.Dose.Rows)-1].Temp
+		if n := p.needs[id]; n != nil {
+			if err := p.dose(id, n); err != nil {
+				return err
 			}
-			p.find(Finding{Key: "no-dose-for-temperature", Severity: Stop, Step: id, Found: Amount{temp}, Asked: Amount{asked}, Owner: "data sheet", Limit: m.ID + "@" + m.Version})
-			continue
 		}
-		part := slices.Index(m.parts, m.Dose.Part)
-		usual := n.Parts[part].Mass
-		var err1, err2 error
-		dosed := m.dosed(share)
-		n.Parts, err1 = parts(dosed, n.Gross)
-		b.Parts, err2 = parts(dosed, b.Each)
-		if err := errors.Join(err1, err2); err != nil {
-			return fmt.Errorf("systems.Plan: dose of step %s: %w", id, err)
+	}
+	return nil
+}
+
+// dose sets what each batch of a step takes of an initiator, at the slab's
+// temperature when the first section of the step begins.
+func (p *planner) dose(id string, n *Need) error {
+	if n.Batches == nil || !p.material(id).Dose.Given() {
+		return nil
+	}
+	m, b := p.material(id), n.Batches
+	temp := units.Kelvin(p.j.Weather.Slab.At(p.begun(id)))
+	share, ok := m.Dose.Share(temp)
+	if !ok {
+		asked := m.Dose.Rows[0].Temp
+		if asked.Less(temp) {
+			asked = m.Dose.Rows[len(m.Dose.Rows)-1].Temp
 		}
-		each, all := b.Parts[part].Mass, n.Parts[part].Mass
-		b.Dose = &BatchDose{Part: m.Parts[m.Dose.Part].Name, Share: share, At: temp, Each: each, All: all}
-		if all > usual*(1+1e-9) {
-			p.find(Finding{Key: "dose-beyond-kits", Severity: Note, Step: id, Found: Amount{all}, Asked: Amount{usual}, Owner: "this plan", Limit: m.ID + "@" + m.Version})
-		}
+		p.find(Finding{Key: "no-dose-for-temperature", Severity: Stop, Step: id, Found: Amount{temp}, Asked: Amount{asked}, Owner: "data sheet", Limit: m.ID + "@" + m.Version})
+		return nil
+	}
+	part := slices.Index(m.parts, m.Dose.Part)
+	usual := n.Parts[part].Mass
+	var err1, err2 error
+	dosed := m.dosed(share)
+	n.Parts, err1 = parts(dosed, n.Gross)
+	b.Parts, err2 = parts(dosed, b.Each)
+	if err := errors.Join(err1, err2); err != nil {
+		return fmt.Errorf("systems.Plan: dose of step %s: %w", id, err)
+	}
+	each, all := b.Parts[part].Mass, n.Parts[part].Mass
+	b.Dose = &BatchDose{Part: m.Parts[m.Dose.Part].Name, Share: share, At: temp, Each: each, All: all}
+	if all > usual*(1+1e-9) {
+		p.find(Finding{Key: "dose-beyond-kits", Severity: Note, Step: id, Found: Amount{all}, Asked: Amount{usual}, Owner: "this plan", Limit: m.ID + "@" + m.Version})
 	}
 	return nil
 }

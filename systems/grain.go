@@ -15,39 +15,46 @@ import (
 // thrown on the next.
 func (p *planner) grain() error {
 	for _, id := range p.j.Recipe.order {
-		n, s := p.needs[id], p.step(id)
-		if n == nil || s.Does != Broadcast {
-			continue
-		}
-		if s.Usable.Given() {
-			if err := p.reuse(n, s); err != nil {
-				return fmt.Errorf("systems.Plan: grain of step %s: %w", id, err)
+		if n := p.needs[id]; n != nil && p.step(id).Does == Broadcast {
+			if err := p.throw(id, n); err != nil {
+				return err
 			}
 		}
-		n.Window = p.window(id, s)
-		if n.Window == 0 {
-			continue
-		}
-		pace, ok := p.paces(id, s)
-		if !ok {
-			continue
-		}
-		pace.Window = n.Window.Duration()
-		pace.Lead = min(pace.Lead, pace.Window)
-		most, err := pace.Most()
-		if err != nil {
+	}
+	return nil
+}
+
+// throw says it of one broadcast.
+func (p *planner) throw(id string, n *Need) error {
+	s := p.step(id)
+	if s.Usable.Given() {
+		if err := p.reuse(n, s); err != nil {
 			return fmt.Errorf("systems.Plan: grain of step %s: %w", id, err)
 		}
-		if p.j.Crew.Hands < 2 { // in turn: the first spot waits until all is spread
-			most = min(most, pace.Spread.For(pace.Window))
-		}
-		if math.IsInf(float64(most), 1) {
-			continue
-		}
-		n.AtOnce = most
-		if section := n.Area / units.Area(p.o.Sections); p.j.Crew.Hands > 1 && most < section*(1-1e-9) {
-			p.find(Finding{Key: "grain-falls-behind", Severity: Watch, Step: id, Found: Amount{most}, Asked: Amount{section}, Owner: "data sheet", Limit: p.material(s.Into).ID + "@" + p.material(s.Into).Version})
-		}
+	}
+	n.Window = p.window(id, s)
+	if n.Window == 0 {
+		return nil
+	}
+	pace, ok := p.paces(id, s)
+	if !ok {
+		return nil
+	}
+	pace.Window = n.Window.Duration()
+	pace.Lead = min(pace.Lead, pace.Window)
+	most, err := pace.Most()
+	if err != nil {
+		return fmt.Errorf("systems.Plan: grain of step %s: %w", id, err)
+	}
+	if p.j.Crew.Hands < 2 { // in turn: the first spot waits until all is spread
+		most = min(most, pace.Spread.For(pace.Window))
+	}
+	if math.IsInf(float64(most), 1) {
+		return nil
+	}
+	n.AtOnce = most
+	if section := n.Area / units.Area(p.o.Sections); p.j.Crew.Hands > 1 && most < section*(1-1e-9) {
+		p.find(Finding{Key: "grain-falls-behind", Severity: Watch, Step: id, Found: Amount{most}, Asked: Amount{section}, Owner: "data sheet", Limit: p.material(s.Into).ID + "@" + p.material(s.Into).Version})
 	}
 	return nil
 }

@@ -39,6 +39,7 @@ type Job struct {
 	Profile     int64              // of the prepared slab, CSP 1 to 10; 0 if not given
 	VOC         *coverage.VOCLimit // of volatile organic compounds; nil if the job names none
 	Moisture    string             // id of the slab moisture limit that applies in place of the materials' own, or ""
+	Goal        Goal               // of [decide], for Decide; zero if the job has none
 	Site        *Site              // nil if the job has no [room]
 
 	catalog   *Catalog
@@ -230,11 +231,12 @@ type jobFile struct {
 		Log     string                       `toml:"log"`
 		LogFile string                       `toml:"log_file"`
 	} `toml:"temperatures"`
-	Volatiles volatilesFile             `toml:"volatiles"`
+	Volatiles volatilesFile            `toml:"volatiles"`
 	Room      roomFile                 `toml:"room"`
 	Outdoors  outdoorsFile             `toml:"outdoors"`
 	Materials map[string]tomlfile.Part `toml:"materials"`
 	Steps     map[string]stepFile      `toml:"steps"`
+	Decide    decideFile               `toml:"decide"`
 }
 
 // ReadJob reads a job file and resolves it against c. Every fault is a
@@ -318,6 +320,7 @@ func (p jobReader) all() error {
 	}
 	if start && recipe && sound(p.steps) && overrides {
 		sound(p.resolve)
+		sound(p.decide)
 	}
 	return tomlfile.Gather(errs...)
 }

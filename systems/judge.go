@@ -31,21 +31,36 @@ func (p *planner) judge() error {
 			if !ok {
 				continue
 			}
-			if p.needs[id] != nil && s.Does != Broadcast {
-				p.judgeWeather(id, s, section, d)
-			}
+			p.judgePlaced(id, s, section, d)
 			p.judgeWindow(id, s, section, d)
-			if s.Does == Broadcast && section < 2 && p.j.Crew.Hands < 2 {
-				p.find(Finding{Key: "one-pair-of-hands", Severity: Watch, Step: id, When: p.clock(d.start), Until: p.clock(d.end), Owner: "this plan"})
-			}
-			if s.Does == Coat && d.end-d.start > p.j.Crew.To-p.j.Crew.From {
-				p.find(Finding{Key: "shift-too-short", Severity: Watch, Step: id, Section: section, When: p.clock(d.start), Found: Amount{units.Span((d.end - d.start).Round(time.Second))},
-					Asked: Amount{units.Span(p.j.Crew.To - p.j.Crew.From)}, Owner: "the crew's hours"})
-			}
 		}
 	}
-	p.judgeRecipe()
 	p.judgeConditions()
+	if err := p.judgeFloor(); err != nil {
+		return err
+	}
+	p.judgeReadings()
+	return nil
+}
+
+// judgePlaced looks at one step where it is placed, whatever comes before it.
+func (p *planner) judgePlaced(id string, s *Step, section int, d placed) {
+	if p.cures(id) {
+		p.judgeWeather(id, s, section, d)
+	}
+	if s.Does == Broadcast && section < 2 && p.j.Crew.Hands < 2 {
+		p.find(Finding{Key: "one-pair-of-hands", Severity: Watch, Step: id, When: p.clock(d.start), Until: p.clock(d.end), Owner: "this plan"})
+	}
+	if s.Does == Coat && d.end-d.start > p.j.Crew.To-p.j.Crew.From {
+		p.find(Finding{Key: "shift-too-short", Severity: Watch, Step: id, Section: section, When: p.clock(d.start), Found: Amount{units.Span((d.end - d.start).Round(time.Second))},
+			Asked: Amount{units.Span(p.j.Crew.To - p.j.Crew.From)}, Owner: "the crew's hours"})
+	}
+}
+
+// judgeFloor looks at what does not hang on when the steps are done, only on
+// which of them are placed.
+func (p *planner) judgeFloor() error {
+	p.judgeRecipe()
 	p.judgeSheets()
 	p.judgeHumidity()
 	p.judgeSlab()
@@ -63,7 +78,6 @@ func (p *planner) judge() error {
 		}
 		p.find(Finding{Key: "build-out-of-range", Severity: Watch, Found: Amount{p.o.Thickness}, Asked: Amount{asked}, Owner: "recipe", Limit: p.o.Recipe})
 	}
-	p.judgeReadings()
 	return nil
 }
 
@@ -245,18 +259,40 @@ func (p *planner) closed(other, event string, section int, d placed) (latest, by
 	if !ok {
 		o, ok = p.done[spot{other, 0}]
 	}
-	t, given := p.material(other).Times[event]
-	if !ok || !given {
+	if !ok {
 		return 0, 0, false
 	}
-	law := t.Table.NotAfter()
-	for _, e := range [2][2]time.Duration{{o.wet, d.wet}, {o.end, d.end}} {
-		latest, err := cure.Reach(law, p.trace, e[0])
-		if err == nil && e[1] > latest {
-			return latest, e[1], true
-		}
+	return p.closing(other, event, o).after(d)
+}
+
+// A closing is when a window closes on the first spot of a coat and on the last
+// one; forever if it does not.
+type closing struct{ wet, end time.Duration }
+
+// closing returns when the window of a placed step closes.
+func (p *planner) closing(id, event string, d placed) closing {
+	c := closing{forever, forever}
+	t, given := p.material(id).Times[event]
+	if !given {
+		return c
 	}
-	return 0, 0, false
+	law := t.Table.NotAfter()
+	if at, err := cure.Reach(law, p.trace, d.wet); err == nil {
+		c.wet = at
+	}
+	if at, err := cure.Reach(law, p.trace, d.end); err == nil {
+		c.end = at
+	}
+	return c
+}
+
+// after reports whether d comes after the window closes: when it does, and when
+// the part of d that it is closed to comes.
+func (c closing) after(d placed) (latest, by time.Duration, missed bool) {
+	if d.wet > c.wet {
+		return c.wet, d.wet, true
+	}
+	return c.end, d.end, d.end > c.end
 }
 
 // judgeSlab compares the slab's moisture with what each coat asks. A limit

@@ -77,6 +77,24 @@ func (p *planner) missed() int {
 }
 
 func runAs(ctx context.Context, j *Job, above *sky, oneByOne bool) (*planner, error) {
+	p, err := begin(ctx, j, above, oneByOne)
+	if err != nil {
+		return nil, err
+	}
+	for _, stage := range []func() error{p.geometry, p.link, p.takeOff, p.schedule, p.batches, p.doses, p.grain, p.collect, p.order, p.judge} {
+		if err := stage(); err != nil {
+			return nil, err
+		}
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+	}
+	p.rank()
+	return p, nil
+}
+
+// begin makes a planner that has planned nothing yet.
+func begin(ctx context.Context, j *Job, above *sky, oneByOne bool) (*planner, error) {
 	if j.catalog == nil || len(j.Recipe.order) == 0 || len(j.Areas) == 0 || len(j.Weather.Slab) == 0 {
 		return nil, errors.New("systems.Plan: the job was not read by ReadJob")
 	}
@@ -98,15 +116,6 @@ func runAs(ctx context.Context, j *Job, above *sky, oneByOne bool) (*planner, er
 		Job: j.Name, Place: j.Place, Recipe: j.Recipe.ID + "@" + j.Recipe.Version, Title: j.Recipe.Name, Start: j.Start,
 		Findings: []Finding{}, Alternatives: []Alternative{}, Data: j.catalog.version, Input: j.input,
 	}
-	for _, stage := range []func() error{p.geometry, p.link, p.takeOff, p.schedule, p.batches, p.doses, p.grain, p.collect, p.order, p.judge} {
-		if err := stage(); err != nil {
-			return nil, err
-		}
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
-	}
-	p.rank()
 	return p, nil
 }
 

@@ -12,7 +12,7 @@ import (
 	"github.com/tackfree/tackfree/systems"
 )
 
-func job(t *testing.T, text string) systems.Job {
+func job(t testing.TB, text string) systems.Job {
 	t.Helper()
 	j, err := systems.ReadJob(strings.NewReader(text), builtin(t))
 	if err != nil {

@@ -177,42 +177,11 @@ func (p *planner) work(id string, section int, share float64) time.Duration {
 // coats section by section, always taking next what can start first, or, one by
 // one, each section to its end before the next is begun.
 func (p *planner) schedule() error {
-	var prep, coats []string
-	for _, id := range p.j.Recipe.order {
-		if !p.active(id) {
-			continue
-		}
-		if len(coats) > 0 || p.step(id).Does == Coat {
-			coats = append(coats, id)
-		} else {
-			prep = append(prep, id)
-		}
+	prep, coats, err := p.divide()
+	if err != nil {
+		return err
 	}
-	n := p.j.Sections
-	if n == 0 {
-		n = 1
-		shift := p.j.Crew.To - p.j.Crew.From
-		var under time.Duration  // the coat below, where the next is laid into it wet: the same shift
-		var before time.Duration // sweeping that comes before the coat: the same day, or the window closes
-		for _, id := range coats {
-			switch p.step(id).Does {
-			case Sweep:
-				before += p.crewTime(id, 1)
-			case Coat:
-				free := max(shift-time.Duration(p.step(id).Setup.Q)-p.lags[id], shift/4)
-				both := before + p.together(id, 1)
-				if p.step(id).Wet {
-					both += under
-				}
-				n = max(n, int(math.Ceil(float64(both)/float64(free)-1e-9)))
-				before, under = 0, p.together(id, 1)
-			}
-		}
-		if n > 1000 {
-			return fmt.Errorf("systems.Plan: the crew needs %d sections to coat the floor: want a larger crew or longer shifts (at most 1000 sections)", n)
-		}
-	}
-	p.o.Sections = n
+	n := p.o.Sections
 	var free time.Duration
 	for _, id := range prep {
 		next, ok, err := p.place(id, 0, 1, free)
@@ -272,6 +241,47 @@ func (p *planner) schedule() error {
 			at[best]++
 		}
 	}
+}
+
+// divide parts the steps with work into the preparation, on the whole floor,
+// and what is done section by section; and the floor into sections.
+func (p *planner) divide() (prep, coats []string, err error) {
+	for _, id := range p.j.Recipe.order {
+		if !p.active(id) {
+			continue
+		}
+		if len(coats) > 0 || p.step(id).Does == Coat {
+			coats = append(coats, id)
+		} else {
+			prep = append(prep, id)
+		}
+	}
+	n := p.j.Sections
+	if n == 0 {
+		n = 1
+		shift := p.j.Crew.To - p.j.Crew.From
+		var under time.Duration  // the coat below, where the next is laid into it wet: the same shift
+		var before time.Duration // sweeping that comes before the coat: the same day, or the window closes
+		for _, id := range coats {
+			switch p.step(id).Does {
+			case Sweep:
+				before += p.crewTime(id, 1)
+			case Coat:
+				free := max(shift-time.Duration(p.step(id).Setup.Q)-p.lags[id], shift/4)
+				both := before + p.together(id, 1)
+				if p.step(id).Wet {
+					both += under
+				}
+				n = max(n, int(math.Ceil(float64(both)/float64(free)-1e-9)))
+				before, under = 0, p.together(id, 1)
+			}
+		}
+		if n > 1000 {
+			return nil, nil, fmt.Errorf("systems.Plan: the crew needs %d sections to coat the floor: want a larger crew or longer shifts (at most 1000 sections)", n)
+		}
+	}
+	p.o.Sections = n
+	return prep, coats, nil
 }
 
 // shuts returns when the window closes in which a step on a section must start.
@@ -389,56 +399,73 @@ func (p *planner) place(id string, section int, share float64, free time.Duratio
 		p.find(Finding{Key: "never-ready", Severity: Stop, Step: id, Section: section, Limit: why})
 		return 0, false, nil
 	}
-	work := p.work(id, section, share)
-	if work > 40*365*day {
-		return 0, false, fmt.Errorf("systems.Plan: step %s would take the crew more than 40 years: want a larger crew or higher rates", id)
-	}
-	var start, end time.Duration
-	var never bool
-	switch s.Does {
-	case Broadcast:
-		into := p.done[spot{s.Into, section}]
-		start = into.wet + time.Duration(s.Lag.Q)
-		end = into.end + time.Duration(s.Lag.Q) // the coat's own time counts this work
-		why = "follows " + title(p.step(s.Into), s.Into)
-	case Condition:
-		start, end, never, why = p.condition(s, ready, why)
-	case Coat:
-		start, end, why = p.coatTime(id, s, section, ready, work, why)
-	default:
-		start, end = p.spread(ready, work)
-		if start > ready {
-			why = "next shift (" + why + ")"
-		}
-	}
-	if end > 50*365*day {
-		return 0, false, fmt.Errorf("systems.Plan: step %s would end after more than 50 years: want a larger crew or higher rates", id)
+	d, why, err := p.when(id, section, share, ready, why)
+	if err != nil {
+		return 0, false, err
 	}
 	crew := p.crewTime(id, share)
 	if section < 2 {
 		crew += time.Duration(s.Setup.Q)
 	}
-	d := placed{start: start, end: end, wet: start, never: never}
-	if s.Does == Coat {
-		d.wet += work - p.together(id, share)
-	}
-	c := p.weather(start)
-	w := Work{Step: id, Title: title(s, id), Does: s.Does, Section: section, Start: *p.clock(start), End: *p.clock(end), Crew: units.Span(crew.Round(time.Second)), Binding: why,
+	c := p.weather(d.start)
+	w := Work{Step: id, Title: title(s, id), Does: s.Does, Section: section, Start: *p.clock(d.start), End: *p.clock(d.end), Crew: units.Span(crew.Round(time.Second)), Binding: why,
 		Slab: units.Kelvin(c.slab), Air: units.Kelvin(c.air), RH: units.Fraction(c.rh), Margin: units.TempDelta(c.slab - c.dew), Needs: s.Needs, Leaves: s.Leaves, Checks: s.Checks}
-	if p.needs[id] != nil && s.Does != Broadcast {
-		if err := p.events(id, &d, &w); err != nil {
+	if p.cures(id) {
+		if err := p.events(id, &d, Events()); err != nil {
 			return 0, false, err
 		}
+		w.Events = p.lines(&d)
 	}
 	p.o.Schedule = append(p.o.Schedule, w)
 	p.done[spot{id, section}] = d
+	return p.freed(s, d, free), true, nil
+}
+
+// cures reports whether a step places a liquid, whose events are followed.
+func (p *planner) cures(id string) bool { return p.needs[id] != nil && p.step(id).Does != Broadcast }
+
+// freed returns when the crew is free after a step that it could begin at free.
+func (p *planner) freed(s *Step, d placed, free time.Duration) time.Duration {
 	switch s.Does {
 	case Condition:
-		return free, true, nil
+		return free
 	case Broadcast:
-		return max(free, end), true, nil
+		return max(free, d.end)
 	}
-	return end, true, nil
+	return d.end
+}
+
+// when puts a step that is ready in time, without its events, and tells why
+// then. It looks at nothing that is done but the coat of a broadcast.
+func (p *planner) when(id string, section int, share float64, ready time.Duration, why string) (d placed, _ string, err error) {
+	s := p.step(id)
+	work := p.work(id, section, share)
+	if work > 40*365*day {
+		return d, why, fmt.Errorf("systems.Plan: step %s would take the crew more than 40 years: want a larger crew or higher rates", id)
+	}
+	switch s.Does {
+	case Broadcast:
+		into := p.done[spot{s.Into, section}]
+		d.start = into.wet + time.Duration(s.Lag.Q)
+		d.end = into.end + time.Duration(s.Lag.Q) // the coat's own time counts this work
+		why = "follows " + title(p.step(s.Into), s.Into)
+	case Condition:
+		d.start, d.end, d.never, why = p.condition(s, ready, why)
+	case Coat:
+		d.start, d.end, why = p.coatTime(id, s, section, ready, work, why)
+	default:
+		d.start, d.end = p.spread(ready, work)
+		if d.start > ready {
+			why = "next shift (" + why + ")"
+		}
+	}
+	if d.end > 50*365*day {
+		return d, why, fmt.Errorf("systems.Plan: step %s would end after more than 50 years: want a larger crew or higher rates", id)
+	}
+	if d.wet = d.start; s.Does == Coat {
+		d.wet += work - p.together(id, share)
+	}
+	return d, why, nil
 }
 
 // condition waits until the slab is inside the step's limits, day or night.
@@ -494,11 +521,11 @@ func minute(t time.Duration) time.Duration {
 	return t
 }
 
-// events computes when a placed liquid reaches each event of its data sheet.
-func (p *planner) events(id string, d *placed, w *Work) error {
+// events computes when a placed liquid reaches events of its data sheet.
+func (p *planner) events(id string, d *placed, which []string) error {
 	m := p.material(id)
-	d.reach = map[string]eventTime{}
-	for _, event := range Events() {
+	d.reach = make(map[string]eventTime, len(which))
+	for _, event := range which {
 		t, ok := m.Times[event]
 		if !ok || event == PotLife {
 			continue
@@ -515,11 +542,22 @@ func (p *planner) events(id string, d *placed, w *Work) error {
 			return fmt.Errorf("systems.Plan: %s of step %s: %w", event, id, err)
 		}
 		d.reach[event] = e
+	}
+	return nil
+}
+
+// lines lists the events of a placed liquid for the schedule.
+func (p *planner) lines(d *placed) (all []EventTime) {
+	for _, event := range Events() {
+		e, ok := d.reach[event]
+		if !ok {
+			continue
+		}
 		line := EventTime{Event: event}
 		if !e.never {
 			line.At, line.Held = p.clock(e.at), e.at > p.trace[len(p.trace)-1].At
 		}
-		w.Events = append(w.Events, line)
+		all = append(all, line)
 	}
-	return nil
+	return all
 }

@@ -201,6 +201,11 @@ func demand(name string, s map[string]any) {
 			joint["dependentRequired"] = map[string]any{"rod": []string{"set"}, "set": []string{"rod"}, "lap": []string{"over"}}
 		}
 		under("volatiles")["dependentRequired"] = map[string]any{"most": []string{"owner"}, "owner": []string{"most"}, "actual": []string{"most"}}
+		decide := under("decide")
+		decide["properties"].(map[string]any)["goal"] = one(goals()...)
+		decide["properties"].(map[string]any)["hand_over"] = one(Foot, Service)
+		decide["properties"].(map[string]any)["nodes"] = map[string]any{"type": "integer", "minimum": 0, "maximum": 1000000000}
+		under("decide", "materials", "*")["minItems"] = 1
 		for table, keys := range map[string][]string{"patches": {"area", "depth"}, "joints": {"length", "width", "depth"}, "cracks": {"length", "width", "depth"}} {
 			under(table, "*")["required"] = keys
 		}

@@ -1,0 +1,414 @@
+package systems
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"time"
+
+	"github.com/tackfree/tackfree/data/units"
+)
+
+// A Decision is the best plan among those that a [Goal] leaves to choose from,
+// and what else there is to know of them. It marshals to JSON.
+type Decision struct {
+	Goal     string       `json:"goal"`
+	HandOver string       `json:"hand_over"`
+	Start    time.Time    `json:"start"` // of the work, not before
+	Heat     HeatChoice   `json:"heat"`
+	Coats    []CoatChoice `json:"coats"`
+
+	Score   Score      `json:"score"`
+	Burned  []Burn     `json:"burned,omitempty"` // by heater, until hand-over
+	Cost    []CostLine `json:"cost,omitempty"`   // of the goal least cost
+	Optimal bool       `json:"optimal"`          // proved: no other choice is better
+	Bound   *Score     `json:"bound,omitempty"`
+	Gap     string     `json:"gap,omitempty"` // in words: how much better another choice could be at most
+
+	Ways   float64 `json:"ways"`             // how many choices there are
+	States int     `json:"states,omitempty"` // looked at, in one section
+	Plans  int     `json:"plans,omitempty"`  // made, in several
+
+	Others      []Other      `json:"others,omitempty"`      // the best with each other material
+	Heats       []HeatScore  `json:"heats,omitempty"`       // the best with each way to heat
+	Relaxations []Relaxation `json:"relaxations,omitempty"` // where every plan has a Stop: what would leave one without
+
+	// Changed says in what the plan differs from what the search took it for, which
+	// counts no water that the coats give to the room.
+	Changed []string `json:"changed,omitempty"`
+	// Uncounted are the findings to stop for of the heat that begin after the
+	// floor is handed over: the heat is off then, though the plan goes on with it.
+	Uncounted []Finding `json:"uncounted,omitempty"`
+
+	Keys    string   `json:"keys"` // of the job file, as TOML: in place of those that it has
+	Text    []string `json:"text"` // in plain words, in SI; see Sentences
+	Outcome *Outcome `json:"outcome"`
+	Job     Job      `json:"-"` // as decided: Plan makes Outcome of it again
+}
+
+// A CoatChoice is what a decision takes for one coat.
+type CoatChoice struct {
+	Step      string     `json:"step"`
+	Title     string     `json:"title"`
+	Option    string     `json:"option"` // [OwnMaterial] or the key of the recipe's option
+	Material  string     `json:"material"`
+	Name      string     `json:"name"`
+	Start     *time.Time `json:"start"`                // of the first section; nil if it is not planned
+	NotBefore *time.Time `json:"not_before,omitempty"` // it is held back until then by the decision
+}
+
+// A Score is how good a plan is.
+type Score struct {
+	Whole    bool          `json:"whole"`     // all work is planned
+	HandOver *time.Time    `json:"hand_over"` // nil if it never is
+	Stops    int           `json:"stops"`
+	Watches  int           `json:"watches"`
+	Fuel     *units.Energy `json:"fuel,omitempty"` // taken in by the heaters until hand-over, on the higher heating value; nil without a room
+	Cost     *int64        `json:"cost,omitempty"` // minor units
+}
+
+// A Burn is what a heater burns until the floor is handed over.
+type Burn struct {
+	Heater string       `json:"heater"`
+	Fuel   string       `json:"fuel"` // in words; "" for electric
+	Mass   units.Mass   `json:"mass"`
+	Energy units.Energy `json:"energy"` // on the higher heating value
+}
+
+// An Other is the best plan with another material for one coat.
+type Other struct {
+	Step   string `json:"step"`
+	Option string `json:"option"`
+	Name   string `json:"name"`
+	Score  Score  `json:"score"`
+}
+
+// A HeatScore is the best plan with one way to heat.
+type HeatScore struct {
+	HeatChoice
+	Score Score `json:"score"`
+}
+
+// Decide looks for the best plan of a job: a material for each coat among those
+// that the recipe offers and the goal allows, times until which coats are held
+// back, a start of the work and a way to heat.
+//
+// The best plan is, in this order, one that hands the floor over at all, has the
+// fewest findings to stop for, is best by the goal, hands over earliest, takes
+// the materials that come first in the recipe (the first coat's first), the
+// job's own heat before others by name, the earlier start of the work, and the
+// earlier starts of the coats. Findings of the heat count that begin before the
+// floor is handed over, and so does the fuel: from the job's start, at which the
+// forecast begins, until the hand-over, when the heat is off; after the
+// forecast's end it is taken to burn on as on its last day. The goal fewest
+// findings counts those to stop for and then those to watch.
+//
+// A floor coated in one section is searched to the end, forward over its steps
+// (see forward in this package): the decision is optimal on the grid. One coated
+// in several, or with more states than Goal.Nodes, is searched over whole plans
+// with a proved bound, and where Goal.Nodes of them do not settle it the decision
+// says how much better another choice could be at most. Both use the planner's
+// own rules for each step; the plan of the choice is made by [Plan], and if that
+// finds other than the search did, which counts no water of the coats, Changed
+// says so.
+//
+// Where every plan has a finding to stop for, Relaxations says what would leave
+// one without: each kind of change is tried in growing size, by the same search.
+//
+// Everything runs in the caller's goroutine; a cancelled ctx ends it with its
+// error. Errors name the field of the goal or the job that is wrong.
+func Decide(ctx context.Context, job Job, goal Goal) (*Decision, error) {
+	if job.catalog == nil || len(job.Recipe.order) == 0 || len(job.Areas) == 0 || len(job.Weather.Slab) == 0 {
+		return nil, errors.New("systems.Decide: the job was not read by ReadJob")
+	}
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	goal, err := goal.filled(&job)
+	if err != nil {
+		return nil, err
+	}
+	pr, err := newProblem(ctx, &job, goal)
+	if err != nil {
+		return nil, err
+	}
+	r, err := pr.solve()
+	if err != nil {
+		return nil, err
+	}
+	d, err := pr.decision(r)
+	if err != nil {
+		return nil, err
+	}
+	if (r.best.rank > 0 || r.best.stops > 0) && !goal.NoRelax {
+		if d.Relaxations, err = pr.relax(d); err != nil {
+			return nil, err
+		}
+	}
+	d.Text = d.Sentences(units.SI)
+	return d, nil
+}
+
+// A result is what a search found.
+type result struct {
+	best    *value
+	open    *value   // the bound of what was left out, or nil
+	by      []*value // best by combo, or nil
+	byHeat  []*value // best by way to heat, or nil
+	forward bool
+}
+
+// solve searches a problem.
+func (pr *problem) solve() (*result, error) {
+	r := &result{by: make([]*value, len(pr.combos)), byHeat: make([]*value, len(pr.heats))}
+	if pr.sections == 1 {
+		for heat := range pr.heats {
+			for start := range pr.starts {
+				v, err := pr.forward(heat, start, r.by)
+				if errors.Is(err, errTooLarge) {
+					return pr.solveByPlans(r)
+				}
+				if err != nil {
+					return nil, err
+				}
+				if v != nil && (r.byHeat[heat] == nil || v.less(r.byHeat[heat])) {
+					r.byHeat[heat] = v
+				}
+			}
+			pr.heats[heat].cells = nil // as large as all the rest
+			if v := r.byHeat[heat]; v != nil && (r.best == nil || v.less(r.best)) {
+				r.best = v
+			}
+		}
+		r.forward = true
+		return r, nil
+	}
+	return pr.solveByPlans(r)
+}
+
+func (pr *problem) solveByPlans(r *result) (*result, error) {
+	b := &branch{problem: pr, by: make([]*value, len(pr.combos))}
+	if err := b.search(); err != nil {
+		return nil, err
+	}
+	r.best, r.open, r.byHeat = b.best, b.open, nil
+	r.by = b.by
+	if r.open != nil && (r.best == nil || !r.open.less(r.best)) {
+		r.open = nil
+	}
+	return r, nil
+}
+
+// decision makes the plan of the best choice and tells of it.
+func (pr *problem) decision(r *result) (*Decision, error) {
+	v := r.best
+	if v == nil {
+		return nil, errors.New("systems.Decide: nodes: found too few to make one plan: want more")
+	}
+	c := choice{combo: v.combo, heat: v.heat, start: v.start, holds: pr.holds(v.chain)}
+	j := pr.job(c)
+	p, err := run(pr.ctx, &j, pr.heats[v.heat].sky)
+	if err != nil {
+		return nil, err
+	}
+	again, err := pr.of(p, c)
+	if err != nil {
+		return nil, err
+	}
+	if again.rank != v.rank || again.stops != v.stops || again.hand != v.hand || again.goal != v.goal {
+		return nil, fmt.Errorf("systems.Decide: the search and the plan differ: hand-over %v and %v, stops %d and %d, goal %g and %g", v.hand, again.hand, v.stops, again.stops, v.goal, again.goal)
+	}
+	d := &Decision{
+		Goal: pr.g.For, HandOver: pr.g.HandOver, Start: pr.j.Start.Add(pr.starts[v.start]), Heat: pr.heats[v.heat].HeatChoice,
+		Ways: pr.ways(), Optimal: r.open == nil, Job: j,
+	}
+	if r.forward {
+		d.States = pr.states
+	} else {
+		d.Plans = pr.nodes
+	}
+	if d.Score, err = pr.score(&again); err != nil {
+		return nil, err
+	}
+	for i, x := range pr.siteHeaters(pr.heats[v.heat]) {
+		mass, energy := pr.heats[v.heat].burned(i, v.hand)
+		d.Burned = append(d.Burned, Burn{x.Name, x.Fuel.Name, mass, energy})
+	}
+	if pr.g.For == LeastCost {
+		if d.Cost, err = pr.cost(&again); err != nil {
+			return nil, err
+		}
+	}
+	if r.open != nil {
+		bound, err := pr.score(r.open)
+		if err != nil {
+			return nil, err
+		}
+		d.Bound, d.Gap = &bound, pr.gap(&again, r.open)
+	}
+	var chain []*laid
+	for l := again.chain; l != nil; l = l.before {
+		chain = append(chain, l)
+	}
+	slices.Reverse(chain)
+	for k, coat := range pr.coats {
+		o := coat.options[pr.combos[v.combo].pick[k]]
+		m := j.materials[o.step.Material]
+		x := CoatChoice{Step: coat.id, Title: title(&o.step, coat.id), Option: o.name, Material: m.ID + "@" + m.Version, Name: m.Name}
+		if at := chain[k].start; at != forever {
+			x.Start = p.clock(at)
+		}
+		if at := c.holds[k]; at != none {
+			x.NotBefore = p.clock(at)
+		}
+		d.Coats = append(d.Coats, x)
+	}
+	d.Keys = pr.keys(c)
+	if err := pr.others(d, r); err != nil {
+		return nil, err
+	}
+	if d.Outcome, err = Plan(pr.ctx, j); err != nil {
+		return nil, err
+	}
+	d.compare(&again)
+	return d, nil
+}
+
+// score tells a value.
+func (pr *problem) score(v *value) (Score, error) {
+	s := Score{Whole: v.rank < 2, Stops: v.stops, Watches: v.watches}
+	if v.hand != forever {
+		at := pr.j.Start.Add(v.hand)
+		s.HandOver = &at
+	}
+	h := pr.heats[v.heat]
+	if h.job.Site != nil {
+		e := h.fuel(v.hand)
+		s.Fuel = &e
+	}
+	if pr.g.For == LeastCost {
+		all, err := pr.cost(v)
+		if err != nil {
+			return s, err
+		}
+		cost := sum(all)
+		s.Cost = &cost
+	}
+	return s, nil
+}
+
+// cost lists what a value's plan costs.
+func (pr *problem) cost(v *value) ([]CostLine, error) {
+	until := v.hand
+	if until == forever {
+		until = pr.heats[v.heat].sky.last
+	}
+	running, err := pr.g.Prices.running(pr.heats[v.heat], pr.starts[v.start], until)
+	return append(slices.Clone(pr.combos[v.combo].lines), running...), err
+}
+
+// others tells the best plan with each other material, and with each heat.
+func (pr *problem) others(d *Decision, r *result) error {
+	if !r.forward {
+		return nil
+	}
+	for k, coat := range pr.coats {
+		for i, o := range coat.options {
+			if i == pr.combos[r.best.combo].pick[k] {
+				continue
+			}
+			var best *value
+			for n, v := range r.by {
+				if v != nil && pr.combos[n].pick[k] == i && (best == nil || v.less(best)) {
+					best = v
+				}
+			}
+			if best == nil {
+				continue
+			}
+			s, err := pr.score(best)
+			if err != nil {
+				return err
+			}
+			d.Others = append(d.Others, Other{coat.id, o.name, pr.j.materials[o.step.Material].Name, s})
+		}
+	}
+	if len(pr.heats) < 2 {
+		return nil
+	}
+	for i, v := range r.byHeat {
+		if v == nil {
+			continue
+		}
+		s, err := pr.score(v)
+		if err != nil {
+			return err
+		}
+		d.Heats = append(d.Heats, HeatScore{pr.heats[i].HeatChoice, s})
+	}
+	return nil
+}
+
+// compare holds the plan against what the search took it for.
+func (d *Decision) compare(v *value) {
+	o := d.Outcome
+	at := o.Foot
+	if d.HandOver == Service {
+		at = o.Service
+	}
+	hand := forever
+	if at != nil {
+		hand = at.Sub(o.Start)
+	}
+	stops := 0
+	for _, f := range o.Findings {
+		if f.Severity != Stop {
+			continue
+		}
+		if heatKeys[f.Key] && f.When != nil && f.When.Sub(o.Start) >= hand {
+			d.Uncounted = append(d.Uncounted, f)
+			continue
+		}
+		stops++
+	}
+	if hand != v.hand {
+		was, is := "never", "never"
+		if v.hand != forever {
+			was = o.Start.Add(v.hand).Format(stamp)
+		}
+		if at != nil {
+			is = at.Format(stamp)
+		}
+		d.Changed = append(d.Changed, fmt.Sprintf("with all that the plan counts the floor is handed over %s; the search took it for %s", is, was))
+	}
+	if stops != v.stops {
+		d.Changed = append(d.Changed, fmt.Sprintf("with all that the plan counts there are %d findings to stop for; the search took them for %d", stops, v.stops))
+	}
+}
+
+// heatKeys are the findings that judgeHeat makes.
+var heatKeys = map[string]bool{"tank-runs-dry": true, "carbon-dioxide": true}
+
+const stamp = "Mon 2 Jan 15:04"
+
+// gap says in words how much better what was left out could be at most.
+func (pr *problem) gap(v, open *value) string {
+	switch {
+	case open.rank < v.rank:
+		return "another choice may hand the floor over"
+	case open.stops < v.stops:
+		return fmt.Sprintf("another choice may have as few as %d findings to stop for instead of %d", open.stops, v.stops)
+	case open.goal < v.goal:
+		switch pr.g.For {
+		case LeastFuel:
+			return fmt.Sprintf("another choice may burn at most %v less", units.Energy(v.goal-open.goal))
+		case LeastCost:
+			return fmt.Sprintf("another choice may cost at most %.0f minor units less", v.goal-open.goal)
+		}
+		return fmt.Sprintf("another choice may have as few as %.0f findings to watch instead of %.0f", open.goal, v.goal)
+	case open.hand < v.hand:
+		return "another choice may hand over at most " + units.DurationText((v.hand - open.hand).Round(time.Minute)) + " earlier"
+	}
+	return "another choice may be as good"
+}

@@ -1,0 +1,385 @@
+package systems
+
+import (
+	"context"
+	"fmt"
+	"maps"
+	"slices"
+	"time"
+)
+
+// A problem is one question to decide: the job, the goal, and all there is to
+// choose from.
+type problem struct {
+	ctx context.Context
+	j   *Job
+	g   Goal
+
+	heats  []*heatWay
+	starts []time.Duration
+	leads  []string // what the start of the work holds back
+	coats  []coatChoice
+	combos []combo
+	grid   []time.Duration // times until which a coat may be held back, rising
+
+	prep, seq []string
+	sections  int
+
+	states, nodes int // looked at so far
+
+	clear bool // look only for a plan without a Stop
+}
+
+// A coatChoice is a coat with the materials allowed for it, in the order of the
+// recipe: the job's own, then its options by name.
+type coatChoice struct {
+	id      string
+	options []coatOption
+}
+
+type coatOption struct {
+	name string // [OwnMaterial] or the option's
+	step Step
+}
+
+// A combo is one material for every coat, taken off and judged as far as that
+// does not hang on when the coats are laid.
+type combo struct {
+	pick           []int // by coat, of its options
+	p              *planner
+	taken          [2]int // findings to stop for and to watch of the take-off
+	stops, watches int    // with those of the floor, if all is placed
+	cost           int64
+	lines          []CostLine
+}
+
+// none is a coat that is not held back.
+const none = time.Duration(-1)
+
+// newProblem gathers what there is to choose from.
+func newProblem(ctx context.Context, j *Job, g Goal) (*problem, error) {
+	pr := &problem{ctx: ctx, j: j, g: g}
+	var err error
+	if pr.heats, err = heats(ctx, j, &g); err != nil {
+		return nil, err
+	}
+	base, err := begin(ctx, j, pr.heats[0].sky, false)
+	if err != nil {
+		return nil, err
+	}
+	if err := base.geometry(); err != nil {
+		return nil, err
+	}
+	if pr.prep, pr.seq, err = base.divide(); err != nil {
+		return nil, err
+	}
+	pr.sections = base.o.Sections
+	for _, id := range append(slices.Clone(pr.prep), pr.seq...) {
+		pr.leads = append(pr.leads, id)
+		if base.step(id).Does != Condition {
+			break
+		}
+	}
+	n := 1
+	for _, id := range pr.seq {
+		s := base.step(id)
+		if s.Does != Coat {
+			continue
+		}
+		c := coatChoice{id: id}
+		allowed := func(name string) bool { return g.Materials[id] == nil || slices.Contains(g.Materials[id], name) }
+		if allowed(OwnMaterial) {
+			c.options = append(c.options, coatOption{OwnMaterial, *s})
+		}
+		for _, name := range slices.Sorted(maps.Keys(s.Options)) {
+			switch {
+			case !allowed(name):
+			case s.has(s.Options[name]): // it is the job's own
+				if !allowed(OwnMaterial) {
+					c.options = append(c.options, coatOption{name, *s})
+				}
+			default:
+				c.options = append(c.options, coatOption{name, s.with(s.Options[name])})
+			}
+		}
+		if n *= len(c.options); n > maxCombos {
+			return nil, fmt.Errorf("systems.Decide: materials: found more than %d ways to choose them: want fewer allowed by step", maxCombos)
+		}
+		pr.coats = append(pr.coats, c)
+	}
+	for i := range n {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		c := combo{pick: make([]int, len(pr.coats))}
+		for k := len(pr.coats) - 1; k >= 0; k-- { // the first coat's changes last
+			c.pick[k] = i % len(pr.coats[k].options)
+			i /= len(pr.coats[k].options)
+		}
+		if err := pr.takeOff(&c); err != nil {
+			return nil, err
+		}
+		pr.combos = append(pr.combos, c)
+	}
+	for at := g.Start.From; at <= g.Start.To; at += g.Start.Every {
+		pr.starts = append(pr.starts, at)
+	}
+	for at := time.Duration(0); at <= g.Horizon; at += g.Grid {
+		if open, _ := base.open(at); open <= g.Horizon && (len(pr.grid) == 0 || open > pr.grid[len(pr.grid)-1]) {
+			pr.grid = append(pr.grid, open)
+		}
+	}
+	return pr, nil
+}
+
+// takeOff works out a combo.
+func (pr *problem) takeOff(c *combo) error {
+	j := *pr.j
+	j.Recipe.Steps = maps.Clone(j.Recipe.Steps)
+	for k, coat := range pr.coats {
+		j.Recipe.Steps[coat.id] = coat.options[c.pick[k]].step
+	}
+	p, err := begin(pr.ctx, &j, pr.heats[0].sky, false)
+	if err != nil {
+		return err
+	}
+	for _, stage := range []func() error{p.geometry, p.link, p.takeOff, p.order} {
+		if err := stage(); err != nil {
+			return err
+		}
+	}
+	if _, _, err := p.divide(); err != nil {
+		return err
+	}
+	c.p = p
+	c.taken[0], c.taken[1] = tally(p.o.Findings)
+	p.o.Findings = nil
+	if c.stops, c.watches, err = pr.still(c, len(pr.prep), len(pr.seq)); err != nil {
+		return err
+	}
+	if pr.g.For == LeastCost {
+		if c.lines, err = pr.g.Prices.fixed(p); err != nil {
+			return err
+		}
+		c.cost = sum(c.lines)
+	}
+	return nil
+}
+
+// tally counts the findings to stop for and to watch.
+func tally(all []Finding) (stops, watches int) {
+	for _, f := range all {
+		switch f.Severity {
+		case Stop:
+			stops++
+		case Watch:
+			watches++
+		}
+	}
+	return stops, watches
+}
+
+// still counts the findings of a combo that do not hang on when its steps are
+// done, where so many of the preparation and of the coats' steps are placed.
+func (pr *problem) still(c *combo, prep, seq int) (stops, watches int, err error) {
+	p := *c.p
+	o := *p.o
+	p.o, p.done = &o, map[spot]placed{}
+	for _, id := range pr.prep[:prep] {
+		p.done[spot{id, 0}] = placed{}
+	}
+	for _, id := range pr.seq[:seq] {
+		p.done[spot{id, 1}] = placed{}
+	}
+	for _, id := range p.j.Recipe.order {
+		if p.active(id) && p.step(id).Does == Coat {
+			p.judgeFilm(id)
+		}
+	}
+	if err := p.judgeFloor(); err != nil {
+		return 0, 0, err
+	}
+	p.judgeFigures()
+	stops, watches = tally(p.o.Findings)
+	return stops + c.taken[0], watches + c.taken[1], nil
+}
+
+// A choice is one way through a problem.
+type choice struct {
+	combo, heat, start int
+	holds              []time.Duration // by coat; none: not held back by the decision
+}
+
+// job returns the job with a choice made.
+func (pr *problem) job(c choice) Job {
+	j := *pr.heats[c.heat].job
+	j.Recipe.Steps = maps.Clone(pr.j.Recipe.Steps)
+	for k, coat := range pr.coats {
+		j.Recipe.Steps[coat.id] = coat.options[pr.combos[c.combo].pick[k]].step
+	}
+	j.held = pr.held(c.start)
+	for k, hold := range c.holds {
+		if id := pr.coats[k].id; hold > j.held[id] {
+			j.held[id] = hold
+		}
+	}
+	return j
+}
+
+// held returns what the job and the start of the work hold back.
+func (pr *problem) held(start int) map[string]time.Duration {
+	held := map[string]time.Duration{}
+	maps.Copy(held, pr.j.held)
+	for _, id := range pr.leads {
+		if at := pr.starts[start]; at > held[id] {
+			held[id] = at
+		}
+	}
+	return held
+}
+
+// ways returns how many choices there are.
+func (pr *problem) ways() float64 {
+	n := float64(len(pr.combos)) * float64(len(pr.heats)) * float64(len(pr.starts))
+	for range pr.coats {
+		n *= float64(len(pr.grid) + 1)
+	}
+	return n
+}
+
+// A value is how good a choice is, the first field that differs deciding.
+type value struct {
+	rank    int // 0: handed over; 1: all is placed, but it never is; 2: not all is placed
+	stops   int
+	goal    float64       // least fuel in J, least cost in minor units, fewest findings to watch; earliest: 0
+	hand    time.Duration // over, to the second; forever if it never is
+	watches int           // counted for the goal fewest findings alone
+
+	combo, heat, start int
+	chain              *laid
+}
+
+// A laid is a coat with when it starts, and those before it.
+type laid struct {
+	before      *laid
+	start, hold time.Duration
+}
+
+// compareChains orders starts, the first coat's first. Both are of one length.
+func compareChains(a, b *laid) int {
+	if a == b || a == nil || b == nil {
+		return 0
+	}
+	if c := compareChains(a.before, b.before); c != 0 {
+		return c
+	}
+	switch {
+	case a.start < b.start:
+		return -1
+	case a.start > b.start:
+		return 1
+	}
+	return 0
+}
+
+// less reports whether a is better than b.
+func (a *value) less(b *value) bool {
+	switch {
+	case a.rank != b.rank:
+		return a.rank < b.rank
+	case a.stops != b.stops:
+		return a.stops < b.stops
+	case a.goal != b.goal:
+		return a.goal < b.goal
+	case a.hand != b.hand:
+		return a.hand < b.hand
+	case a.combo != b.combo:
+		return a.combo < b.combo
+	case a.heat != b.heat:
+		return a.heat < b.heat
+	case a.start != b.start:
+		return a.start < b.start
+	}
+	return compareChains(a.chain, b.chain) < 0
+}
+
+// finish fills in what of a value follows from when the floor is handed over:
+// the heat's findings until then, and the goal. stops and watches are those of
+// the steps and the floor.
+func (pr *problem) finish(v *value) error {
+	h := pr.heats[v.heat]
+	if v.hand != forever {
+		v.hand = v.hand.Round(time.Second) // as a plan tells it
+	}
+	stops, watches := h.found(v.hand)
+	v.stops += stops
+	v.watches += watches
+	switch pr.g.For {
+	case LeastFuel:
+		v.goal = float64(h.fuel(v.hand))
+	case LeastCost:
+		until := v.hand
+		if until == forever {
+			until = h.sky.last
+		}
+		lines, err := pr.g.Prices.running(h, pr.starts[v.start], until)
+		if err != nil {
+			return err
+		}
+		v.goal = float64(pr.combos[v.combo].cost + sum(lines))
+	case FewestFindings:
+		v.goal = float64(v.watches)
+	}
+	return nil
+}
+
+// of returns the value of a plan that was made.
+func (pr *problem) of(p *planner, c choice) (value, error) {
+	p.judgeFigures()
+	v := value{hand: forever, combo: c.combo, heat: c.heat, start: c.start}
+	v.stops, v.watches = tally(p.o.Findings)
+	at := p.o.Foot
+	if pr.g.HandOver == Service {
+		at = p.o.Service
+	}
+	switch {
+	case at != nil:
+		v.hand = at.Sub(p.o.Start)
+	case slices.ContainsFunc(p.o.Findings, func(f Finding) bool { return f.Key == "never-ready" }):
+		v.rank = 2
+	default:
+		v.rank = 1
+	}
+	var chain *laid
+	for k := range pr.coats {
+		x := &laid{before: chain, start: forever, hold: none}
+		for section := range p.o.Sections {
+			if d, ok := p.done[spot{pr.coats[k].id, section + 1}]; ok {
+				x.start = min(x.start, d.start)
+			}
+		}
+		if c.holds != nil {
+			x.hold = c.holds[k]
+		}
+		chain = x
+	}
+	v.chain = chain
+	return v, pr.finish(&v)
+}
+
+// holds returns the times until which a chain's coats are held back.
+func (pr *problem) holds(chain *laid) []time.Duration {
+	out := make([]time.Duration, len(pr.coats))
+	for i := range out {
+		out[i] = none
+	}
+	n := 0
+	for l := chain; l != nil; l = l.before {
+		n++
+	}
+	for l := chain; l != nil; l = l.before {
+		n--
+		out[n] = l.hold
+	}
+	return out
+}

@@ -1,0 +1,230 @@
+package systems
+
+import (
+	"fmt"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/tackfree/tackfree/climate"
+	"github.com/tackfree/tackfree/data/units"
+)
+
+// Sentences says the decision in plain words, with its quantities in s.
+func (d *Decision) Sentences(s units.System) []string {
+	var out []string
+	say := func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) }
+	over := "light foot traffic"
+	if d.HandOver == Service {
+		over = "full service"
+	}
+	goal := map[string]string{Earliest: "Earliest hand-over", LeastFuel: "Least fuel", LeastCost: "Least cost", FewestFindings: "Fewest findings"}[d.Goal]
+	say("%s: the floor is handed over for %s %s.", goal, over, d.Score.words(s))
+	say("The work starts %s; heat: %s.", d.Start.Format(stamp), d.Heat)
+	for _, x := range d.Burned {
+		if x.Fuel == "" {
+			say("%s takes in %s of current until the hand-over.", x.Heater, units.Format(x.Energy, s))
+		} else {
+			say("%s burns %s of %s until the hand-over.", x.Heater, units.Format(x.Mass, s), x.Fuel)
+		}
+	}
+	for _, c := range d.Coats {
+		when := "is not planned"
+		if c.Start != nil {
+			when = "starts " + c.Start.Format(stamp)
+		}
+		if c.NotBefore != nil {
+			when += ", held back until " + c.NotBefore.Format(stamp)
+		}
+		say("%s: %s (%s); it %s.", c.Step, c.Name, c.Option, when)
+	}
+	for _, l := range d.Cost {
+		say("Cost, minor units: %d for %s.", l.Cost, l.What)
+	}
+	looked := fmt.Sprintf("%d states", d.States)
+	if d.Plans > 0 {
+		looked = fmt.Sprintf("%d plans", d.Plans)
+	}
+	ways := strconv.FormatFloat(d.Ways, 'f', 0, 64)
+	if d.Ways >= 1e6 {
+		ways = fmt.Sprintf("%.2g", d.Ways)
+	}
+	if d.Optimal {
+		say("No other of the %s choices is better: proved by %s.", ways, looked)
+	} else {
+		say("The best found among %s choices by %s; %s.", ways, looked, d.Gap)
+	}
+	for _, text := range d.Changed {
+		say("%s%s.", strings.ToUpper(text[:1]), text[1:])
+	}
+	for _, f := range d.Uncounted {
+		say("Not counted, for it begins after the hand-over, when the heat is off: %s", f.Sentence(s))
+	}
+	for _, o := range d.Others {
+		say("With %s for %s: %s.", o.Name, o.Step, o.Score.words(s))
+	}
+	for _, h := range d.Heats {
+		if h.HeatChoice != d.Heat {
+			say("With %s: %s.", h.HeatChoice, h.Score.words(s))
+		}
+	}
+	if d.Score.Stops > 0 || d.Score.HandOver == nil {
+		if len(d.Relaxations) == 0 {
+			say("No choice is without a finding to stop for.")
+		} else {
+			say("No choice is without a finding to stop for. Any one of these leaves one without:")
+		}
+		for _, r := range d.Relaxations {
+			say("%s: %s.", r.Text, r.Score.words(s))
+		}
+	}
+	return out
+}
+
+// words says a score.
+func (x Score) words(s units.System) string {
+	text := "never"
+	if x.HandOver != nil {
+		text = x.HandOver.Format(stamp)
+	}
+	if !x.Whole {
+		text += ", with work that cannot be planned"
+	}
+	switch x.Stops {
+	case 0:
+		text += ", with nothing to stop for"
+	case 1:
+		text += ", with 1 finding to stop for"
+	default:
+		text += fmt.Sprintf(", with %d findings to stop for", x.Stops)
+	}
+	text += fmt.Sprintf(" and %d to watch", x.Watches)
+	if x.Fuel != nil && *x.Fuel > 0 {
+		text += "; heat of " + units.Format(*x.Fuel, s) + " until then"
+	}
+	if x.Cost != nil {
+		text += fmt.Sprintf("; it costs %d minor units", *x.Cost)
+	}
+	return text
+}
+
+var bareKey = regexp.MustCompile(`^[A-Za-z0-9_-]+$`)
+
+// key writes a TOML key.
+func key(parts ...string) string {
+	for i, p := range parts {
+		if !bareKey.MatchString(p) {
+			parts[i] = strconv.Quote(p)
+		}
+	}
+	return strings.Join(parts, ".")
+}
+
+// keys writes the keys of the job file that a choice changes, as TOML. A table
+// stands whole where it takes the place of the job's: of a step what the job says
+// of it otherwise must be kept.
+func (pr *problem) keys(c choice) string {
+	var b strings.Builder
+	j := pr.job(c)
+	h := pr.heats[c.heat]
+	b.WriteString("# The decision, in place of the keys that the job has by these names.\n")
+	for _, id := range j.Recipe.order {
+		k := slices.IndexFunc(pr.coats, func(x coatChoice) bool { return x.id == id })
+		var lines []string
+		if k >= 0 {
+			was, is := pr.j.Recipe.Steps[id], j.Recipe.Steps[id]
+			if was.Material != is.Material {
+				lines = append(lines, "material = "+strconv.Quote(is.Material))
+			}
+			if was.Film.Text != is.Film.Text || was.Film.Origin != is.Film.Origin {
+				lines = append(lines, "film = "+tomlValue(is.Film))
+			}
+		}
+		if at, ok := j.held[id]; ok && at != pr.j.held[id] {
+			lines = append(lines, fmt.Sprintf("not_before = %q # %s", units.DurationText(at), j.Start.Add(at).Format(stamp)))
+		}
+		if len(lines) > 0 {
+			fmt.Fprintf(&b, "\n[%s]\n%s\n", key("steps", id), strings.Join(lines, "\n"))
+		}
+	}
+	if h.Thermostat != "" {
+		b.WriteString("\n[room.thermostat]\n")
+		for _, s := range h.job.Site.Room.Thermostat {
+			text := "off"
+			if s.Temp != (units.Temperature{}) {
+				text = s.Temp.String()
+			}
+			fmt.Fprintf(&b, "%q = %q\n", pr.moment(s.At), text)
+		}
+	}
+	for i, x := range pr.siteHeaters(h) {
+		change, changed := pr.g.Heaters[h.Heaters][x.Name]
+		if changed {
+			fmt.Fprintf(&b, "\n[%s]\n", key("room", "heaters", x.Name))
+			if change.Count > 0 {
+				fmt.Fprintf(&b, "count = %d\n", change.Count)
+			}
+			if change.Tank > 0 {
+				fmt.Fprintf(&b, "tank = %q\n", change.Tank)
+			}
+		}
+		if _, ok := pr.g.Refills[h.Refills][x.Name]; ok {
+			fmt.Fprintf(&b, "\n[%s]\n", key("room", "heaters", x.Name, "refills"))
+			for _, r := range mergedRefills(h.job.Site.Room.Heaters[i].Refills) {
+				fmt.Fprintf(&b, "%q = %q\n", pr.moment(r.At), r.Add)
+			}
+		}
+	}
+	return b.String()
+}
+
+// moment writes a time as a job file says it: since the start, or before that by
+// the clock.
+func (pr *problem) moment(at time.Duration) string {
+	if at < 0 {
+		return pr.j.Start.Add(at).Format(time.RFC3339Nano)
+	}
+	return units.DurationText(at)
+}
+
+func (pr *problem) siteHeaters(h *heatWay) []SiteHeater {
+	if h.job.Site == nil {
+		return nil
+	}
+	return h.job.Site.Heaters
+}
+
+// mergedRefills adds up those of one moment, which one key of a file says.
+func mergedRefills(all []climate.Refill) (out []climate.Refill) {
+	for _, r := range all {
+		if n := len(out); n > 0 && out[n-1].At == r.At {
+			out[n-1].Add += r.Add
+			continue
+		}
+		out = append(out, r)
+	}
+	return out
+}
+
+// tomlValue writes a figure with its range and where it comes from.
+func tomlValue(v Value[units.Length]) string {
+	parts := []string{"value = " + strconv.Quote(v.Text)}
+	put := func(key, text string) {
+		if text != "" {
+			parts = append(parts, key+" = "+strconv.Quote(text))
+		}
+	}
+	if v.Low != nil {
+		put("low", v.Low.String())
+	}
+	if v.High != nil {
+		put("high", v.High.String())
+	}
+	put("basis", string(v.Basis))
+	put("source", v.Source)
+	put("at", v.At)
+	put("note", v.Note)
+	return "{ " + strings.Join(parts, ", ") + " }"
+}
