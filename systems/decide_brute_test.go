@@ -321,7 +321,7 @@ func TestDecideBound(t *testing.T) {
 			for range pr.coats {
 				c.holds = append(c.holds, rapid.SampledFrom(append([]time.Duration{none}, pr.grid...)).Draw(t, "hold"))
 			}
-			x := &bud{c: c, q: pr.clone(&pr.combos[c.combo], pr.heats[c.heat], pr.held(c.start))}
+			x := &bud{c: c, q: pr.fresh(&pr.combos[c.combo], pr.heats[c.heat], pr.held(c.start))}
 			job := pr.job(c)
 			p, err := run(context.Background(), &job, pr.heats[c.heat].sky)
 			if err != nil {

@@ -508,3 +508,42 @@ fuels = { propane = { price = 250, per = "1 kg" } }
 		}
 	}
 }
+
+// Every recipe of the golden plans can be decided, and no decision is worse than
+// the plan without one; common practice, no source.
+func TestDecideEveryRecipe(t *testing.T) {
+	const nodes = 40 // too few states for most, so that the search over plans is tried too
+	for _, name := range []string{"overlay", "two-rooms", "warehouse", "vestibule", "metric", "every-finding", "typed",
+		"roll-coat", "double-quartz", "flake", "slurry", "mortar", "urethane-cement", "moisture-primed", "cove", "repair", "vertical", "methacrylate"} {
+		j := job(t, read(t, name+".toml"))
+		d := decide(t, j, systems.Goal{Grid: 4 * time.Hour, Horizon: 72 * time.Hour, NoRelax: true, Nodes: nodes})
+		o, err := systems.Plan(context.Background(), j)
+		if err != nil {
+			t.Fatal(err)
+		}
+		stops := 0
+		for _, f := range o.Findings {
+			if f.Severity == systems.Stop {
+				stops++
+			}
+		}
+		if d.Score.HandOver == nil && o.Foot != nil || o.Foot != nil && d.Score.Stops > stops || len(d.Changed) > 0 {
+			t.Errorf("%s: over %v with %d stops, and without a decision %v with %d; %v", name, d.Score.HandOver, d.Score.Stops, o.Foot, stops, d.Changed)
+		}
+		if d.Optimal == (d.Gap != "") {
+			t.Errorf("%s: optimal %v, gap %q", name, d.Optimal, d.Gap)
+		}
+		if o.Sections == 1 { // the exact search is never worse, and agrees with what the other proved
+			x := decide(t, j, systems.Goal{Grid: 4 * time.Hour, Horizon: 72 * time.Hour, NoRelax: true})
+			worse := x.Score.Stops > d.Score.Stops || x.Score.Stops == d.Score.Stops && x.Score.HandOver != nil && d.Score.HandOver != nil && x.Score.HandOver.After(*d.Score.HandOver)
+			if !x.Optimal || worse || d.Optimal && (x.Score.Stops != d.Score.Stops || x.Score.HandOver != nil && !x.Score.HandOver.Equal(*d.Score.HandOver)) {
+				t.Errorf("%s: exactly %v with %d stops, over plans %v with %d", name, x.Score.HandOver, x.Score.Stops, d.Score.HandOver, d.Score.Stops)
+			}
+			if b := d.Bound; b != nil && (b.Stops > x.Score.Stops || b.Stops == x.Score.Stops && b.HandOver != nil && x.Score.HandOver != nil && b.HandOver.After(*x.Score.HandOver)) {
+				t.Errorf("%s: the bound %v is not one: %v", name, *b, x.Score)
+			}
+			t.Logf("%s: exactly, %d states, %d stops", name, x.States, x.Score.Stops)
+		}
+		t.Logf("%s: %d states, %d plans, %.0f ways, %d of %d stops, %s", name, d.States, d.Plans, d.Ways, d.Score.Stops, stops, d.Gap)
+	}
+}

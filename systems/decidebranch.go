@@ -57,7 +57,7 @@ func (b *branch) search() error {
 				if err := b.ctx.Err(); err != nil {
 					return err
 				}
-				x := &bud{c: choice{combo: i, heat: heat, start: start}, q: b.clone(&b.combos[i], b.heats[heat], held)}
+				x := &bud{c: choice{combo: i, heat: heat, start: start}, q: b.fresh(&b.combos[i], b.heats[heat], held)}
 				var err error
 				if x.bound, err = b.bound(x, nil); err != nil {
 					return err

@@ -7,30 +7,6 @@ import (
 	"time"
 )
 
-// A label is a way to have come to a state: what is to be found on the way, and
-// when the floor so far may be handed over.
-type label struct {
-	stops, watches, before int32
-	hand                   time.Duration
-	chain                  *laid
-}
-
-// A state is all that later steps can see of the steps before them: when the
-// crew is free, and where those stand that a later step waits for or must come
-// before.
-type state struct {
-	free   time.Duration
-	live   [maxLive]*cell // as sight.live of the step that is next
-	labels []label
-}
-
-const maxLive = 8
-
-type stateKey struct {
-	free time.Duration
-	live [maxLive]*cell
-}
-
 // A forward is the search forward over the steps of a floor that is coated in
 // one section, for one heat and one start of the work.
 //
@@ -63,7 +39,7 @@ type forward struct {
 	*problem
 	heat, start int
 	h           *heatWay
-	clones      []*planner // by combo
+	planners    []*planner // by combo
 	preps, seqs []sight
 	kept        map[string]*cell // of the preparation
 	grids       map[cellKey][]target
@@ -77,9 +53,9 @@ func (pr *problem) forward(heat, start int, by []*value) (*value, error) {
 	f := &forward{problem: pr, heat: heat, start: start, h: pr.heats[heat], by: by, kept: map[string]*cell{}, grids: map[cellKey][]target{}}
 	held := pr.held(start)
 	for i := range pr.combos {
-		f.clones = append(f.clones, pr.clone(&pr.combos[i], f.h, held))
+		f.planners = append(f.planners, pr.fresh(&pr.combos[i], f.h, held))
 	}
-	f.preps, f.seqs = pr.sights(f.clones[0])
+	f.preps, f.seqs = pr.sights(f.planners[0])
 	for i := range f.seqs {
 		if len(f.seqs[i].live) > maxLive {
 			return nil, errTooLarge
@@ -96,8 +72,8 @@ func (pr *problem) forward(heat, start int, by []*value) (*value, error) {
 	return f.byHeat, err
 }
 
-// clone returns a planner for a combo in a heat, with nothing done yet.
-func (pr *problem) clone(c *combo, h *heatWay, held map[string]time.Duration) *planner {
+// fresh returns a planner for a combo in a heat, with nothing done yet.
+func (pr *problem) fresh(c *combo, h *heatWay, held map[string]time.Duration) *planner {
 	q := *c.p
 	j := *c.p.j
 	j.Site, j.Weather, j.held = h.job.Site, h.job.Weather, held
@@ -112,7 +88,7 @@ func (pr *problem) clone(c *combo, h *heatWay, held map[string]time.Duration) *p
 // prepare places the preparation, which is the same for every combo. dead is
 // the step of it that is never ready, or -1.
 func (f *forward) prepare() (first *state, dead int, err error) {
-	q := f.clones[0]
+	q := f.planners[0]
 	first = &state{}
 	l := label{}
 	for i := range f.preps {
@@ -139,7 +115,7 @@ func (f *forward) prepare() (first *state, dead int, err error) {
 		}
 		first.free = q.freed(q.step(at.id), c.d, first.free)
 	}
-	for _, other := range f.clones[1:] {
+	for _, other := range f.planners[1:] {
 		maps.Copy(other.done, q.done)
 	}
 	first.labels = []label{l}
@@ -170,78 +146,6 @@ func (f *forward) other(at *sight, x *state, w window) *cell {
 		return f.kept[w.step]
 	}
 	return x.live[slices.Index(at.live, w.other)]
-}
-
-// beats reports whether a is as good as b in all that counts. start and other are
-// of the coat just laid, not yet in their chains.
-func (f *forward) beats(a *label, start time.Duration, b *label, other time.Duration) bool {
-	if a.stops > b.stops || a.hand > b.hand {
-		return false
-	}
-	if f.g.For == FewestFindings && (a.watches > b.watches || a.before > b.before) {
-		return false
-	}
-	c := compareChains(a.chain, b.chain)
-	return c < 0 || c == 0 && start <= other
-}
-
-// A level holds the states after a step while they are found.
-type level struct {
-	f      *forward
-	places map[stateKey]*state
-	states []*state
-}
-
-// put adds a way to a state: after was the way so far, and a coat that starts at
-// start (none for other work) was held back until hold.
-func (v *level) put(key stateKey, after label, start, hold time.Duration) error {
-	if v.f.clear && after.stops > 0 {
-		return nil
-	}
-	x := v.places[key]
-	if x == nil {
-		if v.f.states++; v.f.states > v.f.limit() {
-			return errTooLarge
-		}
-		x = &state{free: key.free, live: key.live}
-		v.places[key] = x
-		v.states = append(v.states, x)
-	}
-	x.labels = v.f.keep(x.labels, after, start, hold)
-	return nil
-}
-
-func (pr *problem) limit() int {
-	if pr.g.Nodes > 0 {
-		return pr.g.Nodes
-	}
-	return 2_000_000
-}
-
-// keep adds a way to those of a state, and leaves out what is beaten.
-func (f *forward) keep(all []label, l label, start, hold time.Duration) []label {
-	laidNow := start != none
-	last := func(x *label) (label, time.Duration) { // with the coat just laid taken off its chain
-		if !laidNow || x.chain == nil {
-			return *x, 0
-		}
-		y := *x
-		y.chain = x.chain.before
-		return y, x.chain.start
-	}
-	for i := range all {
-		if a, at := last(&all[i]); f.beats(&a, at, &l, start) {
-			return all
-		}
-	}
-	all = slices.DeleteFunc(all, func(x label) bool {
-		b, at := last(&x)
-		return f.beats(&l, start, &b, at)
-	})
-	if laidNow {
-		l.chain = &laid{before: l.chain, start: start, hold: hold}
-	}
-	return append(all, l)
 }
 
 // level lays step k for the combos from lo to hi, which agree on all before it.
@@ -277,15 +181,9 @@ func (f *forward) level(k, lo, hi int, from []*state) error {
 	return nil
 }
 
-// A target is a coat laid in the grid, held back until hold at the latest.
-type target struct {
-	hold time.Duration
-	c    *cell
-}
-
 // lay returns the states after step k with an option.
 func (f *forward) lay(k, lo, hi, option int, from []*state) ([]*state, error) {
-	at, q := &f.seqs[k], f.clones[lo]
+	at, q := &f.seqs[k], f.planners[lo]
 	s := q.step(at.id)
 	var live []int // of the next step
 	if k+1 < len(f.seqs) {
@@ -412,75 +310,6 @@ func (f *forward) lay(k, lo, hi, option int, from []*state) ([]*state, error) {
 	return v.states, nil
 }
 
-// targets lists where a coat may be laid in the grid, by when it is held back:
-// of all times that lead to one start the last.
-func (f *forward) targets(q *planner, at *sight, option int) (all []target, err error) {
-	key := at.key(q, option)
-	if all, ok := f.grids[key]; ok {
-		return all, nil
-	}
-	for _, hold := range f.grid {
-		if hold <= q.j.held[at.id] {
-			continue
-		}
-		d, _, err := q.when(at.id, 1, 1, hold, "")
-		if err != nil {
-			return nil, err
-		}
-		c, err := f.h.cell(q, &f.g, at, option, 1, d)
-		if err != nil {
-			return nil, err
-		}
-		if n := len(all); n > 0 && all[n-1].c == c {
-			all[n-1].hold = hold
-			continue
-		}
-		all = append(all, target{hold, c})
-	}
-	f.grids[key] = all
-	return all, nil
-}
-
-// closed returns the first target from first on from which on all windows that a
-// coat must meet after x have closed, but those that never do.
-func (f *forward) closed(at *sight, x *state, targets []target, soonest []time.Duration, first int) int {
-	if first == len(targets) {
-		return first
-	}
-	late := time.Duration(-1 << 62) // a start after it is after them all
-	c := targets[first].c.d
-	for _, w := range at.window {
-		shut := f.other(at, x, w).shut[w.event]
-		if y := earlier(shut, c); y != forever {
-			late = max(late, y)
-		}
-	}
-	return first + sort.Search(len(targets)-first, func(i int) bool { return soonest[first+i] > late })
-}
-
-// earlier returns the start after which a coat, as long as c, misses a closing;
-// forever if it never does.
-func earlier(shut closing, c placed) time.Duration {
-	at := forever
-	if shut.wet != forever {
-		at = min(at, shut.wet-(c.wet-c.start))
-	}
-	if shut.end != forever {
-		at = min(at, shut.end-(c.end-c.start))
-	}
-	return at
-}
-
-// open counts the windows that never close after x.
-func (f *forward) open(at *sight, x *state) (n int) {
-	for _, w := range at.window {
-		if f.other(at, x, w).shut[w.event] == (closing{forever, forever}) {
-			n++
-		}
-	}
-	return n
-}
-
 // end values all ways to have laid everything.
 func (f *forward) end(i int, from []*state) error {
 	c := &f.combos[i]
@@ -508,7 +337,7 @@ func (f *forward) left(prep, seq, lo, hi int, dead []label) error {
 		if err != nil {
 			return err
 		}
-		q := f.clone(c, f.h, nil)
+		q := f.fresh(c, f.h, nil)
 		for _, at := range append(f.prep[prep:len(f.prep):len(f.prep)], f.seq[seq:]...) {
 			if n := q.needs[at]; n != nil {
 				if err := q.mixed(at, *n); err != nil {
