@@ -46,6 +46,9 @@ type Job struct {
 	skip      map[string]bool
 	overrides map[string]Material      // by id, figures of the job's own data sheets
 	held      map[string]time.Duration // by step: it does not start before
+	ifs       whatIfs                  // disturbances by the name of their table
+	lack      []lack                   // hands that are missing
+	keep      *kept                    // the plan whose starts are kept, or nil
 	given     Weather                  // typed in or logged: it wins over the site's forecast
 	input     Input
 }
@@ -187,6 +190,7 @@ type jobFile struct {
 		Log     string                       `toml:"log"`
 		LogFile string                       `toml:"log_file"`
 	} `toml:"temperatures"`
+	WhatIf    map[string]whatIfFile     `toml:"what_if"`
 	Room      roomFile                  `toml:"room"`
 	Outdoors  outdoorsFile              `toml:"outdoors"`
 	Materials map[string]toml.Primitive `toml:"materials"`
@@ -262,17 +266,15 @@ func (p jobReader) all() error {
 	}
 	start, recipe, areas := sound(p.head), sound(p.recipe), sound(p.areas)
 	sound(p.joints)
-	sound(p.crew)
+	crew := sound(p.crew)
 	sound(p.slab)
 	overrides := sound(p.overrides)
 	if areas {
 		sound(p.patches)
 	}
-	if start && areas && sound(p.room) {
-		sound(p.weather)
-	}
-	if start && recipe && sound(p.steps) && overrides {
-		sound(p.resolve)
+	weather := start && areas && sound(p.room) && sound(p.weather)
+	if start && recipe && sound(p.steps) && overrides && sound(p.resolve) && weather && crew {
+		sound(p.whatIf)
 	}
 	return tomlfile.Gather(errs...)
 }

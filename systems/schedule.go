@@ -30,9 +30,9 @@ type eventTime struct {
 // hands returns how many of the crew can work at a step at once.
 func (p *planner) hands(s *Step) float64 {
 	if s.Hands > 0 {
-		return float64(min(int64(p.j.Crew.Hands), s.Hands))
+		return float64(min(int64(p.crew()), s.Hands))
 	}
-	return float64(p.j.Crew.Hands)
+	return float64(p.crew())
 }
 
 // together returns how long a coat takes on a share of the floor, without its
@@ -46,7 +46,7 @@ func (p *planner) together(id string, share float64) time.Duration {
 		longest = max(longest, t)
 		sum += float64(t) * p.hands(p.step(b))
 	}
-	if t := sum / float64(p.j.Crew.Hands); t < math.MaxInt64 {
+	if t := sum / float64(p.crew()); t < math.MaxInt64 {
 		return max(longest, time.Duration(t))
 	}
 	return math.MaxInt64 // as crewTime: the schedule refuses it
@@ -177,6 +177,9 @@ func (p *planner) work(id string, section int, share float64) time.Duration {
 // coats section by section, always taking next what can start first, or, one by
 // one, each section to its end before the next is begun.
 func (p *planner) schedule() error {
+	if p.j.keep != nil {
+		return p.asPlanned()
+	}
 	var prep, coats []string
 	for _, id := range p.j.Recipe.order {
 		if !p.active(id) {
@@ -190,7 +193,7 @@ func (p *planner) schedule() error {
 	}
 	n := p.j.Sections
 	if n == 0 {
-		n = 1
+		n, p.asked = 1, forever // with the fewest hands
 		shift := p.j.Crew.To - p.j.Crew.From
 		var under time.Duration  // the coat below, where the next is laid into it wet: the same shift
 		var before time.Duration // sweeping that comes before the coat: the same day, or the window closes
@@ -241,6 +244,7 @@ func (p *planner) schedule() error {
 			if !ok {
 				continue
 			}
+			p.asked = ready
 			start := p.begins(coats[at[s]], ready, p.work(coats[at[s]], s+1, 1/float64(n)))
 			shuts := p.shuts(coats[at[s]], s+1)
 			const about = 90 * time.Minute // starts this near are the same to a crew: the window that closes first goes first
@@ -389,6 +393,7 @@ func (p *planner) place(id string, section int, share float64, free time.Duratio
 		p.find(Finding{Key: "never-ready", Severity: Stop, Step: id, Section: section, Limit: why})
 		return 0, false, nil
 	}
+	p.asked = ready
 	work := p.work(id, section, share)
 	if work > 40*365*day {
 		return 0, false, fmt.Errorf("systems.Plan: step %s would take the crew more than 40 years: want a larger crew or higher rates", id)
@@ -405,8 +410,13 @@ func (p *planner) place(id string, section int, share float64, free time.Duratio
 		start, end, never, why = p.condition(s, ready, why)
 	case Coat:
 		start, end, why = p.coatTime(id, s, section, ready, work, why)
+		if p.lacks(start) != p.lacks(ready) {
+			p.asked = start
+			work = p.work(id, section, share)
+			start, end, why = p.coatTime(id, s, section, start, work, why)
+		}
 	default:
-		start, end = p.spread(ready, work)
+		start, end = p.fill(id, section, share, ready, work)
 		if start > ready {
 			why = "next shift (" + why + ")"
 		}
@@ -414,24 +424,9 @@ func (p *planner) place(id string, section int, share float64, free time.Duratio
 	if end > 50*365*day {
 		return 0, false, fmt.Errorf("systems.Plan: step %s would end after more than 50 years: want a larger crew or higher rates", id)
 	}
-	crew := p.crewTime(id, share)
-	if section < 2 {
-		crew += time.Duration(s.Setup.Q)
+	if err := p.put(id, section, share, placed{start: start, end: end, wet: start, never: never}, why); err != nil {
+		return 0, false, err
 	}
-	d := placed{start: start, end: end, wet: start, never: never}
-	if s.Does == Coat {
-		d.wet += work - p.together(id, share)
-	}
-	c := p.weather(start)
-	w := Work{Step: id, Title: title(s, id), Does: s.Does, Section: section, Start: *p.clock(start), End: *p.clock(end), Crew: units.Span(crew.Round(time.Second)), Binding: why,
-		Slab: units.Kelvin(c.slab), Air: units.Kelvin(c.air), RH: units.Fraction(c.rh), Margin: units.TempDelta(c.slab - c.dew), Needs: s.Needs, Leaves: s.Leaves, Checks: s.Checks}
-	if p.needs[id] != nil && s.Does != Broadcast {
-		if err := p.events(id, &d, &w); err != nil {
-			return 0, false, err
-		}
-	}
-	p.o.Schedule = append(p.o.Schedule, w)
-	p.done[spot{id, section}] = d
 	switch s.Does {
 	case Condition:
 		return free, true, nil
@@ -439,6 +434,30 @@ func (p *planner) place(id string, section int, share float64, free time.Duratio
 		return max(free, end), true, nil
 	}
 	return end, true, nil
+}
+
+// put writes a step that has its time into the schedule, with its events.
+func (p *planner) put(id string, section int, share float64, d placed, why string) error {
+	s := p.step(id)
+	crew := p.crewTime(id, share)
+	if section < 2 {
+		crew += time.Duration(s.Setup.Q)
+	}
+	start, end := d.start, d.end
+	if s.Does == Coat {
+		d.wet += p.work(id, section, share) - p.together(id, share)
+	}
+	c := p.weather(start)
+	w := Work{Step: id, Title: title(s, id), Does: s.Does, Section: section, Start: *p.clock(start), End: *p.clock(end), Crew: units.Span(crew.Round(time.Second)), Binding: why,
+		Slab: units.Kelvin(c.slab), Air: units.Kelvin(c.air), RH: units.Fraction(c.rh), Margin: units.TempDelta(c.slab - c.dew), Needs: s.Needs, Leaves: s.Leaves, Checks: s.Checks}
+	if p.needs[id] != nil && s.Does != Broadcast {
+		if err := p.events(id, &d, &w); err != nil {
+			return err
+		}
+	}
+	p.o.Schedule = append(p.o.Schedule, w)
+	p.done[spot{id, section}] = d
+	return nil
 }
 
 // condition waits until the slab is inside the step's limits, day or night.

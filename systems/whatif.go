@@ -1,0 +1,498 @@
+package systems
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+	"time"
+
+	"github.com/tackfree/tackfree/data/units"
+)
+
+// A Difference is what disturbances do to a plan, answered in two ways: as
+// planned, where the crew comes and starts when it was told to and only
+// temperatures, cure and windows move; and re-planned, where the work is put in
+// time anew. It marshals to JSON.
+type Difference struct {
+	Job       string    `json:"job"`
+	Disturbed []string  `json:"disturbed"` // in plain words, SI; see Words
+	From      time.Time `json:"from"`      // when the first of them begins
+	AsPlanned Answer    `json:"as_planned"`
+	Replanned Answer    `json:"re_planned"`
+	Notes     []string  `json:"notes,omitempty"` // what a disturbance does not reach, and why
+
+	Plan *Outcome `json:"-"` // undisturbed, as the answers without alternatives and sources
+
+	job *Job
+	by  []Disturbance
+}
+
+// An Answer is a disturbed plan against the undisturbed one.
+type Answer struct {
+	Comes       []Finding    `json:"comes"` // findings that the plan did not have
+	Goes        []Finding    `json:"goes"`  // and that it had
+	Moves       []Moved      `json:"moves"` // in both, at another time or of another size
+	BreaksFirst *Break       `json:"breaks_first"`
+	Coats       []CoatFate   `json:"coats"`
+	Steps       []StepShift  `json:"steps"` // that are not as they were
+	LastWork    Shift        `json:"last_work"`
+	Foot        Shift        `json:"foot"`
+	HandOver    Shift        `json:"hand_over"` // full service
+	Fuel        []FuelChange `json:"fuel,omitempty"`
+	Order       []OrderShift `json:"order,omitempty"` // lines whose units change
+
+	Outcome *Outcome `json:"-"` // the disturbed plan, without alternatives and sources
+}
+
+// Moved is a finding before and after.
+type Moved struct {
+	Was Finding `json:"was"`
+	Now Finding `json:"now"`
+}
+
+// A Shift is a time before and after; nil: never, or not planned.
+type Shift struct {
+	Was *time.Time  `json:"was"`
+	Now *time.Time  `json:"now"`
+	By  *units.Span `json:"by"` // later; below 0 sooner; nil unless both are there
+}
+
+// A StepShift is a step on a section before and after.
+type StepShift struct {
+	Step    string       `json:"step"`
+	Title   string       `json:"title"`
+	Section int          `json:"section"`
+	Start   Shift        `json:"start"`
+	End     Shift        `json:"end"`
+	Events  []EventShift `json:"events,omitempty"` // that are not as they were
+}
+
+// An EventShift is an event before and after.
+type EventShift struct {
+	Event string `json:"event"`
+	Shift
+}
+
+// A FuelChange is what a heater burns before and after.
+type FuelChange struct {
+	Heater string      `json:"heater"`
+	Was    units.Mass  `json:"was"`
+	Now    units.Mass  `json:"now"`
+	Empty  []time.Time `json:"empty,omitempty"` // when the tank runs dry
+}
+
+// An OrderShift is how many units are bought before and after.
+type OrderShift struct {
+	Material string `json:"material"`
+	Unit     string `json:"unit"`
+	Was      int    `json:"was"`
+	Now      int    `json:"now"`
+}
+
+// A CoatFate is what becomes of a coat.
+type CoatFate struct {
+	Step        string      `json:"step"`
+	Title       string      `json:"title"`
+	Section     int         `json:"section"`
+	Start       time.Time   `json:"start"`
+	TackFree    *time.Time  `json:"tack_free"` // nil: never, along these temperatures
+	Inside      bool        `json:"inside"`    // inside its limits from its start until tack-free
+	WindowMet   bool        `json:"window_met"`
+	Ready       bool        `json:"ready"`                 // what it waits for has come when it starts
+	Breaks      *Break      `json:"breaks"`                // the first limit that is broken, of its own or its windows
+	Chemistries []Chemistry `json:"chemistries"`           // from its start on; the first is the one planned
+	NeverReady  string      `json:"never_ready,omitempty"` // what never comes that it waits for; no chemistry is looked at then
+}
+
+// WhatIf plans a job with one or more disturbances, which combine, and says what
+// they change: which findings come and go, what breaks first, what of the coats
+// still works and which of the recipe's other chemistries would still go down,
+// and how far steps, hand-over and fuel move. Without any it compares the plan
+// with itself.
+//
+// Both ways go through the same model as [Plan]. As planned means: each step
+// begins when it does in the plan, or as much later as [StepLate] makes it, and
+// takes as long as its crew needs; that it is not ready for then, or that the
+// crew is still elsewhere, is a finding. Heat, doors, tanks and weather disturb
+// the forecast of the space; what the job types in or logs wins over that as in
+// the plan, and Notes says so.
+//
+// An error, over [units.ErrRange] where a disturbance does not fit the job,
+// means that there is no answer.
+func WhatIf(ctx context.Context, job Job, d ...Disturbance) (*Difference, error) {
+	job.keep = nil
+	base, err := settled(ctx, &job)
+	if err != nil {
+		return nil, err
+	}
+	s := &scene{j: job, base: base, late: map[string]time.Duration{}}
+	out := &Difference{Job: job.Name, Plan: base.o, job: &job, by: d, Disturbed: []string{}, From: job.Start}
+	var errs []error
+	for i, x := range d {
+		if x == nil {
+			errs = append(errs, fmt.Errorf("%w: systems.WhatIf: disturbance %d is nil", units.ErrRange, i+1))
+			continue
+		}
+		for _, f := range x.faults(&job) {
+			errs = append(errs, fmt.Errorf("%w: systems.WhatIf: %T.%s: %s", units.ErrRange, x, f.field, f.problem))
+		}
+	}
+	if err := errors.Join(errs...); err != nil {
+		return nil, err
+	}
+	for i, x := range d {
+		if err := x.apply(s); err != nil {
+			return nil, err
+		}
+		out.Disturbed = append(out.Disturbed, x.words(&job, units.SI))
+		if t := job.Start.Add(begins(x, base)); i == 0 || t.Before(out.From) {
+			out.From = t
+		}
+	}
+	if len(s.site) > 0 {
+		if s.j, err = s.j.elsewhere(func(x *Site) {
+			x.Room.Heaters = slices.Clone(x.Room.Heaters)
+			x.moments = append(slices.Clone(x.moments), s.moments...)
+			for _, change := range s.site {
+				change(x)
+			}
+		}); err != nil {
+			return nil, fmt.Errorf("systems.WhatIf: %w", err)
+		}
+		s.given()
+	}
+	out.Notes = s.notes
+	again, err := settled(ctx, &s.j)
+	if err != nil {
+		return nil, err
+	}
+	kj := s.j
+	kj.keep, kj.held = &kept{base, s.late}, job.held
+	same, err := settled(ctx, &kj)
+	if err != nil {
+		return nil, err
+	}
+	out.AsPlanned, out.Replanned = same.differs(base, out.From), again.differs(base, out.From)
+	return out, nil
+}
+
+// given notes which temperatures the forecast of the space does not move.
+func (s *scene) given() {
+	for _, x := range []struct {
+		of   Series
+		name string
+	}{{s.j.given.Slab, "The slab's temperature"}, {s.j.given.Air, "The air's temperature"}, {s.j.given.RH, "The humidity"}} {
+		if len(x.of) > 0 {
+			s.notes = append(s.notes, x.name+" is typed in or logged and stays as it is.")
+		}
+	}
+}
+
+// begins returns when a disturbance begins.
+func begins(d Disturbance, base *planner) time.Duration {
+	switch d := d.(type) {
+	case HeatStops:
+		return d.At
+	case DoorOpen:
+		return d.From
+	case HandsShort:
+		return d.From
+	case NoRefill:
+		first := forever
+		i, _ := d.heater(base.j)
+		for _, r := range base.j.Site.Room.Heaters[i].Refills {
+			if d.At == nil || r.At == *d.At {
+				first = min(first, r.At)
+			}
+		}
+		return max(first, 0)
+	case StepLate:
+		return base.first(d.Step)
+	case OtherMaterial:
+		return base.first(d.Step)
+	}
+	return 0
+}
+
+// first returns when a step first begins, 0 if it is not planned.
+func (p *planner) first(id string) time.Duration {
+	t, any := forever, false
+	for at, d := range p.done {
+		if at.step == id {
+			t, any = min(t, d.start), true
+		}
+	}
+	if !any {
+		return 0
+	}
+	return t
+}
+
+// settled makes a plan without its alternatives, sources and standing answer.
+func settled(ctx context.Context, j *Job) (*planner, error) {
+	p, err := run(ctx, j, nil)
+	if err != nil {
+		return nil, err
+	}
+	if err := p.heat(); err != nil {
+		return nil, err
+	}
+	p.judgeFigures()
+	p.rank()
+	for i := range p.o.Findings {
+		p.o.Findings[i].Text = p.o.Findings[i].Sentence(units.SI)
+	}
+	return p, nil
+}
+
+// differs compares a plan with another.
+func (p *planner) differs(base *planner, from time.Time) Answer {
+	a := Answer{Outcome: p.o, Comes: []Finding{}, Goes: []Finding{}, Moves: []Moved{}, Coats: []CoatFate{}, Steps: []StepShift{}}
+	a.findings(base.o, p.o)
+	slices.SortStableFunc(a.Comes, soonest)
+	slices.SortStableFunc(a.Goes, soonest)
+	a.BreaksFirst = a.first(from)
+	a.steps(base.o, p.o)
+	a.LastWork = shift(&base.o.End, &p.o.End)
+	a.Foot, a.HandOver = shift(base.o.Foot, p.o.Foot), shift(base.o.Service, p.o.Service)
+	if base.o.Heat != nil && p.o.Heat != nil {
+		for i, h := range p.o.Heat.Heaters {
+			if h.Fuel != "" {
+				a.Fuel = append(a.Fuel, FuelChange{h.Name, base.o.Heat.Heaters[i].Burned, h.Burned, h.Empty})
+			}
+		}
+	}
+	units := map[string][3]int{} // 1 + place in Order before, place after, and the units
+	for i, l := range base.o.Order {
+		units[l.Material] = [3]int{i + 1, 0, l.Units}
+	}
+	for _, l := range p.o.Order {
+		if was := units[l.Material]; was[2] != l.Units {
+			a.Order = append(a.Order, OrderShift{l.Material, l.Unit, was[2], l.Units})
+		}
+		delete(units, l.Material)
+	}
+	for _, l := range base.o.Order {
+		if _, ok := units[l.Material]; ok {
+			a.Order = append(a.Order, OrderShift{l.Material, l.Unit, l.Units, 0})
+		}
+	}
+	a.coats(p, from)
+	return a
+}
+
+// A findingID tells findings of one thing from others.
+type findingID struct {
+	key, step, limit, event string
+	section                 int
+}
+
+func identify(f *Finding) findingID { return findingID{f.Key, f.Step, f.Limit, f.Event, f.Section} }
+
+// findings sorts the findings of two plans into those that come, go and move.
+// Those of one thing that stand several times are taken in their order.
+func (a *Answer) findings(was, now *Outcome) {
+	left := map[findingID][]Finding{}
+	for _, f := range was.Findings {
+		id := identify(&f)
+		left[id] = append(left[id], f)
+	}
+	for _, f := range now.Findings {
+		id := identify(&f)
+		old := left[id]
+		if len(old) == 0 {
+			a.Comes = append(a.Comes, f)
+			continue
+		}
+		left[id] = old[1:]
+		if !alike(&old[0], &f) {
+			a.Moves = append(a.Moves, Moved{old[0], f})
+		}
+	}
+	for _, f := range was.Findings {
+		id := identify(&f)
+		if old := left[id]; len(old) > 0 && alike(&old[0], &f) {
+			a.Goes = append(a.Goes, f)
+			left[id] = old[1:]
+		}
+	}
+}
+
+// alike reports whether two findings of one thing say the same to the minute.
+func alike(a, b *Finding) bool {
+	near := func(s, t *time.Time) bool {
+		return (s == nil) == (t == nil) && (s == nil || s.Sub(*t).Abs() < time.Minute)
+	}
+	return a.Severity == b.Severity && near(a.When, b.When) && near(a.Until, b.Until) && a.Text == b.Text
+}
+
+// first returns what breaks first of what comes or comes earlier: of what stops
+// the work, or else of what is to be watched.
+func (a *Answer) first(from time.Time) *Break {
+	all := slices.Clone(a.Comes)
+	for _, m := range a.Moves {
+		if m.Now.When != nil && m.Was.When != nil && m.Now.When.Before(m.Was.When.Add(-time.Minute)) {
+			all = append(all, m.Now)
+		}
+	}
+	all = slices.DeleteFunc(all, func(f Finding) bool { return f.Severity == Note })
+	if len(all) == 0 {
+		return nil
+	}
+	f := slices.MinFunc(all, soonest)
+	return breakOf(&f, from)
+}
+
+// soonest orders findings by their gravity and then by their time; what has none
+// comes last.
+func soonest(x, y Finding) int {
+	rank := map[Severity]int{Stop: 0, Watch: 1, Note: 2}
+	far := time.Date(9999, 1, 1, 0, 0, 0, 0, time.UTC)
+	at := func(f Finding) time.Time {
+		if f.When == nil {
+			return far
+		}
+		return *f.When
+	}
+	return cmp.Or(cmp.Compare(rank[x.Severity], rank[y.Severity]), at(x).Compare(at(y)))
+}
+
+// breakOf returns a finding as what breaks.
+func breakOf(f *Finding, from time.Time) *Break {
+	b := &Break{Key: f.Key, Step: f.Step, Section: f.Section, Found: f.Found, Asked: f.Asked, Worst: f.Worst, Owner: f.Owner, Limit: f.Limit, Text: f.Text}
+	if b.At = from; f.When != nil {
+		b.At = *f.When
+	}
+	b.After = units.Span(b.At.Sub(from))
+	if b.By = beyond(f.Found.Q, f.Asked.Q); b.By.Q == nil && f.When != nil && f.Until != nil && f.Until.After(*f.When) && f.Found.Q == nil {
+		b.By = Amount{units.Span(f.Until.Sub(*f.When).Round(time.Second))}
+	}
+	return b
+}
+
+func shift(was, now *time.Time) Shift {
+	s := Shift{Was: was, Now: now}
+	if was != nil && now != nil {
+		by := units.Span(now.Sub(*was))
+		s.By = &by
+	}
+	return s
+}
+
+// moved reports whether a shift is of half a minute or more.
+func (s *Shift) moved() bool {
+	return (s.Was == nil) != (s.Now == nil) || s.By != nil && s.By.Duration().Abs() >= 30*time.Second
+}
+
+// steps lists the steps that are not as they were.
+func (a *Answer) steps(was, now *Outcome) {
+	type at struct {
+		step    string
+		section int
+	}
+	find := func(o *Outcome) map[at]*Work {
+		m := map[at]*Work{}
+		for i := range o.Schedule {
+			w := &o.Schedule[i]
+			m[at{w.Step, w.Section}] = w
+		}
+		return m
+	}
+	olds, news := find(was), find(now)
+	compare := func(w, x *Work) {
+		s := StepShift{}
+		var before, after []EventTime
+		if w != nil {
+			s.Step, s.Title, s.Section, s.Start.Was, s.End.Was, before = w.Step, w.Title, w.Section, &w.Start, &w.End, w.Events
+		}
+		if x != nil {
+			s.Step, s.Title, s.Section, s.Start.Now, s.End.Now, after = x.Step, x.Title, x.Section, &x.Start, &x.End, x.Events
+		}
+		s.Start, s.End = shift(s.Start.Was, s.Start.Now), shift(s.End.Was, s.End.Now)
+		for _, event := range Events() {
+			is := func(e EventTime) bool { return e.Event == event }
+			i, k := slices.IndexFunc(before, is), slices.IndexFunc(after, is)
+			e := EventShift{Event: event}
+			if i >= 0 {
+				e.Was = before[i].At
+			}
+			if k >= 0 {
+				e.Now = after[k].At
+			}
+			if e.Shift = shift(e.Was, e.Now); e.moved() {
+				s.Events = append(s.Events, e)
+			}
+		}
+		if s.Start.moved() || s.End.moved() || len(s.Events) > 0 {
+			a.Steps = append(a.Steps, s)
+		}
+	}
+	for i := range now.Schedule {
+		x := &now.Schedule[i]
+		compare(olds[at{x.Step, x.Section}], x)
+	}
+	for i := range was.Schedule {
+		if w := &was.Schedule[i]; news[at{w.Step, w.Section}] == nil {
+			compare(w, nil)
+		}
+	}
+}
+
+// coats says what becomes of each coat.
+func (a *Answer) coats(p *planner, from time.Time) {
+	o := p.outlook()
+	for _, w := range p.o.Schedule {
+		if w.Does != Coat {
+			continue
+		}
+		at := spot{w.Step, w.Section}
+		d, m := p.done[at], p.material(w.Step)
+		c := CoatFate{Step: w.Step, Title: w.Title, Section: w.Section, Start: w.Start, Inside: true, WindowMet: true, Ready: true}
+		if e, ok := d.reach[m.nearest(TackFree)]; ok && !e.never {
+			c.TackFree = p.clock(e.at)
+		}
+		var broken []Finding
+		for _, f := range p.o.Findings {
+			if f.Step != w.Step || f.Section != w.Section || f.Severity != Stop {
+				continue
+			}
+			switch {
+			case f.Key == "window-missed" || f.Key == "no-longer-wet":
+				c.WindowMet = false
+			case f.Key == "not-ready":
+				c.Ready = false
+			case f.Key == "never-cures" || ofWeather(f.Key):
+				c.Inside = false
+			default:
+				continue
+			}
+			broken = append(broken, f)
+		}
+		if len(broken) > 0 {
+			f := slices.MinFunc(broken, func(x, y Finding) int { return x.When.Compare(*y.When) })
+			c.Breaks = breakOf(&f, from)
+		}
+		ready, why, ok := p.ready(w.Step, w.Section, 0)
+		if ok {
+			c.Chemistries = o.chemistries(w.Step, w.Section, max(ready, d.start))
+		} else {
+			c.NeverReady = why
+		}
+		a.Coats = append(a.Coats, c)
+	}
+}
+
+// ofWeather reports whether a finding's key is of a limit that weather breaks.
+func ofWeather(key string) bool {
+	for _, l := range limits {
+		if key == l.key || key == l.key+"-before-tack-free" {
+			return true
+		}
+	}
+	return false
+}
+
+func sortedKeys[V any](m map[string]V) []string { return slices.Sorted(maps.Keys(m)) }
