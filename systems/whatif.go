@@ -55,9 +55,10 @@ type Moved struct {
 
 // A Shift is a time before and after; nil: never, or not planned.
 type Shift struct {
-	Was *time.Time  `json:"was"`
-	Now *time.Time  `json:"now"`
-	By  *units.Span `json:"by"` // later; below 0 sooner; nil unless both are there
+	Was    *time.Time  `json:"was"`
+	Now    *time.Time  `json:"now"`
+	Later  *units.Span `json:"later,omitempty"` // by how much; nil unless both are there and it is
+	Sooner *units.Span `json:"sooner,omitempty"`
 }
 
 // A StepShift is a step on a section before and after.
@@ -366,7 +367,11 @@ func breakOf(f *Finding, from time.Time) *Break {
 	if b.At = from; f.When != nil {
 		b.At = *f.When
 	}
-	b.After = units.Span(b.At.Sub(from))
+	if after := b.At.Sub(from); after >= 0 {
+		b.After = units.Span(after)
+	} else {
+		b.early = -after
+	}
 	if b.By = beyond(f.Found.Q, f.Asked.Q); b.By.Q == nil && f.When != nil && f.Until != nil && f.Until.After(*f.When) && f.Found.Q == nil {
 		b.By = Amount{units.Span(f.Until.Sub(*f.When).Round(time.Second))}
 	}
@@ -376,15 +381,18 @@ func breakOf(f *Finding, from time.Time) *Break {
 func shift(was, now *time.Time) Shift {
 	s := Shift{Was: was, Now: now}
 	if was != nil && now != nil {
-		by := units.Span(now.Sub(*was))
-		s.By = &by
+		if by := units.Span(now.Sub(*was)); by > 0 {
+			s.Later = &by
+		} else if by = -by; by > 0 {
+			s.Sooner = &by
+		}
 	}
 	return s
 }
 
 // moved reports whether a shift is of half a minute or more.
 func (s *Shift) moved() bool {
-	return (s.Was == nil) != (s.Now == nil) || s.By != nil && s.By.Duration().Abs() >= 30*time.Second
+	return (s.Was == nil) != (s.Now == nil) || s.Was != nil && s.Now.Sub(*s.Was).Abs() >= 30*time.Second
 }
 
 // steps lists the steps that are not as they were.

@@ -159,6 +159,15 @@ func (r ifReader) read(f *whatIfFile) ([]Disturbance, error) {
 		}
 		out = append(out, d)
 	}
+	for _, x := range []struct {
+		key   string
+		empty bool
+	}{{"heat_stops", f.HeatStops == ""}, {"no_refill", f.NoRefill == ""}, {"heater", f.Heater == ""}, {"door", f.Door == ""}, {"hands_from", f.HandsFrom == ""},
+		{"delay", len(f.Delay) == 0}, {"not_before", len(f.NotBefore) == 0}, {"option", len(f.Option) == 0}, {"material", len(f.Material) == 0}} {
+		if x.empty && r.d.Defined(append(slices.Clone(r.at), x.key)...) {
+			errs = append(errs, r.bad(x.key, "found nothing in it: want it filled in, or left out"))
+		}
+	}
 	span := func(s *units.Span) time.Duration {
 		if s == nil {
 			return 0

@@ -17,7 +17,7 @@ type Break struct {
 	Step    string     `json:"step,omitempty"`
 	Section int        `json:"section,omitempty"`
 	At      time.Time  `json:"at"`
-	After   units.Span `json:"after"`            // since what disturbs the plan began
+	After   units.Span `json:"after"`            // since what disturbs the plan begins; 0 if it comes before
 	Found   Amount     `json:"found"`            // at its worst, or of the event that is missed
 	Asked   Amount     `json:"asked"`            //
 	By      Amount     `json:"by"`               // how far beyond the limit at its worst; how late
@@ -26,6 +26,8 @@ type Break struct {
 	Owner   string     `json:"owner,omitempty"`
 	Limit   string     `json:"limit,omitempty"`
 	Text    string     `json:"text"` // the finding's sentence, in SI
+
+	early time.Duration // by how much it comes before what disturbs the plan
 }
 
 // A Chemistry is a material that the recipe lets a step take, and whether and

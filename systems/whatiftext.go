@@ -147,9 +147,9 @@ func (a *Answer) Sentences(start time.Time, sys units.System) []string {
 		} else if b.By.Q != nil {
 			by = " By " + b.By.In(sys) + "."
 		}
-		after := about(b.After.Duration().Abs()) + " after the disturbance begins"
-		if b.After < 0 {
-			after = strings.Replace(after, "after", "before", 1)
+		after := about(b.After.Duration()) + " after the disturbance begins"
+		if b.early > 0 {
+			after = about(b.early) + " before the disturbance begins, for the work is put in time anew"
 		}
 		say("Breaks first: %s%s, %s. %s%s", where, clockTime(b.At, start), after, b.said(sys), by)
 	}
@@ -248,10 +248,10 @@ func (s *Shift) said(start time.Time) string {
 		return clockTime(*s.Now, start) + ", and never in the plan"
 	case !s.moved():
 		return clockTime(*s.Now, start) + " as planned"
-	case *s.By > 0:
-		return fmt.Sprintf("%s, %s later than %s", clockTime(*s.Now, start), about(s.By.Duration()), clockTime(*s.Was, start))
+	case s.Later != nil:
+		return fmt.Sprintf("%s, %s later than %s", clockTime(*s.Now, start), about(s.Later.Duration()), clockTime(*s.Was, start))
 	}
-	return fmt.Sprintf("%s, %s sooner than %s", clockTime(*s.Now, start), about(-s.By.Duration()), clockTime(*s.Was, start))
+	return fmt.Sprintf("%s, %s sooner than %s", clockTime(*s.Now, start), about(s.Sooner.Duration()), clockTime(*s.Was, start))
 }
 
 // sentence says what becomes of a coat.

@@ -1,10 +1,11 @@
 // Command jobplan plans a floor from a job file: what to buy, what to do when,
 // what to watch.
 //
-//	go run ./examples/jobplan [-units us|si] [-json] [-strict] [-why figure] [job.toml]
+//	go run ./examples/jobplan [-units us|si] [-json] [-strict] [-why figure] [-whatif text] [job.toml]
 //
 // Without a path it plans the demo job. -why steps.body.kits prints where a
-// figure comes from instead of the plan. It exits with 1 on a wrong input, and
+// figure comes from instead of the plan; -whatif "heat stops 34h" what that does
+// to the plan, or the name of a table [what_if.<name>] of the job. It exits with 1 on a wrong input, and
 // with 3 on findings if -strict is given.
 package main
 
@@ -34,6 +35,7 @@ func run(args []string, stdout, stderr io.Writer) int {
 	asJSON := flags.Bool("json", false, "write the outcome as JSON")
 	strict := flags.Bool("strict", false, "exit with 3 if there are findings to stop for or watch")
 	why := flags.String("why", "", "write where a figure comes from, such as steps.body.kits or order.epoxy-standard@1.1.0.need")
+	disturbed := flags.String("whatif", "", "write what goes otherwise then: \"heat stops 34h, for 6h, colder 3 K\", or the name of a table [what_if.<name>] of the job")
 	if err := flags.Parse(args); err != nil {
 		if errors.Is(err, flag.ErrHelp) {
 			flags.SetOutput(stdout)
@@ -43,9 +45,15 @@ func run(args []string, stdout, stderr io.Writer) int {
 		fmt.Fprintf(stderr, "jobplan: %v\n", err)
 		return 1
 	}
-	o, err := plan(flags.Args())
+	j, err := read(flags.Args())
+	var o *systems.Outcome
+	if err == nil && *disturbed == "" {
+		o, err = systems.Plan(context.Background(), j)
+	}
 	switch {
 	case err != nil:
+	case *disturbed != "":
+		err = whatIf(stdout, j, *disturbed, sys, *asJSON)
 	case *why != "":
 		err = explain(stdout, o, *why, sys, *asJSON)
 	default:
@@ -55,7 +63,7 @@ func run(args []string, stdout, stderr io.Writer) int {
 		fmt.Fprintf(stderr, "jobplan: %v\n", err)
 		return 1
 	}
-	if *strict {
+	if *strict && o != nil {
 		for _, f := range o.Findings {
 			if f.Severity != systems.Note {
 				return 3
@@ -65,24 +73,18 @@ func run(args []string, stdout, stderr io.Writer) int {
 	return 0
 }
 
-func plan(paths []string) (*systems.Outcome, error) {
+func read(paths []string) (systems.Job, error) {
 	if len(paths) > 1 {
-		return nil, fmt.Errorf("found %d job files: want at most one", len(paths))
+		return systems.Job{}, fmt.Errorf("found %d job files: want at most one", len(paths))
 	}
 	c, err := systems.Builtin()
 	if err != nil {
-		return nil, err
+		return systems.Job{}, err
 	}
-	var j systems.Job
 	if len(paths) == 0 {
-		j, err = systems.ReadJob(bytes.NewReader(systems.DemoJob()), c)
-	} else {
-		j, err = systems.ReadJobFS(os.DirFS(filepath.Dir(paths[0])), filepath.Base(paths[0]), c)
+		return systems.ReadJob(bytes.NewReader(systems.DemoJob()), c)
 	}
-	if err != nil {
-		return nil, err
-	}
-	return systems.Plan(context.Background(), j)
+	return systems.ReadJobFS(os.DirFS(filepath.Dir(paths[0])), filepath.Base(paths[0]), c)
 }
 
 func write(w io.Writer, o *systems.Outcome, sys units.System, asJSON bool) error {
