@@ -61,8 +61,12 @@ type Notice struct {
 	Time units.Span `json:"time"`
 }
 
-// lossAhead is how far ahead of a stop the standing answer looks.
-const lossAhead = 48 * time.Hour
+// lossAhead is how far ahead of a stop the standing answer looks: every lossStep,
+// for the air falls fast at first.
+const (
+	lossAhead = 48 * time.Hour
+	lossStep  = 5 * time.Minute
+)
 
 // standing works out the standing answer. It goes through the forecast once and
 // branches off at each stop; the cost is linear in coats and sections.
@@ -112,7 +116,7 @@ func (p *planner) standing() error {
 			failed = stops[i].of.answer()
 		}
 	}
-	err := s.Room.AfterStops(s.Outdoors, times, lossAhead, roomStep, func(i int, x *climate.RoomState) bool {
+	err := s.Room.AfterStops(s.Outdoors, times, lossAhead, lossStep, func(i int, x *climate.RoomState) bool {
 		if i != was {
 			end(was)
 			was = i
@@ -148,6 +152,8 @@ type lossCoat struct {
 	m   *Material
 	w   Weather // since the stop
 	out HeatLossCoat
+
+	before [len(limits)]bool // broken since before the stop, which is not the stop's doing
 }
 
 func (c *lossCoat) begin() { c.w = Weather{} }
@@ -156,6 +162,9 @@ func (c *lossCoat) begin() { c.w = Weather{} }
 func (c *lossCoat) look(x *climate.RoomState, stop time.Duration, main bool) bool {
 	if !main && (c.out.Notice == nil || x.At-stop >= c.out.Notice.Time.Duration()) {
 		return false // a stop later than one that breaks nothing, or no shorter notice
+	}
+	if since := x.At - stop; since > 2*time.Hour && since%roomStep != 0 {
+		return true
 	}
 	c.w.Slab = append(c.w.Slab, Reading{x.At, x.Surface.Kelvin()})
 	c.w.Air = append(c.w.Air, Reading{x.At, x.Air.Kelvin()})
@@ -166,9 +175,12 @@ func (c *lossCoat) look(x *climate.RoomState, stop time.Duration, main bool) boo
 	// The first limit that is broken now and would not be with the heat on.
 	p := c.p
 	now, was := p.cold(c.w, x.At), p.weather(x.At)
-	before := p.broken(c.m, was)
+	warm := p.broken(c.m, was)
 	for limit, by := range p.broken(c.m, now) {
-		if by == 0 || before[limit] != 0 {
+		if x.At == stop || by == 0 {
+			c.before[limit] = by != 0
+		}
+		if by == 0 || warm[limit] != 0 || c.before[limit] {
 			continue
 		}
 		at := x.At

@@ -156,7 +156,12 @@ func WhatIf(ctx context.Context, job Job, d ...Disturbance) (*Difference, error)
 	if len(s.site) > 0 {
 		if s.j, err = s.j.elsewhere(func(x *Site) {
 			x.Room.Heaters = slices.Clone(x.Room.Heaters)
-			x.moments = append(slices.Clone(x.moments), s.moments...)
+			x.moments = slices.Clone(x.moments)
+			for _, t := range s.moments { // what jumps moves fast at first
+				for after := time.Duration(0); after <= time.Hour; after += 5 * time.Minute {
+					x.moments = append(x.moments, t+after)
+				}
+			}
 			for _, change := range s.site {
 				change(x)
 			}

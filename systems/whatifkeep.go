@@ -3,6 +3,7 @@ package systems
 import (
 	"cmp"
 	"slices"
+	"strings"
 	"time"
 )
 
@@ -79,6 +80,7 @@ func (p *planner) asPlanned() error {
 			into := p.done[spot{s.Into, w.Section}]
 			d.start, d.end = into.wet+time.Duration(s.Lag.Q), into.end+time.Duration(s.Lag.Q)
 		case Condition:
+			why, _, _ = strings.Cut(why, "; ") // what became of it is said anew
 			d.start, d.end, d.never, why = p.condition(s, start, why)
 		case Coat:
 			if late > 0 {

@@ -154,13 +154,16 @@ func (o *outlook) earliest(m *Material, was *sky, down, free time.Duration) (Bre
 	best := Break{}
 	first := forever
 	for x := range o.against(m, down, free) {
-		at := max(down, x.from)
+		at, near := max(down, x.from), time.Duration(0)
+		if x.from <= down { // broken since before: one that the plan breaks within a grain is its own
+			near = grain
+		}
 		var anyway *time.Time
 		for y := range was.against(m, at, free) {
 			if y.limit != x.limit {
 				continue
 			}
-			if y.from <= at && y.to > at {
+			if y.from <= at+near && y.to > at {
 				if y.to == forever || y.to > min(x.to, free) {
 					at = forever
 					break

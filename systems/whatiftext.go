@@ -179,7 +179,7 @@ func (a *Answer) Sentences(start time.Time, sys units.System) []string {
 			say("Moves: %s: %s: %s", strings.TrimSpace(place(m.Now.Step, m.Now.Section)+" "+clockTime(*m.Now.When, start)), m.Now.until(start), m.Now.Sentence(sys))
 			continue
 		}
-		say("Moves: %s %s: from %s to %s: %s", place(m.Now.Step, m.Now.Section), words(m.Now.Key), clockTime(*m.Was.When, start), clockTime(*m.Now.When, start), m.Now.Sentence(sys))
+		say("Moves: %s: from %s to %s: %s", strings.TrimSpace(place(m.Now.Step, m.Now.Section)+" "+words(m.Now.Key)), clockTime(*m.Was.When, start), clockTime(*m.Now.When, start), m.Now.Sentence(sys))
 	}
 	for i := range a.Coats {
 		out = append(out, a.Coats[i].sentence(place, start))
