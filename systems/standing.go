@@ -66,6 +66,7 @@ type Notice struct {
 const (
 	lossAhead = 48 * time.Hour
 	lossStep  = 5 * time.Minute
+	lossSlab  = 0.02 // K: as the plan's own slab is thinned
 )
 
 // standing works out the standing answer. It goes through the forecast once and
@@ -116,7 +117,9 @@ func (p *planner) standing() error {
 			failed = stops[i].of.answer()
 		}
 	}
-	err := s.Room.AfterStops(s.Outdoors, times, lossAhead, lossStep, func(i int, x *climate.RoomState) bool {
+	room := s.Room
+	room.Slab.Accuracy = max(room.Slab.Accuracy, lossSlab)
+	err := room.AfterStops(s.Outdoors, times, lossAhead, lossStep, func(i int, x *climate.RoomState) bool {
 		if i != was {
 			end(was)
 			was = i
@@ -153,14 +156,14 @@ type lossCoat struct {
 	w   Weather // since the stop
 	out HeatLossCoat
 
-	before [len(limits)]bool // broken since before the stop, which is not the stop's doing
+	before [len(limits)]bool // broken now, and not by the stop's doing
 }
 
 func (c *lossCoat) begin() { c.w = Weather{} }
 
 // look takes a state after a stop and reports whether the next is wanted.
 func (c *lossCoat) look(x *climate.RoomState, stop time.Duration, main bool) bool {
-	if !main && (c.out.Notice == nil || x.At-stop >= c.out.Notice.Time.Duration()) {
+	if n := len(c.w.Slab); !main && (c.out.Notice == nil || n > 0 && c.w.Slab[n-1].At-stop >= c.out.Notice.Time.Duration()) {
 		return false // a stop later than one that breaks nothing, or no shorter notice
 	}
 	if since := x.At - stop; since > 2*time.Hour && since%roomStep != 0 {
@@ -169,38 +172,48 @@ func (c *lossCoat) look(x *climate.RoomState, stop time.Duration, main bool) boo
 	c.w.Slab = append(c.w.Slab, Reading{x.At, x.Surface.Kelvin()})
 	c.w.Air = append(c.w.Air, Reading{x.At, x.Air.Kelvin()})
 	c.w.RH = append(c.w.RH, Reading{x.At, float64(min(max(x.RH, 0.01), 1))})
-	if main {
+	if main { // the last coat only until it is tack-free
+		since := x.At - stop
+		return c.next() != "" || since == 0 || since%(3*time.Hour) != 0 || !c.tackBefore(stop, x.At)
+	}
+	p := c.p
+	at, ok := c.breaks(x.At, stop)
+	if !ok {
 		return true
 	}
-	// The first limit that is broken now and would not be with the heat on.
-	p := c.p
-	now, was := p.cold(c.w, x.At), p.weather(x.At)
-	warm := p.broken(c.m, was)
-	for limit, by := range p.broken(c.m, now) {
-		if x.At == stop || by == 0 {
+	if notice := at - stop; notice < c.out.Notice.Time.Duration() && !c.tackBefore(stop, at) {
+		c.out.Notice = &Notice{*p.clock(stop), units.Span(notice.Round(time.Second))}
+	}
+	return false
+}
+
+// breaks returns when a limit broke since the last state but one, if one did that
+// would not be broken then, nor a grain later, with the heat on.
+func (c *lossCoat) breaks(now, stop time.Duration) (time.Duration, bool) {
+	p, first := c.p, forever
+	for limit, by := range p.broken(c.m, p.cold(c.w, now)) {
+		if now == stop || by == 0 {
 			c.before[limit] = by != 0
 		}
-		if by == 0 || warm[limit] != 0 || c.before[limit] {
+		if by == 0 || c.before[limit] {
 			continue
 		}
-		at := x.At
-		if n := len(c.w.Slab); n > 1 {
-			a := c.w.Slab[n-2].At
-			for at-a > time.Second {
-				mid := a + (at-a)/2
-				if p.broken(c.m, p.cold(c.w, mid))[limit] == 0 {
-					a = mid
-				} else {
-					at = mid
-				}
+		a, at := c.w.Slab[len(c.w.Slab)-2].At, now
+		for at-a > time.Second {
+			mid := a + (at-a)/2
+			if p.broken(c.m, p.cold(c.w, mid))[limit] == 0 {
+				a = mid
+			} else {
+				at = mid
 			}
 		}
-		if notice := at - stop; notice < c.out.Notice.Time.Duration() && !c.tackBefore(stop, at) {
-			c.out.Notice = &Notice{*p.clock(stop), units.Span(notice.Round(time.Second))}
+		if p.broken(c.m, p.weather(at))[limit] != 0 || p.broken(c.m, p.weather(at+grain))[limit] != 0 {
+			c.before[limit] = true
+			continue
 		}
-		return false
+		first = min(first, at)
 	}
-	return true
+	return first, first < forever
 }
 
 // cold returns the weather after a stop at a moment.
@@ -258,14 +271,11 @@ func (c *lossCoat) answer() error {
 // come along the cold slab, and what of it would go down then.
 func (c *lossCoat) follow(o *outlook) {
 	p := c.p
-	order := p.j.Recipe.order
-	i := slices.Index(order, c.at.step)
-	next := slices.IndexFunc(order[i+1:], func(id string) bool { return p.active(id) && p.step(id).Does == Coat })
-	if next < 0 {
+	if c.out.Next = c.next(); c.out.Next == "" {
 		return
 	}
-	next += i + 1
-	c.out.Next = order[next]
+	order := p.j.Recipe.order
+	i, next := slices.Index(order, c.at.step), slices.Index(order, c.out.Next)
 	ready := c.d.end
 	for _, id := range order[i+1 : next+1] {
 		for _, l := range p.after[id] {
@@ -284,5 +294,18 @@ func (c *lossCoat) follow(o *outlook) {
 		}
 	}
 	c.out.NextReady = p.clock(ready)
-	c.out.MayFollow = o.chemistries(order[next], c.at.section, ready)
+	c.out.MayFollow = o.chemistries(c.out.Next, c.at.section, ready)
+}
+
+// next returns the coat that lies on this one, or "".
+func (c *lossCoat) next() string {
+	p := c.p
+	after := false
+	for _, id := range p.j.Recipe.order {
+		if after && p.active(id) && p.step(id).Does == Coat {
+			return id
+		}
+		after = after || id == c.at.step
+	}
+	return ""
 }

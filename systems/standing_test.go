@@ -11,7 +11,7 @@ import (
 )
 
 // cold returns when, with the heat stopped, a coat first breaks a limit that the
-// plan keeps at that moment: from the findings of a whole plan with a whole
+// plan keeps at that moment and a quarter of an hour after: from the findings of a whole plan with a whole
 // forecast from 0, another way than the standing answer's.
 func cold(x *systems.Difference, step string, section int, stop time.Time) (time.Time, bool) {
 	var first time.Time
@@ -25,7 +25,7 @@ func cold(x *systems.Difference, step string, section int, stop time.Time) (time
 			at = stop
 		}
 		for _, g := range x.Plan.Findings { // already so in the plan
-			if g.Step == step && g.Section == section && g.Key == f.Key && !g.When.After(at) {
+			if g.Step == step && g.Section == section && g.Key == f.Key && !g.When.After(at.Add(15*time.Minute)) {
 				at = *g.Until
 			}
 		}

@@ -6,8 +6,8 @@ import (
 	"testing"
 )
 
-// The standing answer costs at most as much as two plans without it; common
-// practice, no source. Compare the two lines of one run.
+// The standing answer costs about as much as two and a half forecasts of the space; common
+// practice, no source. Compare the lines of one run.
 func BenchmarkStanding(b *testing.B) {
 	c, err := Builtin()
 	if err != nil {

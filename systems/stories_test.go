@@ -157,7 +157,7 @@ func TestNightStopNote(t *testing.T) {
 		{"tack-free in the cold", "03:12", 3.2, event(t, one(t, x.AsPlanned.Outcome, "body"), systems.TackFree).Sub(time.Date(2026, 11, 11, 0, 0, 0, 0, j.Start.Location())).Hours(), 0.02},
 		{"epoxy, L", "Together 50.0 L", 100*0.254/0.95 + (100*0.2032+1.80)/0.95, kits, 0.05},
 	})
-	// What may still go down: polyaspartic until the next morning, the cold hardener until 13:08.
+	// What may still go down: polyaspartic until the next morning, the cold hardener until 13:06.
 	for _, c := range x.AsPlanned.Coats {
 		if c.Step != "grout" {
 			continue
@@ -168,7 +168,7 @@ func TestNightStopNote(t *testing.T) {
 				until[m.Option] = m.Until.Format("Mon 15:04")
 			}
 		}
-		if d := cmp.Diff(map[string]string{"cold": "Wed 13:08", "polyaspartic": "Thu 09:50"}, until); d != "" || c.Chemistries[0].Goes {
+		if d := cmp.Diff(map[string]string{"cold": "Wed 13:06", "polyaspartic": "Thu 09:50"}, until); d != "" || c.Chemistries[0].Goes {
 			t.Errorf("what may still go down on %v (-want +got):\n%s", grout.Start, d)
 		}
 	}

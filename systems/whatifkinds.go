@@ -96,14 +96,6 @@ type scene struct {
 	notes   []string
 }
 
-// span is how far a job's times go.
-func (j *Job) span() time.Duration {
-	if j.Site != nil {
-		return j.Site.Span
-	}
-	return j.Weather.Last()
-}
-
 func hours(d time.Duration) string { return units.Span(d).String() }
 
 // inside says what is wrong with a time that must be within the forecast.

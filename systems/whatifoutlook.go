@@ -149,21 +149,18 @@ func (o *outlook) lastStart(m *Material, good, bad, work time.Duration) time.Dur
 }
 
 // earliest returns the first break of m's limits from down until free, which the
-// plan itself, whose sky is was, does not break at that moment.
+// plan itself, whose sky is was, does not break then or within a grain after.
 func (o *outlook) earliest(m *Material, was *sky, down, free time.Duration) (Break, bool) {
 	best := Break{}
 	first := forever
 	for x := range o.against(m, down, free) {
-		at, near := max(down, x.from), time.Duration(0)
-		if x.from <= down { // broken since before: one that the plan breaks within a grain is its own
-			near = grain
-		}
+		at := max(down, x.from)
 		var anyway *time.Time
 		for y := range was.against(m, at, free) {
 			if y.limit != x.limit {
 				continue
 			}
-			if y.from <= at+near && y.to > at {
+			if y.from <= at+grain && y.to > at {
 				if y.to == forever || y.to > min(x.to, free) {
 					at = forever
 					break
