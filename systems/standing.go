@@ -21,14 +21,18 @@ import (
 // weather the one that is not warmer anywhere at a moment never becomes warmer.
 // A room whose heat stopped earlier is such a one; so at every hour afterwards it
 // is at most as warm, the coat has cured less and is tack-free later, and each
-// limit of cold is broken no later on the clock. With vented or electric heat the
-// water in the air is the same either way, so that the same holds of humidity
-// and margin; an unvented heater that stops also stops giving its water, and
-// there it is an observation, not a proof (TestWorstStop scans all hours).
+// limit of cold is broken no later on the clock. With vented or electric heat and
+// no coat that dries the water in the air is the same either way, so that the
+// same holds of humidity and margin; an unvented heater that stops also stops
+// giving its water, and a cold coat dries more slowly: there it is an
+// observation, not a proof (TestWorstStop scans all hours).
 //
 // What a later stop can have is less notice: the air of a cold night falls faster
 // than that of the afternoon. So each coat also has its shortest notice over stops
 // at every hour until it is tack-free.
+//
+// A limit that the plan itself breaks by then, or within a quarter of an hour, is
+// not the stop's doing and not counted.
 //
 // There is none where nothing follows from the heat: a job without [room] or
 // without heaters, or one that types in or logs the temperature of slab or air.
