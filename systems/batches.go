@@ -64,6 +64,7 @@ func (p *planner) batch(id string, n *Need) error {
 		}
 	}
 	mixing := m.Mixing.Q.Duration()
+	p.asked = at
 	switch work := p.together(id, share); {
 	case pot <= mixing:
 		p.find(Finding{Key: "pot-life-too-short", Severity: Stop, Step: id, When: p.clock(at), Found: Amount{units.Span(pot.Round(time.Second))}, Asked: Amount{units.Span(mixing)}, Owner: "data sheet", Limit: m.ID + "@" + m.Version})

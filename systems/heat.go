@@ -95,8 +95,11 @@ func (p *planner) heat() error {
 		}
 		h.Heaters = append(h.Heaters, use)
 	}
+	i := 0
 	for at := time.Duration(0); at <= s.Span; at += time.Hour {
-		i := int(at / s.Steps)
+		for f.States[i].At < at {
+			i++
+		}
 		x := &f.States[i]
 		out, err := s.Outdoors.At(at)
 		if err != nil {

@@ -47,6 +47,9 @@ type Job struct {
 	skip      map[string]bool
 	overrides map[string]Material      // by id, figures of the job's own data sheets
 	held      map[string]time.Duration // by step: it does not start before
+	ifs       whatIfs                  // disturbances by the name of their table
+	lack      []lack                   // hands that are missing
+	keep      *kept                    // the plan whose starts are kept, or nil
 	given     Weather                  // typed in or logged: it wins over the site's forecast
 	input     Input
 }
@@ -237,6 +240,7 @@ type jobFile struct {
 	Materials map[string]tomlfile.Part `toml:"materials"`
 	Steps     map[string]stepFile      `toml:"steps"`
 	Decide    decideFile               `toml:"decide"`
+	WhatIf    map[string]whatIfFile    `toml:"what_if"`
 }
 
 // ReadJob reads a job file and resolves it against c. Every fault is a
@@ -308,19 +312,19 @@ func (p jobReader) all() error {
 	}
 	start, recipe, areas := sound(p.head), sound(p.recipe), sound(p.areas)
 	sound(p.joints)
-	sound(p.crew)
+	crew := sound(p.crew)
 	sound(p.slab)
 	sound(p.volatiles)
 	overrides := sound(p.overrides)
 	if areas {
 		sound(p.patches)
 	}
-	if start && areas && sound(p.room) {
-		sound(p.weather)
-	}
-	if start && recipe && sound(p.steps) && overrides {
-		sound(p.resolve)
+	weather := start && areas && sound(p.room) && sound(p.weather)
+	if start && recipe && sound(p.steps) && overrides && sound(p.resolve) {
 		sound(p.decide)
+		if weather && crew {
+			sound(p.whatIf)
+		}
 	}
 	return tomlfile.Gather(errs...)
 }

@@ -48,7 +48,8 @@ func (p *planner) judgePlaced(id string, s *Step, section int, d placed) {
 	if p.cures(id) {
 		p.judgeWeather(id, s, section, d)
 	}
-	if s.Does == Broadcast && section < 2 && p.j.Crew.Hands < 2 {
+	p.asked = d.start
+	if s.Does == Broadcast && section < 2 && p.crew() < 2 {
 		p.find(Finding{Key: "one-pair-of-hands", Severity: Watch, Step: id, When: p.clock(d.start), Until: p.clock(d.end), Owner: "this plan"})
 	}
 	if s.Does == Coat && d.end-d.start > p.j.Crew.To-p.j.Crew.From {

@@ -39,6 +39,9 @@ func wholePlan(ctx context.Context, j *Job) (*planner, error) {
 	if err := p.heat(); err != nil {
 		return nil, err
 	}
+	if err := p.standing(); err != nil {
+		return nil, err
+	}
 	p.judgeFigures()
 	p.rank()
 	p.provenance()
@@ -139,7 +142,8 @@ type planner struct {
 
 	after, before map[string][]link // by step with work: what it waits for, which windows it must meet
 
-	oneByOne bool // each section to its end before the next is begun
+	oneByOne bool          // each section to its end before the next is begun
+	asked    time.Duration // when the crew is counted, where it is not always as large
 
 	trace climate.Trace // of the slab
 

@@ -24,6 +24,7 @@ type Site struct {
 	Forecast *climate.RoomForecast // every quarter of an hour
 
 	Steps    time.Duration    // of the forecast
+	moments  []time.Duration  // at which it has states too
 	vented   *units.TempDelta // the least margin with every heater's exhaust led outdoors; nil if none is unvented
 	wouldUse [4]units.Mass    // fuel by heater if no tank ran dry
 	envelope EnvelopeClass
@@ -161,7 +162,7 @@ func (p jobReader) room() error {
 
 // forecast works out how the space fares.
 func (s *Site) forecast() (err error) {
-	if s.Forecast, err = s.Room.Forecast(s.Outdoors, s.Span, s.Steps); err != nil {
+	if s.Forecast, err = s.Room.ForecastAt(s.Outdoors, s.Span, s.Steps, s.moments...); err != nil {
 		return err
 	}
 	if s.wouldUse = s.Forecast.Balance.Fuel; slices.ContainsFunc(s.Forecast.Events, func(e climate.Event) bool { return e.What == climate.TankEmpty }) {

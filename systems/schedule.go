@@ -30,9 +30,9 @@ type eventTime struct {
 // hands returns how many of the crew can work at a step at once.
 func (p *planner) hands(s *Step) float64 {
 	if s.Hands > 0 {
-		return float64(min(int64(p.j.Crew.Hands), s.Hands))
+		return float64(min(int64(p.crew()), s.Hands))
 	}
-	return float64(p.j.Crew.Hands)
+	return float64(p.crew())
 }
 
 // together returns how long a coat takes on a share of the floor, without its
@@ -46,7 +46,7 @@ func (p *planner) together(id string, share float64) time.Duration {
 		longest = max(longest, t)
 		sum += float64(t) * p.hands(p.step(b))
 	}
-	if t := sum / float64(p.j.Crew.Hands); t < math.MaxInt64 {
+	if t := sum / float64(p.crew()); t < math.MaxInt64 {
 		return max(longest, time.Duration(t))
 	}
 	return math.MaxInt64 // as crewTime: the schedule refuses it
@@ -177,6 +177,9 @@ func (p *planner) work(id string, section int, share float64) time.Duration {
 // coats section by section, always taking next what can start first, or, one by
 // one, each section to its end before the next is begun.
 func (p *planner) schedule() error {
+	if p.j.keep != nil {
+		return p.asPlanned()
+	}
 	prep, coats, err := p.divide()
 	if err != nil {
 		return err
@@ -210,6 +213,7 @@ func (p *planner) schedule() error {
 			if !ok {
 				continue
 			}
+			p.asked = ready
 			start := p.begins(coats[at[s]], ready, p.work(coats[at[s]], s+1, 1/float64(n)))
 			shuts := p.shuts(coats[at[s]], s+1)
 			const about = 90 * time.Minute // starts this near are the same to a crew: the window that closes first goes first
@@ -258,7 +262,7 @@ func (p *planner) divide() (prep, coats []string, err error) {
 	}
 	n := p.j.Sections
 	if n == 0 {
-		n = 1
+		n, p.asked = 1, forever // with the fewest hands
 		shift := p.j.Crew.To - p.j.Crew.From
 		var under time.Duration  // the coat below, where the next is laid into it wet: the same shift
 		var before time.Duration // sweeping that comes before the coat: the same day, or the window closes
@@ -403,21 +407,9 @@ func (p *planner) place(id string, section int, share float64, free time.Duratio
 	if err != nil {
 		return 0, false, err
 	}
-	crew := p.crewTime(id, share)
-	if section < 2 {
-		crew += time.Duration(s.Setup.Q)
+	if err := p.put(id, section, share, d, why); err != nil {
+		return 0, false, err
 	}
-	c := p.weather(d.start)
-	w := Work{Step: id, Title: title(s, id), Does: s.Does, Section: section, Start: *p.clock(d.start), End: *p.clock(d.end), Crew: units.Span(crew.Round(time.Second)), Binding: why,
-		Slab: units.Kelvin(c.slab), Air: units.Kelvin(c.air), RH: units.Fraction(c.rh), Margin: units.TempDelta(c.slab - c.dew), Needs: s.Needs, Leaves: s.Leaves, Checks: s.Checks}
-	if p.cures(id) {
-		if err := p.events(id, &d, Events()); err != nil {
-			return 0, false, err
-		}
-		w.Events = p.lines(&d)
-	}
-	p.o.Schedule = append(p.o.Schedule, w)
-	p.done[spot{id, section}] = d
 	return p.freed(s, d, free), true, nil
 }
 
@@ -439,6 +431,7 @@ func (p *planner) freed(s *Step, d placed, free time.Duration) time.Duration {
 // then. It looks at nothing that is done but the coat of a broadcast.
 func (p *planner) when(id string, section int, share float64, ready time.Duration, why string) (d placed, _ string, err error) {
 	s := p.step(id)
+	p.asked = ready
 	work := p.work(id, section, share)
 	if work > 40*365*day {
 		return d, why, fmt.Errorf("systems.Plan: step %s would take the crew more than 40 years: want a larger crew or higher rates", id)
@@ -453,8 +446,13 @@ func (p *planner) when(id string, section int, share float64, ready time.Duratio
 		d.start, d.end, d.never, why = p.condition(s, ready, why)
 	case Coat:
 		d.start, d.end, why = p.coatTime(id, s, section, ready, work, why)
+		if p.lacks(d.start) != p.lacks(ready) {
+			p.asked = d.start
+			work = p.work(id, section, share)
+			d.start, d.end, why = p.coatTime(id, s, section, d.start, work, why)
+		}
 	default:
-		d.start, d.end = p.spread(ready, work)
+		d.start, d.end = p.fill(id, section, share, ready, work)
 		if d.start > ready {
 			why = "next shift (" + why + ")"
 		}
@@ -466,6 +464,30 @@ func (p *planner) when(id string, section int, share float64, ready time.Duratio
 		d.wet += work - p.together(id, share)
 	}
 	return d, why, nil
+}
+
+// put writes a step that has its time into the schedule, with its events.
+func (p *planner) put(id string, section int, share float64, d placed, why string) error {
+	s := p.step(id)
+	crew := p.crewTime(id, share)
+	if section < 2 {
+		crew += time.Duration(s.Setup.Q)
+	}
+	if d.wet = d.start; s.Does == Coat {
+		d.wet += p.work(id, section, share) - p.together(id, share)
+	}
+	c := p.weather(d.start)
+	w := Work{Step: id, Title: title(s, id), Does: s.Does, Section: section, Start: *p.clock(d.start), End: *p.clock(d.end), Crew: units.Span(crew.Round(time.Second)), Binding: why,
+		Slab: units.Kelvin(c.slab), Air: units.Kelvin(c.air), RH: units.Fraction(c.rh), Margin: units.TempDelta(c.slab - c.dew), Needs: s.Needs, Leaves: s.Leaves, Checks: s.Checks}
+	if p.cures(id) {
+		if err := p.events(id, &d, Events()); err != nil {
+			return err
+		}
+		w.Events = p.lines(&d)
+	}
+	p.o.Schedule = append(p.o.Schedule, w)
+	p.done[spot{id, section}] = d
+	return nil
 }
 
 // condition waits until the slab is inside the step's limits, day or night.

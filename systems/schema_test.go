@@ -169,6 +169,7 @@ func demand(name string, s map[string]any) {
 		crew["properties"].(map[string]any)["rest"] = map[string]any{"type": "array", "items": one("sun", "mon", "tue", "wed", "thu", "fri", "sat")}
 		s["required"] = []string{"name", "recipe", "start", "areas", "crew"}
 		s["anyOf"] = []any{map[string]any{"required": []string{"temperatures"}}, map[string]any{"required": []string{"room", "outdoors"}}}
+		demandWhatIf(under("what_if", "*"))
 		area := under("areas", "*")
 		shapes := map[string][]string{"area": {"area"}, "length": {"length", "width"}, "diameter": {"diameter"}, "corners": {"corners"}, "steps": {"steps", "width", "tread", "riser"}}
 		only := func(own ...string) any { // one shape has these keys, and none that only others have
@@ -209,6 +210,31 @@ func demand(name string, s map[string]any) {
 		for table, keys := range map[string][]string{"patches": {"area", "depth"}, "joints": {"length", "width", "depth"}, "cracks": {"length", "width", "depth"}} {
 			under(table, "*")["required"] = keys
 		}
+	}
+}
+
+// demandWhatIf adds what a table [what_if.<name>] asks for: something that goes
+// otherwise, no two of one thing, and no part of one without the rest.
+func demandWhatIf(s map[string]any) {
+	has := func(keys ...string) map[string]any { return map[string]any{"required": keys} }
+	var some []any
+	for _, key := range []string{"heat_stops", "no_refill", "smaller_tank", "door", "warmer", "colder", "damper", "drier", "hands_short", "delay", "not_before", "option", "material", "uptake"} {
+		some = append(some, has(key))
+	}
+	s["anyOf"] = some
+	s["allOf"] = []any{
+		map[string]any{"not": has("warmer", "colder")},
+		map[string]any{"not": has("damper", "drier")},
+		map[string]any{"anyOf": []any{map[string]any{"not": has("heater")}, has("no_refill"), has("smaller_tank")}},
+	}
+	s["dependentRequired"] = map[string]any{"for": []string{"heat_stops"}, "door": []string{"door_for", "air_changes"}, "door_for": []string{"door"}, "air_changes": []string{"door"}, "hands_from": []string{"hands_short"}}
+	p := s["properties"].(map[string]any)
+	p["hands_short"] = map[string]any{"type": "integer", "minimum": 1, "maximum": 999}
+	for _, key := range []string{"heat_stops", "no_refill", "heater", "door", "hands_from"} {
+		p[key] = map[string]any{"type": "string", "minLength": 1}
+	}
+	for _, key := range []string{"delay", "not_before", "option", "material"} {
+		p[key].(map[string]any)["minProperties"] = 1
 	}
 }
 

@@ -87,6 +87,12 @@ func (f Finding) Sentence(s units.System) string {
 		return f.Limit + " is " + found + "; its class " + f.Owner + " lets one expect " + asked + bound + ": look at the sheet again, its unit and its row."
 	case "never-ready":
 		return "The step cannot be planned: " + f.Limit + "."
+	case "not-ready":
+		return "It begins before what it waits for has come (" + f.Limit + ")."
+	case "crew-still-busy":
+		return "It is to begin while the crew is still at: " + f.Limit + "."
+	case "past-the-shift":
+		return "The coat is not down when the shift ends" + by + ": more hands, or an earlier start."
 	case "window-missed":
 		return "The recoat window of the coat below has closed before this one is down: abrade first, or move the work" + by + "."
 	case "no-longer-wet":

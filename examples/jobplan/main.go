@@ -1,13 +1,14 @@
 // Command jobplan plans a floor from a job file: what to buy, what to do when,
 // what to watch.
 //
-//	go run ./examples/jobplan [-units us|si] [-json] [-strict] [-why figure] [-decide goal] [job.toml]
+//	go run ./examples/jobplan [-units us|si] [-json] [-strict] [-why figure] [-decide goal] [-whatif text] [job.toml]
 //
 // Without a path it plans the demo job. -why steps.body.kits prints where a
-// figure comes from instead of the plan. -decide earliest looks for the best plan
-// among the materials, starts and heat that the job may have, and writes the
-// decision before the plan. It exits with 1 on a wrong input, and with 3 on
-// findings if -strict is given.
+// figure comes from instead of the plan; -whatif "heat stops 34h" what that does
+// to the plan, or the name of a table [what_if.<name>] of the job. -decide earliest
+// looks for the best plan among the materials, starts and heat that the job may
+// have, and writes the decision before the plan. It exits with 1 on a wrong input,
+// and with 3 on findings if -strict is given.
 package main
 
 import (
@@ -37,6 +38,7 @@ func run(args []string, stdout, stderr io.Writer) int {
 	strict := flags.Bool("strict", false, "exit with 3 if there are findings to stop for or watch")
 	why := flags.String("why", "", "write where a figure comes from, such as steps.body.kits or order.epoxy-standard@1.1.0.need")
 	goal := flags.String("decide", "", "look for the best plan by a goal: earliest, fuel, cost, findings, or job for the one that the job file gives")
+	disturbed := flags.String("whatif", "", "write what goes otherwise then: \"heat stops 34h, for 6h, colder 3 K\", or the name of a table [what_if.<name>] of the job")
 	if err := flags.Parse(args); err != nil {
 		if errors.Is(err, flag.ErrHelp) {
 			flags.SetOutput(stdout)
@@ -48,13 +50,15 @@ func run(args []string, stdout, stderr io.Writer) int {
 	}
 	j, err := read(flags.Args())
 	var o *systems.Outcome
-	if err == nil && *goal == "" {
+	if err == nil && *goal == "" && *disturbed == "" {
 		o, err = systems.Plan(context.Background(), j)
 	}
 	switch {
 	case err != nil:
 	case *goal != "":
 		o, err = decide(stdout, j, *goal, sys, *asJSON)
+	case *disturbed != "":
+		err = whatIf(stdout, j, *disturbed, sys, *asJSON)
 	case *why != "":
 		err = explain(stdout, o, *why, sys, *asJSON)
 	default:
@@ -64,7 +68,7 @@ func run(args []string, stdout, stderr io.Writer) int {
 		fmt.Fprintf(stderr, "jobplan: %v\n", err)
 		return 1
 	}
-	if *strict {
+	if *strict && o != nil {
 		for _, f := range o.Findings {
 			if f.Severity != systems.Note {
 				return 3

@@ -44,6 +44,11 @@ func TestRun(t *testing.T) {
 		{[]string{"-why", "steps.body.kits"}, 0, "kits of Epoxy, 100 % solids, standard cure: 3 = those that cover the need at the lowest price"},
 		{[]string{"-why", "steps.body.kits", "-json"}, 0, `"path": "steps.body.kits"`},
 		{[]string{"-why", "steps.body.wet", "-units", "si", good}, 0, "solids: 98 % (job)"},
+		{[]string{"-whatif", "heat stops 76h", "-units", "si"}, 0, "What if the heat stops Fri 10 Apr 11:00 for good?"},
+		{[]string{"-whatif", "friday-night", good}, 0, "RE-PLANNED"},
+		{[]string{"-whatif", "heat stops 76h, colder 5 °F", "-json"}, 0, `"disturbed": [`},
+		{[]string{"-whatif", "friday-nite", good}, 1, "or the name of a table of the job: friday-night, short-handed"},
+		{[]string{"-whatif", "heat stops 900h"}, 1, "want 0h to 8d"},
 		{[]string{"-why", "steps.body.kitz"}, 1, "(nearest: steps.body.kits)"},
 	} {
 		var stdout, stderr bytes.Buffer

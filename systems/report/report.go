@@ -20,7 +20,7 @@ const width = 98
 func Write(w io.Writer, o *systems.Outcome, sys units.System) error {
 	b := bufio.NewWriter(w)
 	p := page{b, o, sys}
-	for _, part := range []func(){p.head, p.findings, p.order, p.schedule, p.heat, p.takeOff, p.build, p.alternatives, p.cautions, p.files} {
+	for _, part := range []func(){p.head, p.findings, p.order, p.schedule, p.heat, p.heatLoss, p.takeOff, p.build, p.alternatives, p.cautions, p.files} {
 		part()
 	}
 	return b.Flush()

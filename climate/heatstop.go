@@ -1,0 +1,79 @@
+package climate
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"time"
+
+	"github.com/tackfree/tackfree/data/units"
+)
+
+// HeatPauses returns the room with its heat off from a time until another, from
+// when the thermostat is set again as it would be then.
+func (r Room) HeatPauses(from, to time.Duration) Room {
+	var then Setting
+	rest := r.Thermostat
+	for len(rest) > 0 && rest[0].At <= to {
+		then, rest = rest[0], rest[1:]
+	}
+	then.At = to
+	r = r.HeatStops(from)
+	r.Thermostat = append(append(r.Thermostat, then), rest...)
+	return r
+}
+
+// ForecastAt is [Room.Forecast] with states at other moments too, such as those
+// at which something jumps; they need not be in order.
+func (r Room) ForecastAt(outdoors Weather, span, step time.Duration, also ...time.Duration) (*RoomForecast, error) {
+	return r.forecast("climate.Room.ForecastAt", outdoors, span, step, also...)
+}
+
+// AfterStops follows the room with its heat off for good from each of several
+// times on: what a room would do if the heat stopped then. The times rise. For
+// the i-th of them look is called with the state at the stop and then every
+// step, until it returns false or within has passed.
+//
+// It goes through the time before the stops once and branches off at each, so
+// that n of them cost that time and n times what is looked at, not n forecasts
+// from 0 as [Room.HeatStops] would take. Accuracy: as [Room.Forecast]; what it
+// branches off from has not been recomputed in other steps.
+func (r Room) AfterStops(outdoors Weather, stops []time.Duration, within, step time.Duration, look func(i int, s *RoomState) bool) error {
+	const fn = "climate.Room.AfterStops"
+	err := errors.Join(r.check(fn), outdoors.Validate(), checkSteps(fn, within, step))
+	if !slices.IsSorted(stops) || len(stops) > 0 && (stops[0] < 0 || stops[len(stops)-1] > farthest) {
+		err = errors.Join(err, fmt.Errorf("%w: %s: stops at %v: want rising times from 0 on", units.ErrRange, fn, stops))
+	}
+	if err != nil {
+		return err
+	}
+	var run, branch roomRun
+	run.begin(&r, outdoors)
+	if err := run.put(); err != nil {
+		return err
+	}
+	for i, stop := range stops {
+		if err := run.until(stop); err != nil {
+			return err
+		}
+		cold := r.HeatStops(stop)
+		branch = run
+		branch.room, branch.out = &cold, RoomForecast{}
+		if _, set := run.changes(stop); set != 0 {
+			branch.jumped()
+		}
+		for due := stop; ; due = min(due+step, stop+within) {
+			if err := branch.until(due); err != nil {
+				return err
+			}
+			branch.out.States, branch.out.Events = branch.out.States[:0], branch.out.Events[:0]
+			if err := branch.put(); err != nil {
+				return err
+			}
+			if !look(i, &branch.out.States[0]) || due == stop+within {
+				break
+			}
+		}
+	}
+	return nil
+}

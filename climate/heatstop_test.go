@@ -1,0 +1,130 @@
+package climate_test
+
+import (
+	"errors"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/tackfree/tackfree/climate"
+	"github.com/tackfree/tackfree/data/units"
+)
+
+// The branches are those that forecasts from 0 with HeatStops give: the same
+// equations by another way (no source needed).
+func TestAfterStops(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 9))
+	for range 12 {
+		r, w := job(t, rng)
+		stops := []time.Duration{0, 90 * time.Minute, 5*time.Hour + 22*time.Minute, 5*time.Hour + 22*time.Minute, 20 * time.Hour}
+		const within, step = 30 * time.Hour, 15 * time.Minute
+		var got [5][]climate.RoomState
+		if err := r.AfterStops(w, stops, within, step, func(i int, s *climate.RoomState) bool {
+			got[i] = append(got[i], *s)
+			return i != 3 || len(got[i]) < 4
+		}); err != nil {
+			t.Fatal(err)
+		}
+		if len(got[3]) != 4 || len(got[4]) != 121 {
+			t.Fatalf("%d and %d states, want 4 and 121", len(got[3]), len(got[4]))
+		}
+		for i, stop := range stops {
+			var also []time.Duration
+			for _, s := range got[i] {
+				also = append(also, s.At)
+			}
+			f, err := r.HeatStops(stop).ForecastAt(w, stop+within, time.Hour, also...)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for k, s := range got[i] {
+				j := slices.IndexFunc(f.States, func(x climate.RoomState) bool { return x.At == s.At })
+				if j < 0 || s.At != stop+time.Duration(k)*step {
+					t.Fatalf("state %d at %v", k, s.At)
+				}
+				x := f.States[j]
+				if math.Abs(float64(x.Air.Sub(s.Air))) > 0.02 || math.Abs(float64(x.Surface.Sub(s.Surface))) > 0.01 || math.Abs(float64(x.RH-s.RH)) > 0.002 || k > 0 && s.Power != 0 {
+					t.Fatalf("stop %v: at %v %v %v %v, want %v %v %v (0.02 K: errors of the steps)", stop, s.At, s.Air, s.Surface, s.RH, x.Air, x.Surface, x.RH)
+				}
+			}
+		}
+	}
+	r, w := box(climate.Heater{Max: 100})
+	never := func(int, *climate.RoomState) bool { t.Error("looked"); return false }
+	for name, err := range map[string]error{
+		"falling":  r.AfterStops(w, []time.Duration{2, 1}, time.Hour, time.Minute, never),
+		"negative": r.AfterStops(w, []time.Duration{-1}, time.Hour, time.Minute, never),
+		"far":      r.AfterStops(w, []time.Duration{math.MaxInt64}, time.Hour, time.Minute, never),
+		"no step":  r.AfterStops(w, []time.Duration{0}, time.Hour, 0, never),
+		"no time":  r.AfterStops(w, []time.Duration{0}, -time.Hour, time.Minute, never),
+	} {
+		if !errors.Is(err, units.ErrRange) {
+			t.Errorf("%s: %v, want a range error", name, err)
+		}
+	}
+	if err := r.AfterStops(w, nil, time.Hour, time.Minute, never); err != nil {
+		t.Error(err)
+	}
+}
+
+// Comparison of solutions (a maximum principle, no source needed): a room whose
+// heat stopped earlier is never warmer afterwards, nor is its slab; and its
+// vapour, with vented heat and no coat that dries, is the same.
+func TestEarlierStopIsColder(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 5))
+	for range 10 {
+		r, w := job(t, rng)
+		r = r.Vented()
+		r.Coats = nil // in the cold they give off less
+		var first, later []climate.RoomState
+		stops := []time.Duration{3 * time.Hour, 9 * time.Hour}
+		if err := r.AfterStops(w, stops, 40*time.Hour, time.Hour, func(i int, s *climate.RoomState) bool {
+			if i == 0 {
+				first = append(first, *s)
+			} else {
+				later = append(later, *s)
+			}
+			return true
+		}); err != nil {
+			t.Fatal(err)
+		}
+		for k, s := range later[:len(later)-6] {
+			x := first[k+6]
+			if x.At != s.At || x.Air.Sub(s.Air) > 0.02 || x.Surface.Sub(s.Surface) > 0.01 || math.Abs(float64(x.DewPoint.Sub(s.DewPoint))) > 0.02 {
+				t.Fatalf("at %v stopped earlier %v %v %v, later %v %v %v", s.At, x.Air, x.Surface, x.DewPoint, s.Air, s.Surface, s.DewPoint)
+			}
+		}
+	}
+}
+
+// The thermostat after a pause is that of the room; by hand, no source needed.
+func TestHeatPauses(t *testing.T) {
+	set := func(h float64, c float64) climate.Setting {
+		s := climate.Setting{At: time.Duration(h * float64(time.Hour))}
+		if c != 0 {
+			s.Temp = units.Celsius(c)
+		}
+		return s
+	}
+	r := climate.Room{Thermostat: []climate.Setting{set(0, 15), set(2, 30), set(4, 0), set(6, 20)}}
+	for _, tc := range []struct {
+		from, to float64
+		want     []climate.Setting
+	}{
+		{1, 1.5, []climate.Setting{set(0, 15), set(1, 0), set(1.5, 15), set(2, 30), set(4, 0), set(6, 20)}},
+		{1, 3, []climate.Setting{set(0, 15), set(1, 0), set(3, 30), set(4, 0), set(6, 20)}},
+		{0, 2, []climate.Setting{set(0, 0), set(2, 30), set(4, 0), set(6, 20)}},
+		{3, 9, []climate.Setting{set(0, 15), set(2, 30), set(3, 0), set(9, 20)}},
+		{3, 5, []climate.Setting{set(0, 15), set(2, 30), set(3, 0), set(5, 0), set(6, 20)}},
+	} {
+		h := func(x float64) time.Duration { return time.Duration(x * float64(time.Hour)) }
+		if got := r.HeatPauses(h(tc.from), h(tc.to)).Thermostat; !slices.Equal(got, tc.want) {
+			t.Errorf("off from %v to %v: %v, want %v", tc.from, tc.to, got, tc.want)
+		}
+	}
+	if r.Thermostat[1] != set(2, 30) || len(r.Thermostat) != 4 {
+		t.Error("the room was changed")
+	}
+}

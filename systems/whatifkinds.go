@@ -1,0 +1,96 @@
+package systems
+
+import (
+	"time"
+
+	"github.com/tackfree/tackfree/data/units"
+)
+
+// A Disturbance is one thing that goes otherwise than the job has it: one of
+// [HeatStops], [NoRefill], [SmallerTank], [DoorOpen], [WeatherOff],
+// [HandsShort], [StepLate], [OtherMaterial], [MoreUptake]. All times are since
+// the job's start.
+type Disturbance interface {
+	// faults says what is wrong with it for a job, by field.
+	faults(j *Job) []fault
+	// apply changes the job.
+	apply(s *scene) error
+	// words says it in plain words.
+	words(j *Job, sys units.System) string
+}
+
+// A fault is what is wrong with a field of a disturbance.
+type fault struct{ field, problem string }
+
+// HeatStops turns all heat off at a time, for good or for a while.
+type HeatStops struct {
+	At  time.Duration // 0 to the end of the job's forecast
+	For time.Duration // zero: for good
+}
+
+// NoRefill leaves a tank's refill out: the one of that time, or all of them.
+type NoRefill struct {
+	Heater string         // may be "" where only one heater is refilled
+	At     *time.Duration // of the refill; nil: all
+}
+
+// SmallerTank begins with less fuel in the tank.
+type SmallerTank struct {
+	Heater string // may be "" where only one heater has a tank
+	Tank   units.Mass
+}
+
+// DoorOpen adds air changes for a while.
+type DoorOpen struct {
+	From, For  time.Duration
+	AirChanges units.Rate // 0 to 500 1/h
+}
+
+// WeatherOff shifts the weather outdoors throughout; where the job has no
+// [room], the temperatures of slab and air and the humidity that it gives. What
+// would be above 100 % is saturated then, what would be below 1 % is 1 %. With
+// the relative humidity as it was, colder air holds less water.
+type WeatherOff struct {
+	Temp units.TempDelta // -30 K to 30 K; above 0 is warmer
+	RH   units.Fraction  // -100 % to 100 % of humidity added
+}
+
+// HandsShort takes hands off the crew for work that begins at or after a time.
+type HandsShort struct {
+	Hands int // 1 to fewer than the crew has
+	From  time.Duration
+}
+
+// StepLate delays a step: by a time, or until one. As planned the steps that
+// wait for it keep their starts all the same.
+type StepLate struct {
+	Step  string
+	By    time.Duration // above 0, or 0 where Until is given
+	Until time.Duration
+}
+
+// OtherMaterial takes another material for a step: an option of the recipe, with
+// its film, or a material of the catalog of the same kind.
+type OtherMaterial struct {
+	Step, Option, Material string // Option or Material
+}
+
+// MoreUptake multiplies what the concrete drinks, on every area with an uptake.
+type MoreUptake struct {
+	Times float64 // above 0 to 20; below 1 is less
+}
+
+// A scene is a job being changed by disturbances.
+type scene struct {
+	j       Job
+	base    *planner
+	site    []func(*Site)
+	moments []time.Duration          // at which something jumps in the space
+	late    map[string]time.Duration // by step, from its planned start on its first section
+	notes   []string
+}
+
+// when says a time of the job.
+func (j *Job) when(t time.Duration) string {
+	return j.Start.Add(t.Round(time.Second)).Format("Mon 2 Jan 15:04")
+}
