@@ -129,8 +129,64 @@ func (d Drying) Reach(surface Trace, room Weather, start time.Duration) (time.Du
 	if err := errors.Join(err, surface.Validate(), room.Validate()); err != nil {
 		return 0, err
 	}
+	left, at := d.work(), time.Duration(-1)
+	err = d.along(fn, surface, room, start, start+366*24*time.Hour, func(from, to time.Duration, k0, k1 float64) bool {
+		s := (to - from).Seconds()
+		if done := (k0 + k1) / 2 * s; done < left {
+			left -= done
+			return true
+		}
+		// left = k0 x + (k1 - k0) x^2/2 over the stretch's share x
+		a, b := (k1-k0)/2*s, k0*s
+		x := 2 * left / (b + math.Sqrt(max(0, b*b+4*a*left)))
+		at, left = from+time.Duration(min(x, 1)*float64(to-from)), 0
+		return false
+	})
+	if err != nil {
+		return 0, err
+	}
+	if left > 0 {
+		return 0, fmt.Errorf("%w: %s: within a year", ErrNeverDry, fn)
+	}
+	return at, nil
+}
+
+// LeftAt returns the share of its water that a coat, wet at start, has left at a
+// moment along a history of surface and room.
+//
+// Range: at from start to a year later. Accuracy and source: see [Drying.Reach].
+func (d Drying) LeftAt(surface Trace, room Weather, start, at time.Duration) (units.Fraction, error) {
+	const fn = "climate.Drying.LeftAt"
+	nan := units.Fraction(math.NaN())
+	d, err := d.check(fn)
+	if err := errors.Join(err, surface.Validate(), room.Validate()); err != nil {
+		return nan, err
+	}
+	if at < start || at > start+366*24*time.Hour {
+		return nan, fmt.Errorf("%w: %s: at = %v: want from start, %v, to a year later", units.ErrRange, fn, at, start)
+	}
+	work := 0.0
+	if err := d.along(fn, surface, room, start, at, func(from, to time.Duration, k0, k1 float64) bool {
+		work += (k0 + k1) / 2 * (to - from).Seconds()
+		return true
+	}); err != nil {
+		return nan, err
+	}
+	c := float64(d.Critical)
+	switch gone := work / float64(d.Water); { // as in work
+	case gone <= 1-c:
+		return units.Fraction(1 - gone), nil
+	default:
+		return units.Fraction(c * math.Exp(-(gone-(1-c))/c)), nil
+	}
+}
+
+// along goes through the straight stretches from start to end, of at most 5 min
+// and from sample to sample, with the rate of a wet surface at both ends of each,
+// kg/(m2 s), until yield wants no more.
+func (d Drying) along(fn string, surface Trace, room Weather, start, end time.Duration, yield func(from, to time.Duration, k0, k1 float64) bool) error {
 	if start < -farthest || start > farthest {
-		return 0, fmt.Errorf("%w: %s: start = %v: want within 73 years of 0", units.ErrRange, fn, start)
+		return fmt.Errorf("%w: %s: start = %v: want within 73 years of 0", units.ErrRange, fn, start)
 	}
 	rate := func(at time.Duration) (float64, error) {
 		t, err1 := surface.At(at)
@@ -142,24 +198,19 @@ func (d Drying) Reach(surface Trace, room Weather, start time.Duration) (time.Du
 		return max(0, float64(k)), err
 	}
 	const step = 5 * time.Minute
-	left := d.work()
 	k0, err := rate(start)
 	if err != nil {
-		return 0, err
+		return err
 	}
-	never := fmt.Errorf("%w: %s: within a year", ErrNeverDry, fn)
 	ends := max(surface[len(surface)-1].At, room[len(room)-1].At)
 	i := sort.Search(len(surface), func(i int) bool { return surface[i].At > start })
 	j := sort.Search(len(room), func(j int) bool { return room[j].At > start })
-	const year = 366 * 24 * time.Hour
-	for at := start; at < start+year; {
+	for at := start; at < end; {
 		if at >= ends { // held from here on
-			if s := left / k0; s < (start + year - at).Seconds() {
-				return at + time.Duration(s*1e9), nil
-			}
-			return 0, never
+			yield(at, end, k0, k0)
+			return nil
 		}
-		next := at + step
+		next := min(at+step, end)
 		if i < len(surface) {
 			next = min(next, surface[i].At)
 		}
@@ -168,24 +219,18 @@ func (d Drying) Reach(surface Trace, room Weather, start time.Duration) (time.Du
 		}
 		k1, err := rate(next)
 		if err != nil {
-			return 0, err
+			return err
 		}
-		s := (next - at).Seconds()
-		if done := (k0 + k1) / 2 * s; done < left {
-			left -= done
-			k0, at = k1, next
-			for i < len(surface) && surface[i].At <= at {
-				i++
-			}
-			for j < len(room) && room[j].At <= at {
-				j++
-			}
-			continue
+		if !yield(at, next, k0, k1) {
+			return nil
 		}
-		// left = k0 x + (k1 - k0) x^2/2 over the stretch's share x
-		a, b := (k1-k0)/2*s, k0*s
-		x := 2 * left / (b + math.Sqrt(max(0, b*b+4*a*left)))
-		return at + time.Duration(min(x, 1)*float64(next-at)), nil
+		k0, at = k1, next
+		for i < len(surface) && surface[i].At <= at {
+			i++
+		}
+		for j < len(room) && room[j].At <= at {
+			j++
+		}
 	}
-	return 0, never
+	return nil
 }

@@ -334,6 +334,53 @@ func TestDryingInARoom(t *testing.T) {
 	})
 }
 
+// By hand: half of the water in the full rate's time for half; from the critical
+// 30 % on the share falls by e in each 0.3 of the full rate's time. And what is
+// left at the time of Reach is Left.
+func TestLeftAt(t *testing.T) {
+	c := units.Celsius(20)
+	d := climate.Drying{Water: 0.1, Convection: 3}
+	trace, air := climate.Trace{{Temp: c}}, climate.Weather{{Temp: c, RH: 0.5}}
+	k, err := climate.Evaporation(c, climate.Air{Temp: c, RH: 0.5}, 3)
+	if err != nil {
+		t.Fatal(err)
+	}
+	full := 0.1 / float64(k) // s
+	for _, x := range [][2]float64{{0, 1}, {0.5, 0.5}, {0.7, 0.3}, {1, 0.3 / math.E}, {1.3, 0.3 / math.E / math.E}} {
+		got, err := d.LeftAt(trace, air, time.Hour, time.Hour+seconds(x[0]*full))
+		if err != nil || math.Abs(float64(got)-x[1]) > 1e-6 {
+			t.Errorf("after %v of the full rate's time: %v, %v; want %v", x[0], got, err, x[1])
+		}
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		var trace climate.Trace
+		var air climate.Weather
+		for i := range rapid.IntRange(1, 8).Draw(t, "readings") {
+			at := time.Duration(i) * 5 * time.Hour
+			trace = append(trace, climate.Sample{At: at, Temp: units.Celsius(rapid.Float64Range(0, 30).Draw(t, "surface"))})
+			air = append(air, climate.Reading{At: at, Temp: units.Celsius(rapid.Float64Range(0, 30).Draw(t, "air")), RH: units.Fraction(rapid.Float64Range(0.05, 1).Draw(t, "rh"))})
+		}
+		start := time.Duration(rapid.Int64Range(0, int64(20*time.Hour)).Draw(t, "start"))
+		at, err := d.Reach(trace, air, start)
+		if errors.Is(err, climate.ErrNeverDry) {
+			return
+		}
+		left, err2 := d.LeftAt(trace, air, start, at)
+		if err != nil || err2 != nil || math.Abs(float64(left)-0.05) > 1e-6 {
+			t.Fatalf("dry at %v, %v, with %v left, %v", at, err, left, err2)
+		}
+		sooner, err := d.LeftAt(trace, air, start, start+(at-start)/2)
+		if err != nil || sooner < left {
+			t.Fatalf("half way %v left, at the end %v, %v", sooner, left, err)
+		}
+	})
+	for _, at := range []time.Duration{-time.Second, 367 * 24 * time.Hour} {
+		if got, err := d.LeftAt(trace, air, 0, at); !errors.Is(err, units.ErrRange) || !math.IsNaN(float64(got)) {
+			t.Errorf("at %v: %v, %v", at, got, err)
+		}
+	}
+}
+
 func BenchmarkDryingReach(b *testing.B) { // 2 allocs/op; 12 h in steps of 5 min: at most 0.2 ms
 	b.ReportAllocs()
 	d := climate.Drying{Water: 0.3, Convection: 2}

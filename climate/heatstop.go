@@ -58,7 +58,11 @@ func (r Room) AfterStops(outdoors Weather, stops []time.Duration, within, step t
 		}
 		cold := r.HeatStops(stop)
 		branch = run
-		branch.room, branch.out = &cold, RoomForecast{}
+		branch.room, branch.out = &cold, RoomForecast{Coats: slices.Clone(run.out.Coats)}
+		branch.left, branch.part = slices.Clone(run.left), slices.Clone(run.part)
+		for k := range run.coatRates {
+			branch.coatRates[k] = slices.Clone(run.coatRates[k])
+		}
 		if _, set := run.changes(stop); set != 0 {
 			branch.jumped()
 		}

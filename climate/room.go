@@ -38,9 +38,10 @@ type Room struct {
 	Surface units.Temperature // zero: that of Air, or the profile's
 	Profile Profile
 
-	Thermostat []Setting // in the order of time; before the first the heat is off
-	Heaters    []Heater  // at most 4; the first runs first, the next when it is at its maximum
-	Coats      []WetCoat // at most 20
+	Thermostat []Setting  // in the order of time; before the first the heat is off
+	Heaters    []Heater   // at most 4; the first runs first, the next when it is at its maximum
+	Coats      []WetCoat  // at most 1000
+	Emissions  []Emission // of the slab's own moisture; at most 1000
 
 	CO2 units.Fraction // outdoors and at the start, by volume; zero: 420 ppm
 
@@ -63,9 +64,19 @@ type Opening struct {
 // A WetCoat is a waterborne coat that gives its water to the room, and takes the
 // heat for that from the slab.
 type WetCoat struct {
-	At   time.Duration // when it is wet; before 0, all its water is still there at 0
-	Area units.Area    // at most the floor's
+	At      time.Duration // when it is wet; before 0, all its water is still there at 0
+	Area    units.Area    // at most the floor's
+	Covered time.Duration // by a coat that lets no water through: what is left in it then stays; zero: never
 	Drying
+}
+
+// An Emission is moisture that comes out of the bare slab, whatever the air is
+// like, such as a dish of ASTM F1869 drew from it. It takes its heat of
+// evaporation from the slab's surface.
+type Emission struct {
+	From, To time.Duration  // to its closing; To at most 73 years away
+	Area     units.Area     // bare; at most the floor's
+	Flux     units.MassFlux // 0 to 1e-5 kg/(m2 s)
 }
 
 // Watch holds the limits whose crossing a forecast tells as events; one that is
@@ -94,6 +105,7 @@ const (
 	CO2Below         = "carbon dioxide below limit"
 	Condensing       = "surface below the dew point"
 	NotCondensing    = "surface above the dew point"
+	CoatDry          = "coat dry" // of Coat: no more of its water is left than Drying.Left
 )
 
 // An Event is something that happens in a forecast.
@@ -101,6 +113,7 @@ type Event struct {
 	At     time.Duration
 	What   string
 	Heater int // of TankEmpty and TankRefilled
+	Coat   int // of CoatDry
 }
 
 // A RoomState is the room at a time, with what is refilled then; heat that jumps
@@ -123,11 +136,12 @@ type Balance struct {
 	Envelope    units.Energy // lost through it
 	Ventilation units.Energy // lost with the air, sensible
 	Deep        units.Energy // lost through the slab's underside
-	Evaporation units.Energy // taken from the slab by drying coats
+	Evaporation units.Energy // taken from the slab by drying coats and by its own moisture
 	Stored      units.Energy // in air, contents and slab more than at the start
 
 	Burned    units.Mass // water from unvented heaters
 	Dried     units.Mass // water from coats
+	Emitted   units.Mass // water from the slab
 	Vented    units.Mass // water lost with the air
 	InTheAir  units.Mass // more than at the start
 	Fuel      [maxHeaters]units.Mass
@@ -140,6 +154,15 @@ type RoomForecast struct {
 	States  []RoomState
 	Events  []Event
 	Balance Balance
+	Coats   []CoatWater // as Room.Coats
+}
+
+// A CoatWater is how a coat dried, to the forecast's end.
+type CoatWater struct {
+	Given units.Mass    // to the air
+	Left  units.Loading // in the coat, then or when it was covered
+	Dry   time.Duration // when it was dry
+	IsDry bool          // false: not to the end, or it was covered before
 }
 
 // Surfaces returns the slab's surface temperatures.
@@ -221,6 +244,17 @@ func (r *Room) check(fn string) error {
 			err = errors.Join(err, fmt.Errorf("coat %d: %w", i, e))
 		}
 		err = errors.Join(err, units.FromZero(fn, "Coats.Area", float64(c.Area), float64(r.Floor), "m2"))
+		if c.Covered != 0 {
+			at("Covered of Coats", i, c.Covered, c.At)
+		}
+	}
+	if n := len(r.Emissions); n > maxCoats {
+		err = errors.Join(err, fmt.Errorf("%w: %s: %d Emissions: want at most %d", units.ErrRange, fn, n, maxCoats))
+	}
+	for i, e := range r.Emissions {
+		at("Emissions", i, e.From, -farthest)
+		at("Emissions", i, e.To, e.From)
+		err = errors.Join(err, units.FromZero(fn, "Emissions.Area", float64(e.Area), float64(r.Floor), "m2"), units.FromZero(fn, "Emissions.Flux", float64(e.Flux)*1e3, 0.01, "g/(m2 s)"))
 	}
 	w := r.Watch
 	err = errors.Join(err, units.FromZero(fn, "Watch.Margin", float64(w.Margin), 50, "K"), units.FromZero(fn, "Watch.RH", 100*float64(w.RH), 100, "%"), units.FromZero(fn, "Watch.CO2", float64(w.CO2), 1, ""))
@@ -236,7 +270,7 @@ func inRoom(fn, arg string, t units.Temperature) error {
 }
 
 // maxCoats is how many coats may dry in one forecast.
-const maxCoats = 20
+const maxCoats = 1000
 
 // Forecast returns the room every step from 0 to span (and at span), under the
 // weather outdoors.
@@ -244,12 +278,13 @@ const maxCoats = 20
 // Model: well-mixed air,
 //
 //	C dTa/dt = (UA + rho cp V n)(To - Ta) + h A (Ts - Ta) + P
-//	M dW/dt  = rho V n (Wo - W) + water burned + water dried
+//	M dW/dt  = rho V n (Wo - W) + water burned + water dried + water emitted
 //
 // with the slab of [Slab.Forecast] under it, solved together in each step; the
 // thermostat modulates P without lag between 0 and what the heaters give; a
 // heater whose tank is empty gives nothing until it is refilled. Drying coats
-// take their heat from the slab's surface ([Drying]). The mass of air is that of
+// ([Drying]) and what a bare slab gives off take their heat from its surface; a
+// coat that is covered gives off no more. The mass of air is that of
 // the room's volume at the start; the heat of vaporised combustion water leaves
 // with the lower heating value. Nothing condenses: where the surface is below
 // the dew point the events say so, and RH may pass 100 %.

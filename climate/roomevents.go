@@ -21,6 +21,7 @@ func (r *roomRun) book(s *[3]rates, h float64) {
 		b.Evaporation += units.Energy(w * x.dry)
 		b.Burned += units.Mass(w * x.water)
 		b.Dried += units.Mass(w * x.dried)
+		b.Emitted += units.Mass(w * x.emitted)
 		b.Vented += units.Mass(w * x.vapour)
 		b.Exhausted += units.Mass(w * x.carbon)
 		for k := range r.room.Heaters {
@@ -29,10 +30,8 @@ func (r *roomRun) book(s *[3]rates, h float64) {
 				r.fuel[k] = max(0, r.fuel[k]-w*x.fuel[k])
 			}
 		}
-		for k := range r.room.Coats {
-			r.left[k] = max(0, r.left[k]-w*x.coat[k])
-		}
 	}
+	r.dries(s, h)
 }
 
 // state returns the room now.
@@ -76,7 +75,7 @@ func (r *roomRun) put() error {
 		}
 		r.held = r.holds(in, &s)
 		if r.held == HeatersAtMaximum {
-			r.out.Events = append(r.out.Events, Event{0, r.held, 0})
+			r.out.Events = append(r.out.Events, Event{What: r.held})
 		}
 		r.watch(nil, &r.was, 0, 0)
 	}
@@ -135,7 +134,7 @@ func (r *roomRun) tell(a, in input, h float64, s *rates) error {
 	held := r.holds(in, s)
 	if held != r.held && held != "" && (r.held != "" || held == HeatersAtMaximum) {
 		at := from + time.Duration(r.since(a, in, h, held)*float64(end-from))
-		r.out.Events = append(r.out.Events, Event{at, held, 0})
+		r.out.Events = append(r.out.Events, Event{At: at, What: held})
 	}
 	r.held = held
 	r.watch(&r.was, &st, from, end)
@@ -156,14 +155,14 @@ func (r *roomRun) watch(a, b *RoomState, from, end time.Duration) {
 		was, is := sign*v0 > sign*limit, sign*v1 > sign*limit
 		switch {
 		case start && is:
-			r.out.Events = append(r.out.Events, Event{end, broken, 0})
+			r.out.Events = append(r.out.Events, Event{At: end, What: broken})
 		case !start && was != is:
 			what := kept
 			if is {
 				what = broken
 			}
 			at := from + time.Duration((limit-v0)/(v1-v0)*float64(end-from))
-			r.out.Events = append(r.out.Events, Event{at, what, 0})
+			r.out.Events = append(r.out.Events, Event{At: at, What: what})
 		}
 	}
 	const least, most = -1, 1

@@ -30,7 +30,8 @@ type roomRun struct {
 	room *Room
 	slabRun
 	outdoors Weather
-	w        []float64 // humidity ratios outdoors
+	w, e     []float64 // humidity ratios and vapour pressures outdoors
+	p        float64   // Pa
 
 	mass, heatCap float64 // of the air, kg; of air and contents, J/K
 	area          float64
@@ -41,7 +42,9 @@ type roomRun struct {
 	air, hum, co2 float64             // K; kg/kg; kg/kg
 	fuel, max     [maxHeaters]float64 // kg left; W to the air at most now
 	dregs         [maxHeaters]float64 // kg at which a tank counts as empty: 1 mg and a billionth of all its fuel
-	left          [maxCoats]float64   // water in the coats, kg/m2
+	coats         []Drying            // with what their zeros mean
+	left, part    []float64           // water in the coats, kg/m2; of evaporating
+	coatRates     [3][]float64        // of the three stages
 
 	bal  Balance
 	out  RoomForecast
@@ -90,6 +93,11 @@ func (r *roomRun) forecast(room *Room, outdoors Weather, span, step time.Duratio
 	r.bal.Stored = units.Energy(end.heat - start.heat)
 	r.bal.InTheAir = units.Mass(end.water - start.water)
 	r.out.Balance = r.bal
+	for k := range r.out.Coats {
+		c := &r.room.Coats[k]
+		r.out.Coats[k].Left = units.Loading(r.left[k])
+		r.out.Coats[k].Given = units.Mass((float64(c.Water) - r.left[k]) * float64(c.Area))
+	}
 	slices.SortStableFunc(r.out.Events, func(a, b Event) int { return int(min(max(a.At-b.At, -1), 1)) })
 	out := r.out
 	return &out, nil
@@ -111,10 +119,13 @@ func (r *roomRun) begin(room *Room, outdoors Weather) {
 	if p == 0 {
 		p = 101325
 	}
-	r.w = make([]float64, len(outdoors))
+	r.p = p
+	both := make([]float64, 2*len(outdoors))
+	r.w, r.e = both[:len(outdoors)], both[len(outdoors):]
 	lo, hi := room.Air.Kelvin(), room.Air.Kelvin()
 	for i, o := range outdoors {
-		r.w[i] = ratio(vapour(o), p)
+		r.e[i] = vapour(o)
+		r.w[i] = ratio(r.e[i], p)
 		lo, hi = min(lo, o.Temp.Kelvin()), max(hi, o.Temp.Kelvin())
 	}
 	for _, s := range room.Thermostat {
@@ -164,8 +175,14 @@ func (r *roomRun) begin(room *Room, outdoors Weather) {
 	for i := range room.Heaters {
 		r.fuel[i] = float64(room.Heaters[i].Tank)
 	}
-	for i := range room.Coats {
-		r.left[i] = float64(room.Coats[i].Water)
+	if n := len(room.Coats); n > 0 {
+		all := make([]float64, 5*n)
+		r.left, r.part, r.coatRates = all[:n:n], all[n:2*n:2*n], [3][]float64{all[2*n : 3*n : 3*n], all[3*n : 4*n : 4*n], all[4*n:]}
+		r.coats, r.out.Coats = make([]Drying, n), make([]CoatWater, n)
+		for i := range room.Coats {
+			r.coats[i], _ = room.Coats[i].Drying.check("") // its zeros
+			r.left[i] = float64(room.Coats[i].Water)
+		}
 	}
 	// Refills at or before the start are in the tank already.
 	for i := range room.Heaters {
@@ -229,10 +246,7 @@ func (r *roomRun) bend() {
 
 // grow lets the steps be longer again.
 func (r *roomRun) grow() {
-	r.longest = roomStep
-	if r.was.Evaporation > 0 {
-		r.longest = wetStep
-	}
+	r.longest = r.wet()
 	r.slabRun.grow()
 }
 
@@ -255,7 +269,7 @@ func (r *roomRun) input(at time.Duration) input {
 	default:
 		x := float64(at-o[i-1].At) / float64(o[i].At-o[i-1].At)
 		in.temp = o[i-1].Temp.Kelvin()*(1-x) + o[i].Temp.Kelvin()*x
-		in.hum = r.w[i-1]*(1-x) + r.w[i]*x
+		in.hum = ratio(r.e[i-1]*(1-x)+r.e[i]*x, r.p) // as Weather has it
 	}
 	in.n, in.set = r.changes(at)
 	return in
@@ -298,8 +312,13 @@ func (r *roomRun) change(until time.Duration) time.Duration {
 	for _, s := range r.room.Thermostat {
 		see(s.At)
 	}
-	for _, c := range r.room.Coats {
-		see(c.At)
+	for i := range r.room.Coats {
+		see(r.room.Coats[i].At)
+		see(r.room.Coats[i].Covered)
+	}
+	for i := range r.room.Emissions {
+		see(r.room.Emissions[i].From)
+		see(r.room.Emissions[i].To)
 	}
 	for i := range r.room.Heaters {
 		for _, f := range r.room.Heaters[i].Refills {
@@ -355,12 +374,17 @@ func (r *roomRun) arrive() {
 					r.jumped()
 				}
 				r.fuel[i] += float64(f.Add)
-				r.out.Events = append(r.out.Events, Event{r.now, TankRefilled, i})
+				r.out.Events = append(r.out.Events, Event{At: r.now, What: TankRefilled, Heater: i})
 			}
 		}
 	}
-	for _, c := range r.room.Coats {
-		if c.At == r.now {
+	for i := range r.room.Coats {
+		if c := &r.room.Coats[i]; c.At == r.now || c.Covered == r.now {
+			r.jumped()
+		}
+	}
+	for i := range r.room.Emissions {
+		if e := &r.room.Emissions[i]; e.From == r.now || e.To == r.now {
 			r.jumped()
 		}
 	}
@@ -414,7 +438,7 @@ func (r *roomRun) advance(a, b input, done, h, length float64) (float64, error) 
 		for i := range r.room.Heaters {
 			if saved.fuel[i] > r.dregs[i] && r.fuel[i] <= r.dregs[i] && !r.room.Heaters[i].endless() {
 				r.fuel[i] = 0
-				r.out.Events = append(r.out.Events, Event{r.now + time.Duration(h*1e9), TankEmpty, i})
+				r.out.Events = append(r.out.Events, Event{At: r.now + time.Duration(h*1e9), What: TankEmpty, Heater: i})
 				r.jumped()
 			}
 		}

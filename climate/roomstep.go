@@ -8,9 +8,10 @@ import (
 type rates struct {
 	heat, burn, envelope, vent, deep, dry float64 // W
 	water, vapour, dried, carbon, gas     float64 // kg/s: burned, vented, dried, CO2 burned, CO2 vented
+	emitted                               float64 // kg/s, from the slab
 	fuel                                  [maxHeaters]float64
 	flux                                  float64 // W/m2 into the slab from the air
-	coat                                  [maxCoats]float64
+	coat                                  []float64
 }
 
 // can fills max with what each heater can give and returns the sum, W.
@@ -91,6 +92,11 @@ func (r *roomRun) stages(a, m, b input, h float64, s *[3]rates) {
 		return r.air
 	}
 
+	emitted := r.emitting() // the same all the step: what begins or ends parts steps
+	for i := range s {
+		s[i].emitted, s[i].coat = emitted, r.coatRates[i]
+	}
+
 	// Start: all that is not heat is known; the heat follows from it.
 	s0 := &s[0]
 	ev := r.evaporation(surface(&r.st.t), r.hum, h)
@@ -110,7 +116,7 @@ func (r *roomRun) stages(a, m, b input, h float64, s *[3]rates) {
 			up = r.up(f)
 		}
 		if flow > 0 {
-			w := (k*hum + in.n*in.hum + (s.water+ev.byHum*ev.hum+flow)/r.mass) / (k + in.n + ev.byHum/r.mass)
+			w := (k*hum + in.n*in.hum + (s.water+emitted+ev.byHum*ev.hum+flow)/r.mass) / (k + in.n + ev.byHum/r.mass)
 			flow = min(max(0, flow-ev.byHum*(w-ev.hum)), ev.most)
 			slope = ev.byTemp * flow / ev.flow
 		}
@@ -119,7 +125,7 @@ func (r *roomRun) stages(a, m, b input, h float64, s *[3]rates) {
 			top, inv, hA := 0.0, 0.0, r.area*r.col.h
 			if r.area > 0 {
 				cool := latent * slope / r.area
-				top = up - latent*flow/r.area + cool*ev.temp
+				top = up - latent*(flow+emitted)/r.area + cool*ev.temp
 				inv = 1 / (1/f.inv[0] + cool)
 				d += hA * (1 - r.col.h*inv)
 				n += hA * top * inv
@@ -146,7 +152,7 @@ func (r *roomRun) stages(a, m, b input, h float64, s *[3]rates) {
 		}
 		ev.put(s, flow)
 		r.share(s)
-		w = (k*hum + in.n*in.hum + (s.water+s.dried)/r.mass) / (k + in.n)
+		w = (k*hum + in.n*in.hum + (s.water+emitted+s.dried)/r.mass) / (k + in.n)
 		c = (k*co2 + in.n*r.outsideCO2() + s.carbon/r.mass) / (k + in.n)
 		r.flows(s, in, ua, air, w, c, surface(t), t[max(r.col.n-1, 0)])
 		return air, w, c
@@ -159,7 +165,7 @@ func (r *roomRun) stages(a, m, b input, h float64, s *[3]rates) {
 	dh := diag * h
 	net := s0.heat + other
 	s[1].water = s0.water
-	am, wm, cm := solve(m, &ev, r.air+dh*net/r.heatCap, r.hum+dh*(a.n*(a.hum-r.hum)+(s0.water+s0.dried)/r.mass), r.co2+dh*(a.n*(r.outsideCO2()-r.co2)+s0.carbon/r.mass), &r.st.a, &s[1])
+	am, wm, cm := solve(m, &ev, r.air+dh*net/r.heatCap, r.hum+dh*(a.n*(a.hum-r.hum)+(s0.water+emitted+s0.dried)/r.mass), r.co2+dh*(a.n*(r.outsideCO2()-r.co2)+s0.carbon/r.mass), &r.st.a, &s[1])
 
 	// End.
 	if r.area > 0 {

@@ -63,8 +63,12 @@ type scipyRoomCase struct {
 		Tank            float64
 		Refills         []struct{ At, Add float64 }
 	}
-	Coats []struct{ At, Area, Water, Critical, Convection float64 }
-	Watch struct{ Margin, Surface, RH, CO2 *float64 }
+	Coats []struct {
+		At, Area, Water, Critical, Convection float64
+		Covered                               *float64
+	}
+	Emissions []struct{ From, To, Area, Flux float64 }
+	Watch     struct{ Margin, Surface, RH, CO2 *float64 }
 }
 
 func orZero(p *float64) float64 {
@@ -152,7 +156,10 @@ func (c scipyRoomCase) room(t testing.TB) climate.Room {
 		r.Heaters = append(r.Heaters, x)
 	}
 	for _, k := range c.Coats {
-		r.Coats = append(r.Coats, climate.WetCoat{At: seconds(k.At), Area: units.Area(k.Area), Drying: climate.Drying{Water: units.Loading(k.Water), Critical: units.Fraction(k.Critical), Convection: units.FilmCoefficient(k.Convection)}})
+		r.Coats = append(r.Coats, climate.WetCoat{At: seconds(k.At), Covered: seconds(orZero(k.Covered)), Area: units.Area(k.Area), Drying: climate.Drying{Water: units.Loading(k.Water), Critical: units.Fraction(k.Critical), Convection: units.FilmCoefficient(k.Convection)}})
+	}
+	for _, e := range c.Emissions {
+		r.Emissions = append(r.Emissions, climate.Emission{From: seconds(e.From), To: seconds(e.To), Area: units.Area(e.Area), Flux: units.MassFlux(e.Flux)})
 	}
 	return r
 }
@@ -207,14 +214,18 @@ func TestScipySlab(t *testing.T) {
 
 // byName orders events by what they are, then by time.
 func byName(a, b climate.Event) int {
-	return cmp.Or(strings.Compare(a.What, b.What), a.Heater-b.Heater, cmp.Compare(a.At, b.At))
+	return cmp.Or(strings.Compare(a.What, b.What), a.Heater-b.Heater, a.Coat-b.Coat, cmp.Compare(a.At, b.At))
 }
 
 // scipyRoom returns SciPy's states and, ordered by name, its events.
 func scipyRoom(table []map[string]string) (states []map[string]string, events []climate.Event) {
 	for _, x := range table {
 		if x["kind"] == "event" {
-			events = append(events, climate.Event{At: seconds(number(x, "seconds")), What: x["what"], Heater: int(number(x, "heater"))})
+			e := climate.Event{At: seconds(number(x, "seconds")), What: x["what"], Heater: int(number(x, "heater"))}
+			if e.What == climate.CoatDry {
+				e.Heater, e.Coat = 0, e.Heater
+			}
+			events = append(events, e)
 			continue
 		}
 		states = append(states, x)
@@ -249,7 +260,7 @@ func TestScipyRoom(t *testing.T) {
 		}
 		got := slices.Clone(f.Events)
 		slices.SortStableFunc(got, byName)
-		if !slices.EqualFunc(got, events, func(a, b climate.Event) bool { return a.What == b.What && a.Heater == b.Heater }) {
+		if !slices.EqualFunc(got, events, func(a, b climate.Event) bool { return a.What == b.What && a.Heater == b.Heater && a.Coat == b.Coat }) {
 			t.Errorf("%s: events\n%v\nSciPy's\n%v", c.Name, got, events)
 			continue
 		}

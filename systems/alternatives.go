@@ -81,13 +81,15 @@ func (s *Step) has(o Option) bool {
 	return o.Material == s.Material && (!o.Film.Given() || o.Film.Q == s.Film.Q)
 }
 
-// other plans the job again with another material for one step.
+// other plans the job again with another material for one step. The space is
+// worked out anew if that changes which coats dry in it and when, and not for
+// what closes the floor earlier or later.
 func (p *planner) other(ctx context.Context, id string, s *Step, o Option) (Alternative, error) {
 	j := *p.j
 	j.Recipe.Steps = maps.Clone(p.j.Recipe.Steps)
 	j.Recipe.Steps[id] = s.with(o)
 	a := Alternative{Step: id, Way: "material", What: j.materials[o.Material].Name, Why: o.Why}
-	q, err := run(ctx, &j, p.sky)
+	q, err := couple(ctx, &j, p.sky, maxRounds, true)
 	if err != nil {
 		return a, err
 	}
@@ -118,22 +120,32 @@ func (p *planner) other(ctx context.Context, id string, s *Step, o Option) (Alte
 // given, from which the coat stays inside its limits until it is tack-free, and
 // for one at which the windows of the coats under it are still open.
 func (p *planner) wait(id string, section int) Alternative {
-	d, m := p.done[spot{id, section}], p.material(id)
+	d, m, sky := p.done[spot{id, section}], p.material(id), p.sky
 	a := Alternative{Step: id, Way: "wait", What: "no later start inside the temperatures given keeps the limits until tack-free"}
 	work := d.end - d.start
+	if own := p.sky.from != nil && p.gives(id); own { // its water comes with it to a later start
+		if e := d.reach[m.nearest(TackFree)]; !e.never && e.at > d.start {
+			near, _ := p.skyOf(id, e.at)
+			if _, bad := near.blocked(m, d.start, e.at); !bad {
+				a.What = "no later start is better: it is its own water that breaks the limits; open doors or run fans while it dries"
+				return a
+			}
+		}
+		sky, _ = p.skyOf(id, forever)
+	}
 	tack := m.Times[m.nearest(TackFree)].Table
 	for t := p.begins(id, minute(d.start+1), work); t <= p.last; {
 		free := t + work
 		if len(tack) > 0 {
 			var ok bool
-			if free, ok = p.reach(tack, t+work); !ok {
+			if free, ok = sky.reach(tack, t+work); !ok {
 				return a // nor from any later start
 			}
 		}
 		if free > p.last {
 			return a
 		}
-		if x, bad := p.blocked(m, t, free); bad {
+		if x, bad := sky.blocked(m, t, free); bad {
 			// A later start is tack-free later, so that nothing before this spell's end will do.
 			if x.to == forever {
 				return a
@@ -142,6 +154,9 @@ func (p *planner) wait(id string, section int) Alternative {
 			continue
 		}
 		a.Start, a.What = p.clock(t), "start then: inside the limits until tack-free"
+		if sky != p.sky && p.gives(id) {
+			a.What += ", but for what its own water does to the air"
+		}
 		for _, l := range p.before[id] {
 			if latest, _, missed := p.closed(l.step, l.event, section, placed{start: t, wet: t + d.wet - d.start, end: t + work}); missed {
 				a.What = fmt.Sprintf("start then, and abrade first: inside the limits until tack-free, but the recoat window of %s closes %s", l.step, p.clock(latest).Format("Mon 2 Jan 15:04"))

@@ -310,6 +310,9 @@ func (m *Material) finish(d *tomlfile.Doc, under []string) error {
 	if m.Water.Q+m.Exempt.Q > 0.95*(1+1e-9) {
 		bad("water", "found %s of water and %s of exempt compounds: want at most 95 %% together", m.Water.Text, m.Exempt.Text)
 	}
+	if rest := 1 - m.Solids.Q; m.Water.Given() && m.Water.Q > rest+1e-9 {
+		bad("water", "found %q beside %s of solids: want at most the rest of the liquid, %s", m.Water.Text, m.Solids.Text, units.Format(max(rest, 0), units.SI))
+	}
 	m.parts = slices.Sorted(maps.Keys(m.Parts))
 	ratios := strings.Split(m.Mix, ":")
 	if len(ratios) != len(m.parts) || len(ratios) == 0 {
@@ -467,12 +470,12 @@ func (t Times) text() string {
 func (m *Material) origins() origins {
 	var all origins
 	all.add("solids", m.Solids.Text, m.Solids.Origin)
+	all.add("water", m.Water.Text, m.Water.Origin)
 	all.add("kit", m.Kit.Text, m.Kit.Origin)
 	for _, name := range slices.Sorted(maps.Keys(m.Kits)) {
 		all.add("kits."+name+".volume", m.Kits[name].Volume.Text, m.Kits[name].Volume.Origin)
 	}
 	all.add("voc", m.VOC.Text, m.VOC.Origin)
-	all.add("water", m.Water.Text, m.Water.Origin)
 	all.add("exempt", m.Exempt.Text, m.Exempt.Origin)
 	all.add("film", m.Film.text(), m.Film.Origin)
 	all.add("vessel", m.Vessel.Text, m.Vessel.Origin)

@@ -17,12 +17,16 @@ type conditions struct{ slab, air, rh, dew float64 }
 // once and shared by a plan and its alternatives.
 type sky struct {
 	given  *Weather
+	slab   climate.Trace
 	last   time.Duration   // of any reading: after it the weather does not change
 	nodes  []time.Duration // times of all readings, rising
 	margin units.TempDelta
 
 	samples []sample
 	spells  map[[2]string][]spell // by id and version of a material
+
+	spaces *spaces  // of a job with a [room]
+	from   *coupled // of which this is the weather
 }
 
 // A sample is the weather at a time.
@@ -34,7 +38,7 @@ type sample struct {
 // newSky looks at the weather from the job's start to the last reading, at
 // every reading and every grain between.
 func newSky(w *Weather, margin units.TempDelta) *sky {
-	s := &sky{given: w, last: w.Last(), margin: margin, spells: map[[2]string][]spell{}}
+	s := &sky{given: w, slab: w.SlabTrace(), last: w.Last(), margin: margin, spells: map[[2]string][]spell{}}
 	for _, series := range []Series{w.Slab, w.Air, w.RH} {
 		for _, r := range series {
 			s.nodes = append(s.nodes, r.At)
@@ -150,7 +154,7 @@ func (s *sky) amounts(m *Material, i int, c conditions) (found, asked units.Quan
 }
 
 // reach returns when an earliest event of a table comes, counted from from.
-func (p *planner) reach(table cure.Table, from time.Duration) (time.Duration, bool) {
-	at, err := cure.Reach(table.NotBefore(), p.trace, from)
+func (s *sky) reach(table cure.Table, from time.Duration) (time.Duration, bool) {
+	at, err := cure.Reach(table.NotBefore(), s.slab, from)
 	return at, err == nil
 }

@@ -230,7 +230,7 @@ func force(t *rapid.T, j Job, g Goal) brute {
 					return
 				}
 				best.n++
-				p, err := run(ctx, &x, above)
+				p, err := sections(ctx, &x, above)
 				if err != nil {
 					t.Fatal(err)
 				}

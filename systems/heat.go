@@ -19,6 +19,7 @@ type HeatPlan struct {
 	LowestMarginAt time.Time         `json:"lowest_margin_at"`
 	VentedMargin   *units.TempDelta  `json:"vented_margin,omitempty"` // the same with the exhaust of unvented heaters led outdoors
 	CO2            units.Fraction    `json:"co2"`                     // the most in the space, by volume
+	Water          *HeatWater        `json:"water,omitempty"`         // nil if the work gives none
 	Hours          []HeatHour        `json:"hours"`
 }
 
@@ -56,8 +57,13 @@ func (p *planner) heat() error {
 	if s == nil {
 		return nil
 	}
+	if !s.costed {
+		if err := s.costs(); err != nil {
+			return err
+		}
+	}
 	f := s.Forecast
-	h := &HeatPlan{Until: p.j.Start.Add(s.Span)}
+	h := &HeatPlan{Until: p.j.Start.Add(s.Span), Water: p.heatWater()}
 	slab, at1, err1 := f.LowestSurface(0, s.Span)
 	margin, at2, err2 := f.LowestMargin(0, s.Span)
 	if err1 != nil || err2 != nil {

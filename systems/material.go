@@ -40,11 +40,11 @@ type Material struct {
 	MixBy     string                    `toml:"mix_by"`    // "volume" or "mass"
 	Parts     map[string]Part           `toml:"parts"`     // keys "a", "b", "c"
 	Solids    Value[units.Fraction]     `toml:"solids"`    // by volume, of the mixed liquid
+	Water     Value[units.Fraction]     `toml:"water"`     // by volume of the mixed liquid as laid: what dries out of it; with the solids at most 100 %
 	Kit       Value[units.Volume]       `toml:"kit"`       // mixed volume of one kit
 	Kits      map[string]KitSize        `toml:"kits"`      // all sizes sold, where there are several; kit is the usual one
 	Whole     bool                      `toml:"whole"`     // kits are mixed whole, not measured out in parts
 	VOC       Value[units.Density]      `toml:"voc"`       // volatile organic compounds as mixed, without water and exempt ones, per volume of all
-	Water     Value[units.Fraction]     `toml:"water"`     // of the mixed volume
 	Exempt    Value[units.Fraction]     `toml:"exempt"`    // exempt compounds, of the mixed volume
 	Film      Limits[units.Length]      `toml:"film"`      // wet film of one coat
 	Vessel    Value[units.Volume]       `toml:"vessel"`    // largest batch a mixing pail holds

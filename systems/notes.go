@@ -42,6 +42,7 @@ func (p *planner) notes() notes {
 	p.noteWork(n)
 	p.noteAmounts(n)
 	p.noteHeat(n)
+	p.noteWater(n)
 	p.noteFindings(n)
 	p.noteAlternatives(n)
 	p.noteNothing(n)

@@ -15,7 +15,10 @@ import (
 )
 
 // Plan works a job out: take-off, batches, schedule along the temperatures,
-// findings, alternatives, order and cautions. A plan with findings is still a
+// findings, alternatives, order and cautions. In a job with a [room] the coats'
+// water and the slab's own moisture act on the air, the slab and the heat, and
+// these on the schedule: both are worked out in turn until they fit, or a finding
+// says that they do not (see coupled.go for what is counted). A plan with findings is still a
 // plan; an error means that there is none (a job not made by [ReadJob], or ctx
 // cancelled).
 func Plan(ctx context.Context, j Job) (*Outcome, error) {
@@ -39,6 +42,7 @@ func wholePlan(ctx context.Context, j *Job) (*planner, error) {
 	if err := p.heat(); err != nil {
 		return nil, err
 	}
+	p.nights()
 	if err := p.standing(); err != nil {
 		return nil, err
 	}
@@ -51,11 +55,17 @@ func wholePlan(ctx context.Context, j *Job) (*planner, error) {
 	return p, nil
 }
 
-// run makes a plan without its alternatives. Where working on several sections
-// at once misses recoat windows it also tries them one by one, and keeps that
-// if it misses fewer. above is nil, or the weather as an earlier run over the
-// same job worked it out.
+// run makes a plan without its alternatives, in step with what it does to its
+// space. above is nil, or the weather as an earlier run over the same job worked
+// it out.
 func run(ctx context.Context, j *Job, above *sky) (*planner, error) {
+	return couple(ctx, j, above, maxRounds, false)
+}
+
+// sections makes a plan in the space's weather as it is. Where working on several sections
+// at once misses recoat windows it also tries them one by one, and keeps that
+// if it misses fewer. above is nil, or that weather worked out.
+func sections(ctx context.Context, j *Job, above *sky) (*planner, error) {
 	p, err := runAs(ctx, j, above, false)
 	if err != nil || p.o.Sections == 1 || p.missed() == 0 {
 		return p, err
@@ -104,7 +114,7 @@ func begin(ctx context.Context, j *Job, above *sky, oneByOne bool) (*planner, er
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	p := &planner{ctx: ctx, j: j, sky: above, oneByOne: oneByOne, trace: j.Weather.SlabTrace(), needs: map[string]*Need{}, beds: map[string]aggregate.Bed{}, done: map[spot]placed{}, used: map[string]Limit{}}
+	p := &planner{ctx: ctx, j: j, sky: above, oneByOne: oneByOne, needs: map[string]*Need{}, beds: map[string]aggregate.Bed{}, done: map[spot]placed{}, used: map[string]Limit{}}
 	if p.sky == nil {
 		var margin units.TempDelta
 		if err := margin.UnmarshalText([]byte(j.Margin.Value)); err != nil {
@@ -112,6 +122,7 @@ func begin(ctx context.Context, j *Job, above *sky, oneByOne bool) (*planner, er
 		}
 		p.sky = newSky(&j.Weather, margin)
 	}
+	p.trace = p.sky.slab
 	if err := p.index(); err != nil {
 		return nil, err
 	}

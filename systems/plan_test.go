@@ -418,7 +418,7 @@ func FuzzReadJob(f *testing.F) {
 	f.Fuzz(func(t *testing.T, text string) { broken(t, c, text) })
 }
 
-func BenchmarkPlan(b *testing.B) { // the whole demo plan, warm: at most 5 ms and 20 000 allocations
+func BenchmarkPlan(b *testing.B) { // the whole coupled demo plan, warm: at most 25 ms and 20 000 allocations
 	c := builtin(b)
 	j, err := systems.ReadJob(bytes.NewReader(systems.DemoJob()), c)
 	if err != nil {

@@ -25,6 +25,9 @@ type Site struct {
 
 	Steps    time.Duration    // of the forecast
 	moments  []time.Duration  // at which it has states too
+	bare     *Site            // of a plan's own space: it without what the plan does to it
+	coupling coupling         // what the plan does to it
+	costed   bool             // vented and wouldUse are worked out
 	vented   *units.TempDelta // the least margin with every heater's exhaust led outdoors; nil if none is unvented
 	wouldUse [4]units.Mass    // fuel by heater if no tank ran dry
 	envelope EnvelopeClass
@@ -165,6 +168,13 @@ func (s *Site) forecast() (err error) {
 	if s.Forecast, err = s.Room.ForecastAt(s.Outdoors, s.Span, s.Steps, s.moments...); err != nil {
 		return err
 	}
+	return s.costs()
+}
+
+// costs works out what heat of another kind would do: from tanks that do not run
+// dry, and vented.
+func (s *Site) costs() (err error) {
+	s.costed = true
 	if s.wouldUse = s.Forecast.Balance.Fuel; slices.ContainsFunc(s.Forecast.Events, func(e climate.Event) bool { return e.What == climate.TankEmpty }) {
 		if s.wouldUse, err = s.Room.FuelFor(s.Outdoors, s.Span); err != nil {
 			return err
@@ -189,6 +199,9 @@ func (j *Job) elsewhere(change func(*Site)) (Job, error) {
 		return out, errors.New("the job has no [room]: want one, with [outdoors]")
 	}
 	s := *j.Site
+	if s.bare != nil {
+		s = *s.bare
+	}
 	change(&s)
 	if err := s.forecast(); err != nil {
 		return out, err
@@ -469,7 +482,32 @@ func (s *Site) weather() Weather {
 		air[i] = Reading{x.At, x.Air.Kelvin()}
 		rh[i] = Reading{x.At, float64(min(max(x.RH, 0.01), 1))}
 	}
-	return Weather{slab.thin(0.02), air.thin(0.05), rh.thin(0.002)}
+	// The readings are parted where the plan acts on the space: those before do
+	// not hang on what comes after.
+	var parts []int
+	part := func(at time.Duration) {
+		if i := int(at / s.Steps); at > 0 && i < n-1 {
+			parts = append(parts, i)
+		}
+	}
+	for _, c := range s.coupling.coats {
+		part(c.At)
+		part(c.Covered)
+	}
+	for _, e := range s.coupling.emissions {
+		part(e.To)
+	}
+	slices.Sort(parts)
+	parts = slices.Compact(append(parts, n-1))
+	thin := func(of Series, tol float64) Series {
+		out, from := Series{}, 0
+		for _, to := range parts {
+			out = append(out[:max(0, len(out)-1)], of[from:to+1].thin(tol)...)
+			from = to
+		}
+		return out
+	}
+	return Weather{thin(slab, 0.02), thin(air, 0.05), thin(rh, 0.002)}
 }
 
 // thin returns s without the readings that lie within tol of the straight lines

@@ -516,9 +516,18 @@ func (p *planner) coatTime(id string, s *Step, section int, ready, work time.Dur
 	if firstStart > ready {
 		why = "next shift with time for it (" + why + ")"
 	}
+	if _, bad := p.blocked(m, firstStart, firstStart+work); !bad && p.counted(id, section, firstStart, work) {
+		return firstStart, firstStart + work, why // it is in the weather already, and does not keep itself away
+	}
+	sky, whole := p.skyOf(id, firstStart+work+day)
 	blocked := ""
 	for t := firstStart; ; {
-		x, bad := p.blocked(m, t, t+work)
+		x, bad := sky.blocked(m, t, t+work)
+		if !whole && (bad && x.to == forever || t+work > sky.last) { // longer than it was followed
+			sky, whole = p.skyOf(id, forever)
+			t, blocked = firstStart, ""
+			continue
+		}
 		if !bad {
 			if blocked != "" {
 				why = "waits: " + blocked + " before"

@@ -67,6 +67,22 @@ func (f Finding) Sentence(s units.System) string {
 		return "The water from unvented heaters costs the slab's margin above the dew point: at least " + found + " with them, " + asked + " if their exhaust were led outdoors" + by + "."
 	case "carbon-dioxide":
 		return "Carbon dioxide from unvented heaters comes to " + found + " by volume; at most " + asked + " over a shift" + by + ". Carbon monoxide comes with it where air is short: more outdoor air, or vented heat."
+	case "still-drying":
+		out := "; along the temperatures given it does not get there"
+		if f.Until != nil {
+			out = "; left open it is there " + f.Until.Format("Mon 2 Jan 15:04")
+		}
+		return "By its data sheet the next coat may go on, and " + found + " of the water is still in it; at most " + asked + " counts as dry" + out + by + "."
+	case "water-not-given":
+		return "It is waterborne and " + f.Limit + " does not say how much water it holds: the plan counts none in the air of the space; ask the maker (water, by volume)."
+	case "water-not-followed":
+		return "The space cannot be followed with the water of coats and slab (" + f.Limit + "): the plan counts none of what the last coats or the slab give."
+	case "slab-moisture-not-in-air":
+		return "No emission of the slab is given (a dish, [moisture] emission): the plan counts none of its moisture in the air of the space."
+	case "forecast-not-settled":
+		return "Plan and forecast of the space do not settle: the coats that dry come up to " + found + " from where the forecast has them. Look at the air by hand, or hold a step back."
+	case "coats-damp-the-air":
+		return "The water of drying coats costs the slab's margin above the dew point: down to " + found + " with it, " + asked + " without" + by + ". Open doors or run fans while they dry."
 	case "not-in-recipe":
 		return "The job has " + f.Limit + ", and this recipe has no step for that: it is neither ordered nor planned."
 	case "condition-not-met":

@@ -163,6 +163,7 @@ func (m *Material) sites() []site {
 		}
 	}
 	add("solids", m.Solids.Given(), &m.Solids.Origin)
+	add("water", m.Water.Given(), &m.Water.Origin)
 	add("kit", m.Kit.Given(), &m.Kit.Origin)
 	for _, name := range slices.Sorted(maps.Keys(m.Kits)) {
 		if k := m.Kits[name]; k.Volume.Given() {
@@ -219,6 +220,7 @@ func (m *Material) doubts() []doubt {
 	}
 	var all []doubt
 	all = ranged(all, "solids", m.Solids, c.Solids)
+	all = ranged(all, "water", m.Water, c.Water)
 	all = ranged(all, "mixing", m.Mixing, c.Mixing)
 	all = ranged(all, "density", m.Density, c.Density)
 	all = ranged(all, "size", m.Size, c.Size)

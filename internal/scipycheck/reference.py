@@ -9,7 +9,7 @@ modes (full, holding, off) that change at events located by the integrator.
 
 The equations are those of the doc comments: rho c dT/dt = d/dx(k dT/dx);
 C dTa/dt = (UA + M cp n)(To - Ta) + h A (Ts - Ta) + P;
-M dW/dt = M n (Wo - W) + burned + dried; the like for carbon dioxide.
+M dW/dt = M n (Wo - W) + burned + dried + emitted; the like for carbon dioxide.
 
     /usr/bin/python3 internal/scipycheck/reference.py       # a few minutes
 
@@ -263,7 +263,7 @@ class Room:
         self.sharp = solver.sharp
         self.options = solver.options(pattern.tocsc(), head)
         self.mode, self.told, self.events = None, OFF, []
-        self.set = None
+        self.set, self.emitted = None, 0.0
 
     def setting(self, t):
         s = None
@@ -271,6 +271,10 @@ class Room:
             if at <= t:
                 s = temp
         return s
+
+    def emitting(self, t):
+        """What the bare slab gives off, kg/s."""
+        return sum(e["area"] * e["flux"] for e in self.case.get("emissions", []) if e["from"] <= t < e["to"])
 
     def changes(self, t):
         n = self.case["air_changes"] / 3600
@@ -289,10 +293,11 @@ class Room:
         if not self.area:
             return ta, [0.0] * self.n_coat, 0.0
         g, t1 = self.grid, y[self.i_slab]
-        wet = [i for i, c in enumerate(self.coats) if self.t0 >= c["at"]]
+        wet = [i for i, c in enumerate(self.coats) if c["at"] <= self.t0 < c.get("covered", math.inf)]
         rate = [0.0] * self.n_coat
+        out = LATENT * self.emitted / self.area
         if not wet:
-            ts = (g.h * ta + g.top * t1) / (g.h + g.top)
+            ts = (g.h * ta + g.top * t1 - out) / (g.h + g.top)
             return ts, rate, g.top * (ts - t1)
         e, ts = pressure(y[self.i_w], self.p), t1
         for _ in range(5):  # converges by (h + latent dm/dT)/top, below 1e-3, each time
@@ -301,7 +306,7 @@ class Room:
                 share = min(1.0, max(0.0, left) / (c["critical"] * c["water"]))
                 rate[i] = share * max(0.0, evaporation(ts, ta, e, self.p, c["convection"]))
             cool = LATENT * sum(m * self.coats[i]["area"] / self.area for i, m in enumerate(rate))
-            ts = (g.h * ta + g.top * t1 - cool) / (g.h + g.top)
+            ts = (g.h * ta + g.top * t1 - cool - out) / (g.h + g.top)
         return ts, rate, g.top * (ts - t1)
 
     def others(self, t, y, ts):
@@ -325,7 +330,7 @@ class Room:
         other = self.others(t, y, ts)
         p = {FULL: self.can, HOLD: -other}.get(self.mode, 0.0)
         d = np.empty_like(y)
-        water, carbon, left = 0.0, 0.0, p
+        water, carbon, left = self.emitted, 0.0, p
         for i, h in enumerate(self.heaters):
             give = min(max(left, 0.0), self.limits[i])
             left -= give
@@ -347,7 +352,7 @@ class Room:
     # -- events
 
     def watched(self):
-        """Functions that rise through 0, with what it is called up and down."""
+        """Functions that rise through 0, with what it is called up and down, and of which heater or coat."""
         w, out = self.case.get("watch", {}), []
         ln_e = lambda y: math.log(pressure(y[self.i_w], self.p))
         if self.area:
@@ -362,6 +367,9 @@ class Room:
         if "co2" in w:
             limit = 1e3 * w["co2"] * M_CO2 / M_DRY
             out.append((lambda t, y: y[0] - limit, "carbon dioxide above limit", "carbon dioxide below limit"))
+        out = [o + (0,) for o in out]
+        for i, c in enumerate(self.coats):  # 5 % left is dry
+            out.append((lambda t, y, i=i, c=c: y[self.i_coat + i] - 0.05 * c["water"], "coat wet", "coat dry", i))
         return out
 
     def choose(self, t, y, fresh):
@@ -401,7 +409,7 @@ class Room:
                 marks.append(g)
                 ends.append(then)
 
-            for f, _, _ in watched:
+            for f, _, _, _ in watched:
                 add(f, 0, None)
             if self.mode == FULL:
                 add(lambda t, y: y[self.i_air] - self.set, 1, HOLD)
@@ -419,10 +427,10 @@ class Room:
             s = solve_ivp(self.rates, (t, t1), self.y, t_eval=t_eval, events=marks or None, **self.options)
             if s.status < 0:
                 raise RuntimeError(s.message)
-            for (f, up, down), te, ye in zip(watched, s.t_events or [], s.y_events or []):
+            for (f, up, down, which), te, ye in zip(watched, s.t_events or [], s.y_events or []):
                 for a, b in zip(te, ye):
                     later = f(a + 1e-3, b + 1e-3 * self.rates(a, b))
-                    self.events.append((a, up if later > 0 else down, 0))
+                    self.events.append((a, up if later > 0 else down, which))
             for k, a in enumerate(s.t):
                 if k < len(ahead):
                     got.append((a, s.y[:, k], self.surface(a, s.y[:, k])[0]))
@@ -447,14 +455,16 @@ class Room:
         out = moments(c["hours"], c["every"])
         refills = [(r["at"], i, r["add"]) for i, h in enumerate(self.heaters) for r in h.get("refills", [])]
         bends = list(self.air.bends(self.sharp)) + [s[0] for s in c.get("thermostat", [])] + [k["at"] for k in self.coats] + [r[0] for r in refills]
-        for d in c.get("openings", []):
+        for d in c.get("openings", []) + c.get("emissions", []):
             bends += [d["from"], d["to"]]
+        bends += [k["covered"] for k in self.coats if "covered" in k]
         watched, states = self.watched(), []
         ends = knots(bends, end)
         for t0, t1 in zip(ends, ends[1:]):
             self.t0 = t0
             was = (self.set, self.mode is None)
             self.set, self.n = self.setting(t0), self.changes(t0)
+            self.emitted = self.emitting(t0)
             fresh = was != (self.set, False)
             for at, i, add in refills:
                 if at == t0:
@@ -466,7 +476,7 @@ class Room:
                     self.events.append((t0, "tank refilled", i))
             self.choose(t0, self.y, fresh)
             if t0 == 0:
-                for f, up, down in watched:  # what is broken from the start
+                for f, up, down, _ in watched:  # what is broken from the start
                     most = up.startswith(("humidity", "carbon"))
                     if (f(0.0, self.y) > 0) == most and f(0.0, self.y) != 0:
                         self.events.append((0.0, up if most else down, 0))

@@ -177,6 +177,7 @@ func (p page) heat() {
 		until += fmt.Sprintf(", with vented heat to %s; carbon dioxide up to %s", p.q(*h.VentedMargin), p.q(h.CO2))
 	}
 	p.wrap("  ", until+".")
+	p.water()
 	p.f("  %-16s %9s %9s %6s %9s %9s %14s  %s\n", "", "outdoors", "air", "RH", "slab", "dew point", "heat taken in", "fuel left")
 	for i := 0; i < len(h.Hours); i += 6 {
 		x := h.Hours[i]
@@ -193,12 +194,14 @@ func (p page) heat() {
 func (p page) schedule() {
 	p.title("WHAT TO DO WHEN")
 	last := ""
+	nights := p.o.Nights
 	for _, w := range p.o.Schedule {
-		start, end := w.Start.In(p.o.Start.Location()), w.End.In(p.o.Start.Location())
-		if d := start.Format("Monday 2 January"); d != last {
-			p.f("%s\n", d)
-			last = d
+		for len(nights) > 0 && !nights[0].Until.After(w.Start) {
+			p.night(nights[0], &last)
+			nights = nights[1:]
 		}
+		start, end := w.Start.In(p.o.Start.Location()), w.End.In(p.o.Start.Location())
+		p.day(start, &last)
 		to := end.Format("15:04")
 		if end.YearDay() != start.YearDay() || end.Year() != start.Year() {
 			to = end.Format("Mon 15:04")
@@ -241,6 +244,9 @@ func (p page) schedule() {
 				p.wrap(in, "check: "+c)
 			}
 		}
+	}
+	for _, n := range nights {
+		p.night(n, &last)
 	}
 	p.f("* beyond the last temperatures given, which are held\n")
 }
