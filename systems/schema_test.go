@@ -21,7 +21,7 @@ import (
 func TestSchemas(t *testing.T) {
 	update := flag.Lookup("update").Value.String() == "true"
 	for name, v := range map[string]any{
-		"material": Material{}, "recipe": Recipe{}, "limits": limitsFile{}, "cautions": cautionsFile{}, "marks": marksFile{}, "heat": heatFile{}, "sources": map[string]Source{}, "job": jobFile{},
+		"material": Material{}, "recipe": Recipe{}, "limits": limitsFile{}, "cautions": cautionsFile{}, "marks": marksFile{}, "heat": heatFile{}, "scatter": scatterFile{}, "sources": map[string]Source{}, "job": jobFile{},
 	} {
 		s := schema(reflect.TypeOf(v))
 		demand(name, s)
@@ -152,6 +152,19 @@ func demand(name string, s map[string]any) {
 		under("envelopes", "*")["required"] = []string{"walls", "roof", "air_changes"}
 		under("films", "*")["required"] = []string{"film"}
 		under("layers", "*")["required"] = []string{"conductivity", "density", "heat"}
+	case "scatter":
+		p["kind"] = one("scatter")
+		entry := under("scatter", "*")
+		entry["required"] = []string{"shape", "mean", "basis"}
+		entry["properties"].(map[string]any)["shape"] = one(Shapes()...)
+		entry["properties"].(map[string]any)["basis"] = one("published", "common-practice", "illustrative", "sheet", "job")
+		entry["properties"].(map[string]any)["worth"] = map[string]any{"type": "integer", "minimum": 0, "maximum": 1000}
+		under("scatter")["propertyNames"] = map[string]any{"pattern": "^(film-.+|" + strings.Join(scatterIDs(), "|") + ")$"}
+		entry["oneOf"] = []any{
+			map[string]any{"properties": map[string]any{"shape": one(Normal, Lognormal), "low": false, "high": false}, "required": []string{"spread"}},
+			map[string]any{"properties": map[string]any{"shape": one(Triangular), "spread": false}, "required": []string{"low", "high"}},
+			map[string]any{"properties": map[string]any{"shape": one(Beta)}, "required": []string{"low", "high", "spread"}},
+		}
 	case "sources":
 		x := under("*")
 		x["required"] = []string{"title", "how"}
