@@ -131,9 +131,12 @@ func (s *Scatter) check() (key, problem string) {
 		return "mean", fmt.Sprintf("found %v: want 20 %% to 500 %%", s.Mean)
 	}
 	ends := s.Shape == Triangular || s.Shape == Beta
-	for key, end := range map[string]*units.Fraction{"low": s.Low, "high": s.High} {
-		if ends != (end != nil) {
-			return key, "found an end of a shape that has none, or none of one that has: want low and high for triangular and beta only"
+	for _, end := range []struct {
+		key string
+		at  *units.Fraction
+	}{{"low", s.Low}, {"high", s.High}} {
+		if ends != (end.at != nil) {
+			return end.key, "found an end of a shape that has none, or none of one that has: want low and high for triangular and beta only"
 		}
 	}
 	if ends && !(*s.Low > 0 && *s.Low < s.Mean && s.Mean < *s.High && *s.High <= 20) {
@@ -164,8 +167,8 @@ func (s *Scatter) check() (key, problem string) {
 	if !(s.Shared >= 0 && s.Shared <= 1) {
 		return "shared", fmt.Sprintf("found %v: want 0 %% to 100 %%", s.Shared)
 	}
-	if s.Worth < 0 || s.Worth > 1000 {
-		return "worth", fmt.Sprintf("found %d: want 0 to 1000 jobs", s.Worth)
+	if s.Worth != 0 && (s.Worth < 3 || s.Worth > 1000) {
+		return "worth", fmt.Sprintf("found %d: want 0, or 3 to 1000 jobs", s.Worth)
 	}
 	return "", ""
 }

@@ -158,7 +158,7 @@ func demand(name string, s map[string]any) {
 		entry["required"] = []string{"shape", "mean", "basis"}
 		entry["properties"].(map[string]any)["shape"] = one(Shapes()...)
 		entry["properties"].(map[string]any)["basis"] = one("published", "common-practice", "illustrative", "sheet", "job")
-		entry["properties"].(map[string]any)["worth"] = map[string]any{"type": "integer", "minimum": 0, "maximum": 1000}
+		entry["properties"].(map[string]any)["worth"] = map[string]any{"type": "integer", "minimum": 0, "maximum": 1000, "not": map[string]any{"enum": []int{1, 2}}}
 		under("scatter")["propertyNames"] = map[string]any{"pattern": "^(film-.+|" + strings.Join(scatterIDs(), "|") + ")$"}
 		entry["oneOf"] = []any{
 			map[string]any{"properties": map[string]any{"shape": one(Normal, Lognormal), "low": false, "high": false}, "required": []string{"spread"}},

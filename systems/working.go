@@ -21,7 +21,7 @@ type Working struct {
 	Hands   int
 	Shift   time.Duration
 	Days    []time.Time // on site, from the first work's to the last one's: midnights in the job's offset
-	Shifts  int         // of those days, on how many a shift begins
+	Shifts  []time.Time // those of the days on which a shift begins
 
 	scatter func(string) (Scatter, error)
 }
@@ -159,7 +159,7 @@ func (w *Working) days(p *planner, o *Outcome) {
 	for at, last := dayOf(0), dayOf(o.End.Sub(o.Start)); !at.After(last); at = at.Add(day) {
 		w.Days = append(w.Days, at)
 		if !slices.Contains(p.j.Crew.Rest, at.Weekday()) {
-			w.Shifts++
+			w.Shifts = append(w.Shifts, at)
 		}
 	}
 	for _, x := range o.Schedule {

@@ -132,8 +132,8 @@ func (l *Line) For(level units.Fraction) (int, error) {
 	return sort.Search(len(l.above)-1, func(n int) bool { return 1-l.above[n] >= level-1e-12 }), nil
 }
 
-// A Driver is what a share of an amount's variance comes from: Sobol's
-// first-order index, summed over the steps.
+// A Driver is what a share of the scatter of an amount comes from: Sobol's
+// first-order index, of the ranks of the draws, summed over the steps.
 type Driver struct {
 	What  string         `json:"what"` // "film", "waste", "patch depth" ...
 	Share units.Fraction `json:"share"`
@@ -210,7 +210,7 @@ func column(n int, seed, k uint64, cut int) ([]float64, []uint8) {
 func share(ctx context.Context, workers, n int, f func(int) error) error {
 	if workers = min(workers, n); workers < 2 {
 		for i := range n {
-			if err := errors.Join(ctx.Err()); err != nil {
+			if err := ctx.Err(); err != nil {
 				return err
 			}
 			if err := f(i); err != nil {
@@ -308,8 +308,11 @@ func (o *Order) line(k int) (Line, error) {
 		left -= c
 		l.above[n] = units.Fraction(left) / units.Fraction(o.Draws)
 	}
-	sorted := slices.Clone(o.needs[k])
-	slices.Sort(sorted)
+	idx := ordered(o.needs[k])
+	sorted := make([]float64, len(idx))
+	for i, j := range idx {
+		sorted[i] = o.needs[k][j]
+	}
 	for _, p := range []struct {
 		level units.Fraction
 		need  *systems.Amount
@@ -334,7 +337,7 @@ func (o *Order) line(k int) (Line, error) {
 			of = append(of, c)
 		}
 	}
-	l.Drivers, l.Told = o.drivers(o.needs[k], of)
+	l.Drivers, l.Told = o.drivers(ranks(o.needs[k], idx), of)
 	return l, nil
 }
 
@@ -358,7 +361,7 @@ func (o *Order) together() {
 }
 
 // drivers sums the first-order shares of the factors by group. What is below
-// half of one in a hundred is in the sum, not in the list.
+// half of one in a hundred is in the sum, not in the list. y are ranks.
 func (o *Order) drivers(y []float64, of []int) ([]Driver, units.Fraction) {
 	sum, told := map[string]units.Fraction{}, units.Fraction(0)
 	for j, s := range firstOrder(y, o.in, o.cut, of) {
@@ -393,7 +396,12 @@ func (o *Order) Drives(y []float64) (all []Driver, told units.Fraction, err erro
 	for i := range of {
 		of[i] = i
 	}
-	all, told = o.drivers(y, of)
+	for i, v := range y {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return nil, 0, fmt.Errorf("confidence.Order.Drives: found %g of draw %d: want finite values", v, i)
+		}
+	}
+	all, told = o.drivers(ranks(y, ordered(y)), of)
 	return all, told, nil
 }
 

@@ -25,19 +25,22 @@ func (s student) at(z float64) float64 {
 
 // predicted returns the distribution of the next job's factor from a class's own
 // distribution and n past jobs: the normal model with conjugate (normal, scaled
-// inverse chi-square) prior on the logarithm of the factor. The class is a
-// prior worth k jobs both for the mean mu0 and for the variance s0^2 of the
-// logarithm; with the jobs' mean m and sample variance s^2
+// inverse chi-square) prior on the logarithm of the factor. The class, of mean
+// mu0 and variance v0 of the logarithm, is a prior worth k jobs both for the mean
+// and for the variance; with the jobs' mean m and sample variance s^2
 //
-//	kn = k + n, mu = (k mu0 + n m)/kn
+//	s0^2 = v0 (k - 2)/(k + 1), kn = k + n, mu = (k mu0 + n m)/kn
 //	kn sn^2 = k s0^2 + (n - 1) s^2 + (k n/kn) (m - mu0)^2
 //
 // and the next job is Student's t with kn degrees of freedom about mu, of scale
-// sn sqrt(1 + 1/kn). Few jobs have wide tails: that counts the small sample. A
-// class worth no job drops out: then it is the prediction interval of the sample
-// alone, t with n - 1 degrees, scale s sqrt(1 + 1/n), and wants two jobs at least.
+// sn sqrt(1 + 1/kn). Few jobs have wide tails: that counts the small sample. s0 is
+// such that with n = 0 the next job's variance would be v0: the class says how
+// jobs scatter, our not knowing a contractor's own mean in it, so that jobs which
+// agree with it narrow it. A class worth no job drops out: then it is the
+// prediction interval of the sample alone, t with n - 1 degrees, scale
+// s sqrt(1 + 1/n), and wants two jobs at least.
 //
-// Without past jobs the class is taken as it stands, not widened by its worth.
+// Without past jobs the class is taken as it stands, in its own shape.
 //
 // Source: Gelman and others, Bayesian Data Analysis, 3rd ed., section 3.3, from
 // memory; the interval of the sample alone, ISO 16269-8, from memory.
@@ -57,6 +60,7 @@ func predicted(s *systems.Scatter, class spread, jobs []float64) (spread, bool) 
 	mu, scale, free := 0.0, 0.0, 0.0
 	if k := float64(s.Worth); k > 0 {
 		mu0, s0 := logMoments(class)
+		s0 *= math.Sqrt((k - 2) / (k + 1))
 		mu = (k*mu0 + n*m) / (k + n)
 		scale = math.Sqrt((k*s0*s0+(n-1)*v+k*n/(k+n)*(m-mu0)*(m-mu0))/(k+n)) * math.Sqrt(1+1/(k+n))
 		free = k + n

@@ -1,5 +1,10 @@
 package confidence
 
+import (
+	"cmp"
+	"slices"
+)
+
 // bins is into how many equal shares a factor is cut to see what it drives.
 const bins = 32
 
@@ -54,6 +59,35 @@ func firstOrder(y []float64, in [][]uint8, shares int, of []int) []float64 {
 		s[j] = 1 - (1-between/total)*(n-1)/(n-float64(shares))
 	}
 	return s
+}
+
+// ranks replaces values by their ranks, equal ones by their mean rank: idx is
+// the order of y from the smallest. Shares are of the variance of ranks. That of
+// the values themselves would hang on the few farthest draws where past jobs are
+// few, and the moments of whose distribution may not even exist.
+func ranks(y []float64, idx []int32) []float64 {
+	r := make([]float64, len(y))
+	for i := 0; i < len(idx); {
+		j := i + 1
+		for j < len(idx) && y[idx[j]] == y[idx[i]] {
+			j++
+		}
+		for _, k := range idx[i:j] {
+			r[k] = float64(i+j-1) / 2
+		}
+		i = j
+	}
+	return r
+}
+
+// ordered returns the order of y from the smallest.
+func ordered(y []float64) []int32 {
+	idx := make([]int32, len(y))
+	for i := range idx {
+		idx[i] = int32(i)
+	}
+	slices.SortFunc(idx, func(a, b int32) int { return cmp.Or(cmp.Compare(y[a], y[b]), int(a-b)) })
+	return idx
 }
 
 // sharesFor returns into how many shares n draws are cut: 32, fewer where less
