@@ -159,7 +159,7 @@ func demand(name string, s map[string]any) {
 		entry["properties"].(map[string]any)["shape"] = one(Shapes()...)
 		entry["properties"].(map[string]any)["basis"] = one("published", "common-practice", "illustrative", "sheet", "job")
 		entry["properties"].(map[string]any)["worth"] = map[string]any{"type": "integer", "minimum": 0, "maximum": 1000, "not": map[string]any{"enum": []int{1, 2}}}
-		under("scatter")["propertyNames"] = map[string]any{"pattern": "^(film-.+|" + strings.Join(scatterIDs(), "|") + ")$"}
+		under("scatter")["propertyNames"] = map[string]any{"pattern": scatterPattern()}
 		entry["oneOf"] = []any{
 			map[string]any{"properties": map[string]any{"shape": one(Normal, Lognormal), "low": false, "high": false}, "required": []string{"spread"}},
 			map[string]any{"properties": map[string]any{"shape": one(Triangular), "spread": false}, "required": []string{"low", "high"}},
@@ -183,11 +183,31 @@ func demand(name string, s map[string]any) {
 		s["anyOf"] = []any{map[string]any{"required": []string{"temperatures"}}, map[string]any{"required": []string{"room", "outdoors"}}}
 		area := under("areas", "*")
 		area["oneOf"] = []any{map[string]any{"required": []string{"area"}, "not": map[string]any{"anyOf": []any{map[string]any{"required": []string{"length"}}, map[string]any{"required": []string{"width"}}}}}, map[string]any{"required": []string{"length", "width"}, "properties": map[string]any{"area": false}}}
+		prices := under("prices")["properties"].(map[string]any)
+		price := func(per string) map[string]any {
+			return map[string]any{"type": "string", "pattern": "^[0-9]+(\\.[0-9]{1,4})? +per +" + per + "$"}
+		}
+		prices["digits"] = map[string]any{"type": "integer", "minimum": 0, "maximum": 4}
+		prices["labour"] = price("h")
+		under("prices", "overtime")["required"] = []string{"after", "times"}
+		for _, table := range []string{"materials", "fuels", "disposal"} {
+			under("prices", table)["additionalProperties"] = price(".+")
+		}
+		under("prices", "disposal")["propertyNames"] = one(Leftover, Vacuumed, Empties)
+		equipment := under("prices", "equipment", "*")
+		equipment["required"] = []string{"price"}
+		equipment["properties"].(map[string]any)["price"] = price("day")
+		equipment["properties"].(map[string]any)["days"] = map[string]any{"type": "integer", "minimum": 1, "maximum": 10000}
+		under("past", "*")["propertyNames"] = map[string]any{"pattern": scatterPattern()}
+		under("past", "*", "*")["required"] = []string{"planned", "used"}
 		for table, keys := range map[string][]string{"patches": {"area", "depth"}, "joints": {"length", "width", "depth"}, "cracks": {"length", "width", "depth"}} {
 			under(table, "*")["required"] = keys
 		}
 	}
 }
+
+// scatterPattern matches the names of what scatters.
+func scatterPattern() string { return "^(film-.+|" + strings.Join(scatterIDs(), "|") + ")$" }
 
 func schema(t reflect.Type) map[string]any {
 	for t.Kind() == reflect.Pointer {
