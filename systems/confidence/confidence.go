@@ -142,7 +142,8 @@ type Driver struct {
 // Used is a scatter that the draws used.
 type Used struct {
 	systems.Scatter
-	Jobs int `json:"jobs"` // the contractor's own, weighed against it
+	File systems.FileID `json:"file"`
+	Jobs int            `json:"jobs"` // the contractor's own, weighed against it
 }
 
 // Of draws the amounts of a plan. The same plan, options and seed give the same
