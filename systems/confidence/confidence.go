@@ -176,6 +176,9 @@ func Of(ctx context.Context, o *systems.Outcome, opt Options) (*Order, error) {
 	if err != nil {
 		return nil, err
 	}
+	if err := share(ctx, opt.Workers, len(m.tables), func(k int) error { return m.tables[k].fill() }); err != nil {
+		return nil, fmt.Errorf("confidence.Of: %w", err)
+	}
 	if err := out.draw(ctx, opt.Workers, scores); err != nil {
 		return nil, fmt.Errorf("confidence.Of: %w", err)
 	}

@@ -65,6 +65,8 @@ type model struct {
 	hours   int // terms; -1: none
 	fuel    int
 
+	tables []*table
+
 	used  []Used
 	notes []string
 	reuse units.Fraction
@@ -120,6 +122,12 @@ func build(o *systems.Outcome, w *systems.Working, opt *Options) (*model, error)
 		}
 		d, own := predicted(&s, d, past[id])
 		dists[id] = d
+		switch x := d.(type) {
+		case *table:
+			m.tables = append(m.tables, x)
+		case student:
+			m.tables = append(m.tables, x.t)
+		}
 		u := Used{Scatter: s, File: s.File(), Jobs: len(past[id])}
 		if !own && u.Jobs > 0 {
 			m.notes = append(m.notes, fmt.Sprintf("One past job of %s alone says nothing of scatter, and its class is worth no job: it is not used.", id))

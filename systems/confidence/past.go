@@ -13,14 +13,19 @@ import (
 // of unknown mean and scatter looks like from few jobs.
 type student struct {
 	mu, scale float64
-	t         distuv.StudentsT
+	t         *table // of the upper half, the lower is its mirror
+}
+
+func newStudent(mu, scale, free float64) student {
+	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: free}
+	return student{mu, scale, &table{q: func(z float64) float64 { return -t.Quantile(distuv.UnitNormal.CDF(-z)) }}}
 }
 
 func (s student) at(z float64) float64 {
-	if z > 0 { // the upper tail from the lower one, which keeps its digits
-		return math.Exp(s.mu - s.scale*s.t.Quantile(distuv.UnitNormal.CDF(-z)))
+	if z < 0 {
+		return math.Exp(s.mu - s.scale*s.t.at(-z))
 	}
-	return math.Exp(s.mu + s.scale*s.t.Quantile(distuv.UnitNormal.CDF(z)))
+	return math.Exp(s.mu + s.scale*s.t.at(z))
 }
 
 // predicted returns the distribution of the next job's factor from a class's own
@@ -72,7 +77,7 @@ func predicted(s *systems.Scatter, class spread, jobs []float64) (spread, bool) 
 	if scale == 0 {
 		return always(math.Exp(mu)), true
 	}
-	return newTable(student{mu, scale, distuv.StudentsT{Mu: 0, Sigma: 1, Nu: free}}), true
+	return newStudent(mu, scale, free), true
 }
 
 // logMoments returns mean and standard deviation of the logarithm of a
@@ -84,6 +89,11 @@ func logMoments(s spread) (mu, sigma float64) {
 		return s.mu, s.sigma
 	case always:
 		return math.Log(float64(s)), 0
+	}
+	if t, ok := s.(*table); ok {
+		if err := t.fill(); err != nil { // then it is asked itself, slower
+			t.spline = nil
+		}
 	}
 	logs := make([]float64, 2000)
 	for i := range logs {

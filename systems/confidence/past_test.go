@@ -59,6 +59,28 @@ func TestClassAndJobs(t *testing.T) {
 	}
 }
 
+// The spline of Student's t against gonum's own inverse, far into the tails. Source:
+// gonum/stat/distuv.
+func TestStudentTable(t *testing.T) {
+	for _, free := range []float64{1, 2, 4, 7, 30} {
+		s := newStudent(0, 1, free)
+		if err := s.t.fill(); err != nil {
+			t.Fatal(err)
+		}
+		exact := distuv.StudentsT{Sigma: 1, Nu: free}
+		for z := -5.5; z < 5.5; z += 0.0173 {
+			want := exact.Quantile(distuv.UnitNormal.CDF(z))
+			if z > 0 {
+				want = -exact.Quantile(distuv.UnitNormal.CDF(-z))
+			}
+			got := math.Log(s.at(z))
+			if math.Abs(want) < 500 && math.Abs(got-want) > 1e-5*(1+math.Abs(want)) {
+				t.Fatalf("%g degrees at %g: %.7f, want %.7f", free, z, got, want)
+			}
+		}
+	}
+}
+
 // Limits and order: no job is the class; many jobs are what they say, whatever
 // the class; a class worth very many is the class; jobs that agree with the class
 // narrow it. Properties of conjugate inference.

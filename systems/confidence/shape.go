@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"gonum.org/v1/gonum/interp"
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"github.com/tackfree/tackfree/systems"
@@ -83,40 +84,46 @@ func spreadOf(s *systems.Scatter) (spread, error) {
 		m := (mean - lo) / width
 		sd := mean * float64(*s.Spread) / width
 		k := m*(1-m)/(sd*sd) - 1 // alpha + beta, by moments
-		return newTable(quantiler{distuv.Beta{Alpha: m * k, Beta: (1 - m) * k}, width, lo}), nil
+		return &table{q: quantiler{distuv.Beta{Alpha: m * k, Beta: (1 - m) * k}, width, lo}.at, from: -tableTo}, nil
 	}
 	return nil, fmt.Errorf("scatter %s has shape %q: want one that this version knows", s.ID, s.Shape)
 }
 
 // A table holds the quantiles of a distribution that is slow to invert, over
-// scores, as a cubic through values and slopes; beyond them it is asked itself.
+// scores, as a cubic spline; beyond it they are asked for themselves.
 // Accuracy: 1e-6 of the width for a beta of alpha and beta above 1.
 type table struct {
-	of spread
-	v  []float64
+	q      func(z float64) float64
+	from   float64
+	spline *interp.NotAKnotCubic // nil until filled
 }
 
 const (
-	tableFrom = -5.0
-	tableStep = 1. / 64
-	tableRows = 10*64 + 1
+	tableTo   = 5.0
+	tableStep = 1. / 16
 )
 
-func newTable(of spread) table {
-	t := table{of: of, v: make([]float64, tableRows)}
-	for i := range t.v {
-		t.v[i] = of.at(tableFrom + float64(i)*tableStep)
+func (t *table) fill() error {
+	if t.spline != nil {
+		return nil
 	}
-	return t
+	rows := int((tableTo-t.from)/tableStep) + 1
+	z, v := make([]float64, rows), make([]float64, rows)
+	for i := range z {
+		z[i] = t.from + float64(i)*tableStep
+		v[i] = t.q(z[i])
+	}
+	s := new(interp.NotAKnotCubic)
+	if err := s.Fit(z, v); err != nil {
+		return err
+	}
+	t.spline = s
+	return nil
 }
 
-func (t table) at(z float64) float64 {
-	x := (z - tableFrom) / tableStep
-	i := int(math.Floor(x))
-	if !(i >= 1 && i < len(t.v)-2) {
-		return t.of.at(z)
+func (t *table) at(z float64) float64 {
+	if t.spline == nil || !(z >= t.from && z <= tableTo) {
+		return t.q(z)
 	}
-	f := x - float64(i) // Catmull and Rom: slopes from the neighbours
-	a, b, c, d := t.v[i-1], t.v[i], t.v[i+1], t.v[i+2]
-	return b + f/2*(c-a+f*(2*a-5*b+4*c-d+f*(3*(b-c)+d-a)))
+	return t.spline.Predict(z)
 }

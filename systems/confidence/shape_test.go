@@ -85,7 +85,10 @@ func TestShapes(t *testing.T) {
 func TestTable(t *testing.T) {
 	for _, b := range []distuv.Beta{{Alpha: 2, Beta: 3}, {Alpha: 8, Beta: 14}, {Alpha: 1.2, Beta: 1.1}, {Alpha: 30, Beta: 2}} {
 		of := quantiler{b, 1, 0}
-		table := newTable(of)
+		table := &table{q: of.at, from: -tableTo}
+		if err := table.fill(); err != nil {
+			t.Fatal(err)
+		}
 		for z := -6.0; z < 6; z += 0.00731 {
 			if got, want := table.at(z), of.at(z); math.Abs(got-want) > 1e-6 {
 				t.Fatalf("beta(%g, %g) at %g: %.9f, want %.9f", b.Alpha, b.Beta, z, got, want)
