@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"github.com/tackfree/tackfree/aggregate"
-	"github.com/tackfree/tackfree/coverage"
 	"github.com/tackfree/tackfree/data/units"
 )
 
@@ -187,13 +186,4 @@ func (w *Working) days(p *planner, o *Outcome) {
 			w.Stints = append(w.Stints, Stint{x.Step, y.day, time.Duration(float64(x.Crew) * hands * (float64(y.time) / float64(sum)))})
 		}
 	}
-}
-
-// OrderedFor returns the whole kits or bags for a need, as the plan's order
-// rounds it.
-func (l *OrderLine) OrderedFor(v units.Volume, m units.Mass) (int, error) {
-	if l.UnitVolume > 0 {
-		return coverage.Kits(v, l.UnitVolume)
-	}
-	return coverage.Kits(m, l.UnitMass)
 }
