@@ -1,9 +1,6 @@
 package confidence
 
-import (
-	"cmp"
-	"slices"
-)
+import "slices"
 
 // bins is into how many equal shares a factor is cut to see what it drives.
 const bins = 32
@@ -80,13 +77,30 @@ func ranks(y []float64, idx []int32) []float64 {
 	return r
 }
 
-// ordered returns the order of y from the smallest.
+// ordered returns the order of y from the smallest. Values are sorted with their
+// places, since following places to values misses the cache where draws are many.
 func ordered(y []float64) []int32 {
-	idx := make([]int32, len(y))
-	for i := range idx {
-		idx[i] = int32(i)
+	type placed struct {
+		v float64
+		i int32
 	}
-	slices.SortFunc(idx, func(a, b int32) int { return cmp.Or(cmp.Compare(y[a], y[b]), int(a-b)) })
+	all := make([]placed, len(y))
+	for i, v := range y {
+		all[i] = placed{v, int32(i)}
+	}
+	slices.SortFunc(all, func(a, b placed) int {
+		switch {
+		case a.v < b.v:
+			return -1
+		case a.v > b.v:
+			return 1
+		}
+		return int(a.i - b.i)
+	})
+	idx := make([]int32, len(y))
+	for i := range all {
+		idx[i] = all[i].i
+	}
 	return idx
 }
 
