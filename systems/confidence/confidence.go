@@ -364,12 +364,17 @@ func (o *Order) together() {
 	o.Short, o.Asked = units.Fraction(planned)/units.Fraction(o.Draws), units.Fraction(asked)/units.Fraction(o.Draws)
 }
 
-// drivers sums the first-order shares of the factors by group. What is below
-// half of one in a hundred is in the sum, not in the list. y are ranks.
+// drivers sums the first-order shares of the factors by group. A factor below
+// twice the noise of one that drives nothing, sqrt(2 cut)/n, and a group below half
+// of one in a hundred, are in the sum told, not in the list. y are ranks.
 func (o *Order) drivers(y []float64, of []int) ([]Driver, units.Fraction) {
 	sum, told := map[string]units.Fraction{}, units.Fraction(0)
+	noise := 2 * math.Sqrt(2*float64(o.cut)) / float64(o.Draws)
 	for j, s := range firstOrder(y, o.in, o.cut, of) {
 		told += units.Fraction(s)
+		if s < noise {
+			continue
+		}
 		sum[o.m.factors[of[j]].group] += units.Fraction(s)
 	}
 	all := []Driver{}

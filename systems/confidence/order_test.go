@@ -344,8 +344,11 @@ func orderly(t interface {
 		for _, d := range l.Drivers {
 			sum += d.Share
 		}
-		if sum > 1.15 || float64(l.Told) > 1.15 { // 300 draws: noise
-			t.Errorf("%s: shares add up to %v", l.Material, sum)
+		// Four deviations of the noise that firstOrder states, summed over 20 factors: of
+		// the large shares at most 4/n, of the small ones 2 x 32/n^2 each.
+		n := float64(r.Draws)
+		if most := units.Fraction(1 + 4*math.Sqrt(4/n+20*2*32/(n*n))); sum > most || l.Told > most {
+			t.Errorf("%s: shares add up to %v, told %v; at most %v", l.Material, sum, l.Told, most)
 		}
 		if r.Short < l.Short {
 			t.Errorf("something runs short in %v, %s in %v", r.Short, l.Material, l.Short)
