@@ -44,7 +44,7 @@ func figuresOf(where string, all []origin) []Figure {
 }
 
 // Figures lists every figure of the newest version of each material, recipe,
-// limit, grit, profile, medium, fuel, heater, envelope, film and layer, as a name
+// limit, grit, profile, medium, fuel, heater, envelope, film, layer and scatter, as a name
 // without a version leads to it, with its basis and where it comes from, in a
 // fixed order.
 func (c *Catalog) Figures() []Figure {
@@ -93,7 +93,12 @@ func (c *Catalog) Figures() []Figure {
 		own.add("scratch", g.Scratch.Text, g.Scratch.Origin)
 		all = append(all, figuresOf("grit "+key+" ", own)...)
 	}
-	return append(append(all, c.prep.figures()...), c.heat.figures()...)
+	all = append(append(all, c.prep.figures()...), c.heat.figures()...)
+	for _, id := range c.Scatters() {
+		s := c.scatter[id]
+		all = append(all, s.Figure())
+	}
+	return all
 }
 
 // figures lists those of the bands, profiles and media.

@@ -5,6 +5,19 @@ import (
 	"github.com/tackfree/tackfree/data/units"
 )
 
+// bedOf returns the bed of a broadcast into a wet film: of flakes, of grain that
+// a slurry takes, or thrown to refusal.
+func bedOf(s *Step, m *Material, film units.Length) (aggregate.Bed, error) {
+	grain := aggregate.Grain{Size: m.Size.Q, Density: m.Density.Q, Packing: m.Packing.Q, Coverage: m.Coverage.Q}
+	switch {
+	case m.Plate.Given():
+		return plates(film, m), nil
+	case s.Takes.Given():
+		return takes(s.Takes.Q, film, grain)
+	}
+	return aggregate.ToRefusal(film, grain)
+}
+
 // plates returns the bed of flakes thrown to refusal into a wet film. Flakes
 // lie flat on each other, so that grain's balance of resin and spheres does not
 // hold for them: how much stays is a figure of the material (what is left after

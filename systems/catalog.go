@@ -32,6 +32,7 @@ type Catalog struct {
 	files     map[string]FileID // of what does not know its own: "caution key", "profile key", "medium key"
 	heat      heat
 	prep      preparation
+	scatter   map[string]Scatter
 
 	sets      []*dataSet        // of limits, cautions, marks and heat, by layer
 	rank      map[string]int    // "material id@version", "recipe id@version" -> layer

@@ -40,7 +40,7 @@ func TestDataIsUsed(t *testing.T) {
 			}
 		}
 	}
-	kinds := map[string]reflect.Type{"materials": reflect.TypeFor[Material](), "recipes": reflect.TypeFor[Recipe](), "limits": reflect.TypeFor[limitsFile](), "cautions": reflect.TypeFor[cautionsFile](), "marks": reflect.TypeFor[marksFile](), "heat": reflect.TypeFor[heatFile](), "sources.toml": reflect.TypeFor[map[string]Source]()}
+	kinds := map[string]reflect.Type{"materials": reflect.TypeFor[Material](), "recipes": reflect.TypeFor[Recipe](), "limits": reflect.TypeFor[limitsFile](), "cautions": reflect.TypeFor[cautionsFile](), "marks": reflect.TypeFor[marksFile](), "heat": reflect.TypeFor[heatFile](), "scatter": reflect.TypeFor[scatterFile](), "sources.toml": reflect.TypeFor[map[string]Source]()}
 	cited := map[string]bool{}
 	err = fs.WalkDir(data.Files, ".", func(name string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() {

@@ -170,8 +170,8 @@ func TestDecideOnPaper(t *testing.T) {
 func TestDecideCost(t *testing.T) {
 	c := twoCatalog(t)
 	j := readTwo(t, c, twoJob+evenWeather)
-	prices := func(quick, space int64) *systems.Prices {
-		return &systems.Prices{Materials: map[string]int64{"epoxy-standard": 100, "polyaspartic": quick}, Hour: 7, SpaceDay: space}
+	prices := func(quick, space int64) *systems.DecidePrices {
+		return &systems.DecidePrices{Materials: map[string]int64{"epoxy-standard": 100, "polyaspartic": quick}, Hour: 7, SpaceDay: space}
 	}
 	cheap := decide(t, j, systems.Goal{For: systems.LeastCost, Prices: prices(1000, 0), NoRelax: true})
 	if got := picks(cheap); got != "own Mon 15:00, own Tue 07:00" {
@@ -196,7 +196,7 @@ func TestDecideCost(t *testing.T) {
 	if lines != *dear.Score.Cost || !slices.ContainsFunc(dear.Cost, func(l systems.CostLine) bool { return l.Cost == 100_000 }) {
 		t.Errorf("cost %d, lines %v: want one day of the space", *dear.Score.Cost, dear.Cost)
 	}
-	if _, err := systems.Decide(context.Background(), j, systems.Goal{For: systems.LeastCost, Prices: &systems.Prices{}}); err == nil || !strings.Contains(err.Error(), "prices.materials: found none for a kit of") {
+	if _, err := systems.Decide(context.Background(), j, systems.Goal{For: systems.LeastCost, Prices: &systems.DecidePrices{}}); err == nil || !strings.Contains(err.Error(), "prices.materials: found none for a kit of") {
 		t.Errorf("no price of a kit: %v", err)
 	}
 }
@@ -429,7 +429,7 @@ func TestDecideHostile(t *testing.T) {
 		{j, systems.Goal{For: systems.LeastFuel}, "the job has no [room]"},
 		{cold, systems.Goal{For: systems.LeastFuel}, "the room has no heaters"},
 		{j, systems.Goal{For: systems.LeastCost}, "prices: not given"},
-		{j, systems.Goal{For: systems.LeastCost, Prices: &systems.Prices{Hour: -1}}, "prices.hour: found -1"},
+		{j, systems.Goal{For: systems.LeastCost, Prices: &systems.DecidePrices{Hour: -1}}, "prices.hour: found -1"},
 		{j, systems.Goal{Thermostats: map[string][]climate.Setting{"x": {{}}}}, "the job has no [room] with heaters"},
 		{room, systems.Goal{Thermostats: map[string][]climate.Setting{"x": {}}}, "thermostats.x: found no setting"},
 		{room, systems.Goal{Thermostats: map[string][]climate.Setting{"x": {{Temp: units.Celsius(90)}}}}, "thermostats.x: found 90 °C"},
@@ -483,7 +483,7 @@ fuels = { propane = { price = 250, per = "1 kg" } }
 	want := systems.Goal{For: "cost", HandOver: "service", Horizon: 48 * time.Hour, Grid: 2 * time.Hour, Start: systems.StartWindow{From: 6 * time.Hour, To: 30 * time.Hour, Every: 12 * time.Hour},
 		Materials: map[string][]string{"a": {"quick"}}, Thermostats: map[string][]climate.Setting{"low": {{Temp: units.Celsius(15)}, {At: 30 * time.Hour}}},
 		Refills: map[string]map[string][]climate.Refill{"late": {"h": {{At: 40 * time.Hour, Add: 20}}}}, Heaters: map[string]map[string]systems.HeaterChange{"two": {"h": {Count: 2}}},
-		Prices: &systems.Prices{Materials: map[string]int64{"epoxy-standard": 100, "polyaspartic": 200}, Hour: 45, Fuels: map[string]systems.FuelPrice{"propane": {Price: 250, Per: 1}}}}
+		Prices: &systems.DecidePrices{Materials: map[string]int64{"epoxy-standard": 100, "polyaspartic": 200}, Hour: 45, Fuels: map[string]systems.FuelPrice{"propane": {Price: 250, Per: 1}}}}
 	if diff := cmp.Diff(want, j.Goal, cmp.AllowUnexported(units.Temperature{})); diff != "" {
 		t.Error(diff)
 	}

@@ -27,7 +27,7 @@ type decideFile struct {
 	Thermostats map[string]map[string]string                `toml:"thermostats"`
 	Refills     map[string]map[string]map[string]units.Mass `toml:"refills"`
 	Heaters     map[string]map[string]heaterChangeFile      `toml:"heaters"`
-	Prices      *pricesFile                                 `toml:"prices"`
+	Prices      *decidePricesFile                           `toml:"prices"`
 }
 
 type heaterChangeFile struct {
@@ -35,7 +35,7 @@ type heaterChangeFile struct {
 	Tank  *units.Mass `toml:"tank"`
 }
 
-type pricesFile struct {
+type decidePricesFile struct {
 	Materials map[string]int64         `toml:"materials"`
 	Hour      int64                    `toml:"hour"`
 	Fuels     map[string]fuelPriceFile `toml:"fuels"`
@@ -102,7 +102,7 @@ func (p jobReader) decide() error {
 	g.Materials = f.Materials
 	errs = append(errs, p.decideHeat(f, g))
 	if f.Prices != nil {
-		g.Prices = &Prices{Materials: f.Prices.Materials, Hour: f.Prices.Hour, Fuels: map[string]FuelPrice{}, HeaterDay: f.Prices.HeaterDay, SpaceDay: f.Prices.SpaceDay}
+		g.Prices = &DecidePrices{Materials: f.Prices.Materials, Hour: f.Prices.Hour, Fuels: map[string]FuelPrice{}, HeaterDay: f.Prices.HeaterDay, SpaceDay: f.Prices.SpaceDay}
 		for _, id := range slices.Sorted(maps.Keys(f.Prices.Fuels)) {
 			x, price := f.Prices.Fuels[id], FuelPrice{}
 			if price.Price = x.Price; x.Per != nil {

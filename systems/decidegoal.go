@@ -50,7 +50,7 @@ type Goal struct {
 	Refills     map[string]map[string][]climate.Refill // then by heater: all its refills
 	Heaters     map[string]map[string]HeaterChange     // then by heater
 
-	Prices *Prices // of [LeastCost]
+	Prices *DecidePrices // of [LeastCost]
 
 	// Nodes is how many states or plans may be looked at before the search gives
 	// up proving and says how far off it may be; zero is 2 000 000 states, and

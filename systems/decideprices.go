@@ -11,10 +11,10 @@ import (
 	"github.com/tackfree/tackfree/data/units"
 )
 
-// Prices are the user's own, in the minor units of one currency (cents), for
+// DecidePrices are the user's own, in the minor units of one currency (cents), for
 // the goal [LeastCost]. What is not given costs nothing, but a material of the
 // order or a fuel that the heat burns must have its price.
-type Prices struct {
+type DecidePrices struct {
 	Materials map[string]int64     // of a kit or bag, by the material's id, with or without its version
 	Hour      int64                // of one hand
 	Fuels     map[string]FuelPrice // by the fuel class's id; "electric" for current
@@ -30,13 +30,13 @@ type FuelPrice struct {
 	PerEnergy units.Energy
 }
 
-// Electric names current among the fuels of [Prices].
+// Electric names current among the fuels of [DecidePrices].
 const Electric = "electric"
 
 // mostPrice keeps sums of prices far from the end of int64.
 const mostPrice = int64(1e12)
 
-func (p *Prices) check() error {
+func (p *DecidePrices) check() error {
 	bad := func(field string, price int64) error {
 		return fmt.Errorf("systems.Decide: prices.%s: found %d: want 0 to %d minor units", field, price, mostPrice)
 	}
@@ -83,7 +83,7 @@ func priced(price int64, n float64) (int64, error) {
 
 // fixed returns what of the cost hangs on the materials alone: kits, bags and
 // hands.
-func (p *Prices) fixed(q *planner) (lines []CostLine, err error) {
+func (p *DecidePrices) fixed(q *planner) (lines []CostLine, err error) {
 	add := func(what string, price int64, n float64) {
 		cost, e := priced(price, n)
 		if e != nil {
@@ -114,7 +114,7 @@ func (p *Prices) fixed(q *planner) (lines []CostLine, err error) {
 }
 
 // running returns what hangs on when the floor is handed over: fuel and days.
-func (p *Prices) running(h *heatWay, start, until time.Duration) (lines []CostLine, err error) {
+func (p *DecidePrices) running(h *heatWay, start, until time.Duration) (lines []CostLine, err error) {
 	add := func(what string, price int64, n float64) {
 		cost, e := priced(price, n)
 		if e != nil {

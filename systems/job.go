@@ -52,6 +52,9 @@ type Job struct {
 	keep      *kept                    // the plan whose starts are kept, or nil
 	given     Weather                  // typed in or logged: it wins over the site's forecast
 	input     Input
+	prices    *Prices           // nil: none given
+	past      []PastUse         // in the order of the file
+	methods   map[string]string // by coat: how it is put down, if the job says so
 }
 
 // An Area is one floor area with what is known of its concrete.
@@ -192,6 +195,7 @@ type stepFile struct {
 	Hands    *int64                 `toml:"hands"`
 
 	NotBefore string `toml:"not_before"` // since the start, or with offset
+	Method    string `toml:"method"`     // of laying a coat, a film's scatter
 }
 
 type jobFile struct {
@@ -241,6 +245,9 @@ type jobFile struct {
 	Steps     map[string]stepFile      `toml:"steps"`
 	Decide    decideFile               `toml:"decide"`
 	WhatIf    map[string]whatIfFile    `toml:"what_if"`
+
+	Prices pricesFile                     `toml:"prices"`
+	Past   map[string]map[string]pastFile `toml:"past"`
 }
 
 // ReadJob reads a job file and resolves it against c. Every fault is a
@@ -281,7 +288,7 @@ func readJob(r io.Reader, name string, open func(string) ([]byte, error), c *Cat
 	if err != nil {
 		return Job{}, err
 	}
-	j := Job{Name: f.Name, Place: f.Place, catalog: c, materials: map[string]Material{}, skip: map[string]bool{}, overrides: map[string]Material{}, held: map[string]time.Duration{}, input: Input{Name: name, Text: string(text)}}
+	j := Job{Name: f.Name, Place: f.Place, catalog: c, materials: map[string]Material{}, skip: map[string]bool{}, overrides: map[string]Material{}, held: map[string]time.Duration{}, methods: map[string]string{}, input: Input{Name: name, Text: string(text)}}
 	p := jobReader{d: d, f: &f, j: &j, c: c, open: open}
 	if err := p.all(); err != nil {
 		return Job{}, err
@@ -315,6 +322,8 @@ func (p jobReader) all() error {
 	crew := sound(p.crew)
 	sound(p.slab)
 	sound(p.volatiles)
+	sound(p.prices)
+	sound(p.past)
 	overrides := sound(p.overrides)
 	if areas {
 		sound(p.patches)
@@ -732,6 +741,15 @@ func (p jobReader) oneStep(id string) error {
 			return p.bad(at+"/not_before", "found one for a broadcast, which goes with its coat: want it for %s", s.Into)
 		}
 		p.j.held[id] = t
+	}
+	if f.Method != "" {
+		if methods := p.c.Methods(); !slices.Contains(methods, f.Method) {
+			return p.bad(at+"/method", "found %q: want %s", f.Method, tomlfile.OneOf(f.Method, methods))
+		}
+		if s.Does != Coat {
+			return p.bad(at+"/method", "found a method for a step that does %s: want it for coats only", s.Does)
+		}
+		p.j.methods[id] = f.Method
 	}
 	for _, o := range s.figures() {
 		if problem := p.c.unsourced(o.Origin); problem != "" {

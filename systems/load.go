@@ -46,10 +46,10 @@ type Override struct {
 func Builtin() (*Catalog, error) { return LoadLayers(BuiltinLayer()) }
 
 // Load reads a catalog from a file tree laid out like package data: materials,
-// recipes, limits, marks, heat and sources.toml. Every fault is a [*FileError];
+// recipes, limits, marks, heat, scatter and sources.toml. Every fault is a [*FileError];
 // several come together as [*FileErrors].
 //
-// Of limits, cautions, marks and heat the newest version of each file counts. An
+// Of limits, cautions, marks, heat and scatter the newest version of each file counts. An
 // older one is checked all the same, and its limits answer to "id@version".
 func Load(fsys fs.FS) (*Catalog, error) { return LoadLayers(DataLayer{Files: fsys}) }
 
@@ -60,7 +60,7 @@ func Load(fsys fs.FS) (*Catalog, error) { return LoadLayers(DataLayer{Files: fsy
 //   - a name without a version leads to the newest version in the highest layer
 //     that has the id, even where a lower one has a newer version;
 //   - a limit, caution, grit, profile, medium, source, fuel, heater, envelope,
-//     film or layer of the same id takes the other's place;
+//     film, layer or scatter of the same id takes the other's place;
 //   - the bands of thickness of a marks file take the place of all of the other's.
 //
 // Names are looked up in all layers together, so that a company's sheet extends
@@ -243,7 +243,7 @@ func (l *loader) add(layer int, from DataLayer, name string, text []byte) error 
 		l.docs["recipe "+key] = d
 		c.recipes[key] = r
 		return r.check(d)
-	case "limits", "marks", "heat":
+	case "limits", "marks", "heat", "scatter":
 		s, err := c.readSet(l.toml, top, shown, text, id)
 		if s != nil {
 			s.layer = layer
@@ -253,7 +253,7 @@ func (l *loader) add(layer int, from DataLayer, name string, text []byte) error 
 		}
 		return err
 	}
-	return &FileError{File: shown, Problem: "found a file that is in none of the folders: want it under materials, recipes, limits, marks or heat"}
+	return &FileError{File: shown, Problem: "found a file that is in none of the folders: want it under materials, recipes, limits, marks, heat or scatter"}
 }
 
 // versioned checks schema, id and version, and that the file is named after them.

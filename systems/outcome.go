@@ -43,6 +43,7 @@ type Outcome struct {
 	Input        Input         `json:"input"`          // with Files it makes the plan again: see [Replay]
 
 	why func() (notes, error) // see [Outcome.Explain]
+	job *Job                  // of the run that made it; see [Outcome.Working]
 }
 
 // An AreaLine is one area of the job.

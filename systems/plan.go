@@ -26,7 +26,7 @@ func Plan(ctx context.Context, j Job) (*Outcome, error) {
 	if err != nil {
 		return nil, err
 	}
-	p.o.why = explainer(&j)
+	p.o.why, p.o.job = explainer(&j), p.j
 	return p.o, nil
 }
 

@@ -22,7 +22,7 @@ import (
 func TestSchemas(t *testing.T) {
 	update := flag.Lookup("update").Value.String() == "true"
 	for name, v := range map[string]any{
-		"material": Material{}, "recipe": Recipe{}, "limits": limitsFile{}, "cautions": cautionsFile{}, "marks": marksFile{}, "heat": heatFile{}, "sources": map[string]Source{}, "job": jobFile{},
+		"material": Material{}, "recipe": Recipe{}, "limits": limitsFile{}, "cautions": cautionsFile{}, "marks": marksFile{}, "heat": heatFile{}, "scatter": scatterFile{}, "sources": map[string]Source{}, "job": jobFile{},
 	} {
 		s := schema(reflect.TypeOf(v))
 		demand(name, s)
@@ -153,6 +153,19 @@ func demand(name string, s map[string]any) {
 		under("envelopes", "*")["required"] = []string{"walls", "roof", "air_changes"}
 		under("films", "*")["required"] = []string{"film"}
 		under("layers", "*")["required"] = []string{"conductivity", "density", "heat"}
+	case "scatter":
+		p["kind"] = one("scatter")
+		entry := under("scatter", "*")
+		entry["required"] = []string{"shape", "mean", "basis"}
+		entry["properties"].(map[string]any)["shape"] = one(Shapes()...)
+		entry["properties"].(map[string]any)["basis"] = one("published", "common-practice", "illustrative", "sheet", "job")
+		entry["properties"].(map[string]any)["worth"] = map[string]any{"type": "integer", "minimum": 0, "maximum": 1000, "not": map[string]any{"enum": []int{1, 2}}}
+		under("scatter")["propertyNames"] = map[string]any{"pattern": scatterPattern()}
+		entry["oneOf"] = []any{
+			map[string]any{"properties": map[string]any{"shape": one(Normal, Lognormal), "low": false, "high": false}, "required": []string{"spread"}},
+			map[string]any{"properties": map[string]any{"shape": one(Triangular), "spread": false}, "required": []string{"low", "high"}},
+			map[string]any{"properties": map[string]any{"shape": one(Beta)}, "required": []string{"low", "high", "spread"}},
+		}
 	case "sources":
 		x := under("*")
 		x["required"] = []string{"title", "how"}
@@ -207,6 +220,23 @@ func demand(name string, s map[string]any) {
 		decide["properties"].(map[string]any)["hand_over"] = one(Foot, Service)
 		decide["properties"].(map[string]any)["nodes"] = map[string]any{"type": "integer", "minimum": 0, "maximum": 1000000000}
 		under("decide", "materials", "*")["minItems"] = 1
+		prices := under("prices")["properties"].(map[string]any)
+		price := func(per string) map[string]any {
+			return map[string]any{"type": "string", "pattern": "^[0-9]+(\\.[0-9]{1,4})? +per +" + per + "$"}
+		}
+		prices["digits"] = map[string]any{"type": "integer", "minimum": 0, "maximum": 4}
+		prices["labour"] = price("h")
+		under("prices", "overtime")["required"] = []string{"after", "times"}
+		for _, table := range []string{"materials", "fuels", "disposal"} {
+			under("prices", table)["additionalProperties"] = price(".+")
+		}
+		under("prices", "disposal")["propertyNames"] = one(Leftover, Vacuumed, Empties)
+		equipment := under("prices", "equipment", "*")
+		equipment["required"] = []string{"price"}
+		equipment["properties"].(map[string]any)["price"] = price("day")
+		equipment["properties"].(map[string]any)["days"] = map[string]any{"type": "integer", "minimum": 1, "maximum": 10000}
+		under("past", "*")["propertyNames"] = map[string]any{"pattern": scatterPattern()}
+		under("past", "*", "*")["required"] = []string{"planned", "used"}
 		for table, keys := range map[string][]string{"patches": {"area", "depth"}, "joints": {"length", "width", "depth"}, "cracks": {"length", "width", "depth"}} {
 			under(table, "*")["required"] = keys
 		}
@@ -237,6 +267,9 @@ func demandWhatIf(s map[string]any) {
 		p[key].(map[string]any)["minProperties"] = 1
 	}
 }
+
+// scatterPattern matches the names of what scatters.
+func scatterPattern() string { return "^(film-.+|" + strings.Join(scatterIDs(), "|") + ")$" }
 
 func schema(t reflect.Type) map[string]any {
 	for t.Kind() == reflect.Pointer {

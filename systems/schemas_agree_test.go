@@ -19,7 +19,7 @@ import (
 func schemas(t *testing.T) map[string]*jsonschema.Schema {
 	t.Helper()
 	files, err := filepath.Glob("../data/schemas/*.schema.json")
-	if err != nil || len(files) != 8 {
+	if err != nil || len(files) != 9 {
 		t.Fatalf("%d schemas, %v", len(files), err)
 	}
 	all := map[string]*jsonschema.Schema{}
@@ -117,6 +117,7 @@ func TestSchemasAgree(t *testing.T) {
 		}
 		agree("job", "job", string(text), true)
 	}
+	const spread = "scatter/floors-1.0.0.toml"
 	const prep, silica = "marks/preparation-1.0.0.toml", "materials/fumed-silica-1.0.0.toml"
 	const epoxy, quartz, recipe, limit, caution, mark, fuel = "materials/epoxy-standard-1.1.0.toml", "materials/quartz-medium-1.0.0.toml", "recipes/quartz-broadcast/1.1.0.toml", "limits/dew-point-1.1.0.toml", "limits/cautions-1.1.0.toml", "marks/grits-1.1.0.toml", "heat/fuels-1.0.0.toml"
 	texts["job"], texts["materials/my-body-1.0.0.toml"] = baseJob, ownSheet
@@ -274,6 +275,39 @@ func TestSchemasAgree(t *testing.T) {
 		{"job", `[moisture]`, "[decide.start]\nfrom = 6\n[moisture]", false},
 		{"job", `[moisture]`, "[decide.prices]\nhour = 4500\nmaterials = { epoxy-standard = 21000 }\nfuels = { propane = { price = 250, per = \"1 kg\" } }\n[moisture]", true},
 		{"job", `[moisture]`, "[decide.prices]\nhour = \"45.00\"\n[moisture]", false},
+		{"job", `[moisture]`, "[steps.body]\nmethod = \"rake\"\n[moisture]", true},
+		{"job", `[moisture]`, "[steps.body]\nmethod = 3\n[moisture]", false},
+		{"job", `[moisture]`, "[prices]\ncurrency = \"x\"\nlabour = \"38.50 per h\"\nwaiting = true\novertime = { after = \"8h\", times = \"150 %\" }\n[moisture]", true},
+		{"job", `[moisture]`, "[prices]\nlabour = \"-38.50 per h\"\n[moisture]", false},
+		{"job", `[moisture]`, "[prices]\nlabour = \"38,50 per h\"\n[moisture]", false},
+		{"job", `[moisture]`, "[prices]\nlabour = \"38.50\"\n[moisture]", false},
+		{"job", `[moisture]`, "[prices]\nlabour = 38.5\n[moisture]", false},
+		{"job", `[moisture]`, "[prices]\ndigits = 5\n[moisture]", false},
+		{"job", `[moisture]`, "[prices.overtime]\nafter = \"8h\"\n[moisture]", false},
+		{"job", `[moisture]`, "[prices.materials]\nepoxy-standard = \"198.00 per kit\"\n[prices.fuels]\npropane = \"1 per lb\"\n[moisture]", true},
+		{"job", `[moisture]`, "[prices.materials]\nepoxy-standard = \"1.00.0 per kit\"\n[moisture]", false},
+		{"job", `[moisture]`, "[prices.equipment]\ngrinder = { price = \"180.00 per day\", days = 2 }\n[moisture]", true},
+		{"job", `[moisture]`, "[prices.equipment]\ngrinder = { days = 2 }\n[moisture]", false},
+		{"job", `[moisture]`, "[prices.equipment]\ngrinder = { price = \"180.00 per h\" }\n[moisture]", false},
+		{"job", `[moisture]`, "[prices.equipment]\ngrinder = { price = \"1 per day\", days = 0 }\n[moisture]", false},
+		{"job", `[moisture]`, "[prices.disposal]\nleft-over = \"6.00 per gal\"\n[moisture]", true},
+		{"job", `[moisture]`, "[prices.disposal]\nleftover = \"6.00 per gal\"\n[moisture]", false},
+		{"job", `[moisture]`, "[past.a]\nwaste = { planned = \"1 gal\", used = \"2 gal\" }\n[moisture]", true},
+		{"job", `[moisture]`, "[past.a]\nwaste = { planned = \"1 gal\" }\n[moisture]", false},
+		{"job", `[moisture]`, "[past.a]\nwast = { planned = \"1 gal\", used = \"2 gal\" }\n[moisture]", false},
+		{spread, `shape = "lognormal"`, `shape = "even"`, false},
+		{spread, `shape = "lognormal"`, `shape = "normal"`, true},
+		{spread, `shape = "lognormal"`, `shape = "beta"`, false},
+		{spread, `mean = "103 %"`, ``, false},
+		{spread, `spread = "12 %"`, ``, false},
+		{spread, `spread = "12 %"`, `spread = 0.12`, false},
+		{spread, `low = "93.3 %"`, ``, false},
+		{spread, `worth = 4`, `worth = 2`, false},
+		{spread, `worth = 4`, `worth = 0`, true},
+		{spread, `[scatter.film-roller]`, `[scatter.films]`, false},
+		{spread, `[scatter.film-roller]`, `[scatter.film-spray]`, true},
+		{spread, `basis = "illustrative"`, `bases = "illustrative"`, false},
+		{spread, `kind = "scatter"`, `kind = "spread"`, false},
 		{"job", `[moisture]`, "[joints.a]\nlength = \"1 ft\"\nwidth = \"1 ft\"\ndepth = \"1 gal\"\n[moisture]", false},
 		{"job", `area = "800 ft2"`, `diameter = "30 ft"`, true},
 		{"job", `area = "800 ft2"`, "diameter = \"30 ft\"\nlength = \"3 ft\"", false},

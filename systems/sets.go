@@ -10,7 +10,7 @@ import (
 	"github.com/tackfree/tackfree/internal/tomlfile"
 )
 
-// A dataSet is one file of limits, cautions, marks or heat. Of each id the newest
+// A dataSet is one file of limits, cautions, marks, heat or scatter. Of each id the newest
 // version in a layer counts, unless another is asked for.
 type dataSet struct {
 	layer int
@@ -22,6 +22,7 @@ type dataSet struct {
 	grits    map[string]Grit
 	heat     heat
 	prep     preparation
+	scatter  map[string]Scatter
 }
 
 func (s *dataSet) key() string { return fmt.Sprintf("%d %s %s@%s", s.layer, s.Kind, s.ID, s.Version) }
@@ -69,6 +70,9 @@ func (c *Catalog) readSet(r *tomlfile.Reader, folder, name string, text []byte, 
 		s.prep, err = c.readPreparation(d, &f, id)
 		errs = append(errs, err)
 		return s, tomlfile.Gather(errs...)
+	}
+	if folder == "scatter" {
+		return c.readScatter(r, name, text, id)
 	}
 	return c.readHeat(r, name, text, id)
 }
@@ -143,6 +147,7 @@ func nearest[T any](word string, m map[string]T) string {
 func (c *Catalog) compose(pinned map[string]string, docs map[string]*tomlfile.Doc) error {
 	c.limits, c.cautions, c.grits, c.files = map[string]Limit{}, map[string]Caution{}, map[string]Grit{}, map[string]FileID{}
 	c.heat = heat{map[string]FuelClass{}, map[string]HeaterClass{}, map[string]EnvelopeClass{}, map[string]FilmClass{}, map[string]LayerClass{}}
+	c.scatter = map[string]Scatter{}
 	c.prep = preparation{profiles: map[string]Profile{}, media: map[string]Medium{}}
 	newest := map[string]*dataSet{}
 	file := func(s *dataSet) string { return s.Layer + " " + s.Kind + " " + s.ID }
@@ -205,6 +210,7 @@ func (c *Catalog) compose(pinned map[string]string, docs map[string]*tomlfile.Do
 		put("envelope", "envelopes", c.heat.envelopes, s.heat.envelopes, c, s, docs, again)
 		put("film", "films", c.heat.films, s.heat.films, c, s, docs, again)
 		put("layer", "layers", c.heat.layers, s.heat.layers, c, s, docs, again)
+		put("scatter", "scatter", c.scatter, s.scatter, c, s, docs, again)
 	}
 	return tomlfile.Gather(errs...)
 }

@@ -319,34 +319,17 @@ func (p *planner) broadcast(id string, s *Step) (*Need, error) {
 	m := p.material(id)
 	n := p.need(id, s, p.area(s))
 	into := p.needs[s.Into]
-	grain := aggregate.Grain{Size: m.Size.Q, Density: m.Density.Q, Packing: m.Packing.Q, Coverage: m.Coverage.Q}
-	var bed aggregate.Bed
-	var err error
-	switch {
-	case m.Plate.Given():
-		bed = plates(into.Wet, m)
-	case s.Takes.Given():
-		bed, err = takes(s.Takes.Q, into.Wet, grain)
-		if err == nil && bed.Held < s.Takes.Q*(1-1e-9) {
-			p.find(Finding{Key: "grain-not-held", Severity: Watch, Step: id, Found: Amount{bed.Held}, Asked: Amount{s.Takes.Q}, Owner: "recipe", Limit: p.o.Recipe})
-		}
-	default:
-		bed, err = aggregate.ToRefusal(into.Wet, grain)
-	}
+	bed, err := bedOf(s, m, into.Wet)
 	if err != nil {
 		return nil, err
+	}
+	if !m.Plate.Given() && s.Takes.Given() && bed.Held < s.Takes.Q*(1-1e-9) {
+		p.find(Finding{Key: "grain-not-held", Severity: Watch, Step: id, Found: Amount{bed.Held}, Asked: Amount{s.Takes.Q}, Owner: "recipe", Limit: p.o.Recipe})
 	}
 	p.beds[id] = bed
 	n.Loading, n.Embedded, n.Light = bed.Held, bed.Embedment, bed.Light
 	n.Held = bed.Held.Over(n.Area)
-	retention := units.Fraction(1)
-	if m.Retention.Given() {
-		retention = m.Retention.Q
-	}
-	if s.Keeps.Given() {
-		retention = s.Keeps.Q
-	}
-	thrown, _, err := aggregate.Thrown(bed.Held, retention)
+	thrown, _, err := aggregate.Thrown(bed.Held, keeps(s, m))
 	if err != nil {
 		return nil, err
 	}

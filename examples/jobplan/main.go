@@ -1,14 +1,16 @@
 // Command jobplan plans a floor from a job file: what to buy, what to do when,
 // what to watch.
 //
-//	go run ./examples/jobplan [-units us|si] [-json] [-strict] [-why figure] [-decide goal] [-whatif text] [job.toml]
+//	go run ./examples/jobplan [-units us|si] [-json] [-strict] [-why figure] [-decide goal] [-whatif text]
+//	    [-confidence "90 %"] [-money] [-draws n] [-seed n] [job.toml]
 //
 // Without a path it plans the demo job. -why steps.body.kits prints where a
 // figure comes from instead of the plan; -whatif "heat stops 34h" what that does
 // to the plan, or the name of a table [what_if.<name>] of the job. -decide earliest
 // looks for the best plan among the materials, starts and heat that the job may
-// have, and writes the decision before the plan. It exits with 1 on a wrong input,
-// and with 3 on findings if -strict is given.
+// have, and writes the decision before the plan. -confidence adds how sure the
+// order is and what to buy for that chance of having enough, -money what it costs.
+// It exits with 1 on a wrong input, and with 3 on findings if -strict is given.
 package main
 
 import (
@@ -36,6 +38,8 @@ func run(args []string, stdout, stderr io.Writer) int {
 	flags.TextVar(&sys, "units", units.US, "us or si")
 	asJSON := flags.Bool("json", false, "write the outcome as JSON")
 	strict := flags.Bool("strict", false, "exit with 3 if there are findings to stop for or watch")
+	var buy order
+	buy.flags(flags)
 	why := flags.String("why", "", "write where a figure comes from, such as steps.body.kits or order.epoxy-standard@1.1.0.need")
 	goal := flags.String("decide", "", "look for the best plan by a goal: earliest, fuel, cost, findings, or job for the one that the job file gives")
 	disturbed := flags.String("whatif", "", "write what goes otherwise then: \"heat stops 34h, for 6h, colder 3 K\", or the name of a table [what_if.<name>] of the job")
@@ -62,7 +66,7 @@ func run(args []string, stdout, stderr io.Writer) int {
 	case *why != "":
 		err = explain(stdout, o, *why, sys, *asJSON)
 	default:
-		err = write(stdout, o, sys, *asJSON)
+		err = write(stdout, o, &buy, sys, *asJSON)
 	}
 	if err != nil {
 		fmt.Fprintf(stderr, "jobplan: %v\n", err)
@@ -92,11 +96,18 @@ func read(paths []string) (j systems.Job, err error) {
 	return systems.ReadJobFS(os.DirFS(filepath.Dir(paths[0])), filepath.Base(paths[0]), c)
 }
 
-func write(w io.Writer, o *systems.Outcome, sys units.System, asJSON bool) error {
-	if !asJSON {
-		return report.Write(w, o, sys)
+func write(w io.Writer, o *systems.Outcome, buy *order, sys units.System, asJSON bool) error {
+	a, err := buy.of(o)
+	if err != nil {
+		return err
 	}
-	return encode(w, o)
+	if asJSON {
+		return encode(w, a)
+	}
+	if err := report.Write(w, o, sys); err != nil {
+		return err
+	}
+	return a.write(w, sys)
 }
 
 func explain(w io.Writer, o *systems.Outcome, path string, sys units.System, asJSON bool) error {

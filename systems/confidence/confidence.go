@@ -1,0 +1,438 @@
+// Package confidence says how sure an order is: it draws the amounts of a plan
+// many times over, with the scatter that films, pores, patches, waste and loose
+// grain have from job to job, and counts how many kits and bags each draw takes.
+//
+// Every draw is worked out whole. A film that comes out thicker holds more
+// grain and leaves other voids, which the grout then fills: the bed is the plan's
+// own ([systems.Taking.Bed], from aggregate.ToRefusal). Uptake, texture, fills and
+// waste are factors on the plan's figures; waste is drawn for each gallon on the
+// floor, and loose grain for each pound that stays, so that neither a share of
+// waste nor a retention can leave its range. Whole kits are rounded up inside
+// each draw.
+//
+// The films of a job are not independent: one crew lays them all. Of the variance
+// of each a share (shared, in the data) is one score that all films of the draw
+// have in common, the rest their own; likewise for the waste. On the scores, which
+// are normal, that is a correlation of shared between any two films. All else is
+// independent.
+//
+// The draws are a Latin hypercube: of n draws each factor has exactly one in every
+// n-th of its probability. A share found in them is never less sure than by n - 1
+// plain draws (Owen 1997, from memory), and much surer where amounts add up.
+package confidence
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"sort"
+	"strings"
+	"sync"
+
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat"
+	"gonum.org/v1/gonum/stat/distmv"
+	"gonum.org/v1/gonum/stat/distuv"
+	"gonum.org/v1/gonum/stat/samplemv"
+
+	"github.com/tackfree/tackfree/data/units"
+	"github.com/tackfree/tackfree/systems"
+)
+
+// Options are what a caller may ask. The zero value draws 10 000 times with seed 0
+// on one core, and orders for 90 %.
+type Options struct {
+	Draws   int               // 100 to 1 000 000; 0 is 10 000
+	Seed    uint64            // the same seed draws the same, whatever the workers
+	Level   units.Fraction    // chance wanted that a material does not run short, 50 % to 99.9 %; 0 is 90 %
+	Workers int               // goroutines, 1 to 64; 0 is 1
+	Reuse   units.Fraction    // of the loose grain, what is thrown again on the next section; the plan's order counts none
+	Past    []systems.PastUse // the contractor's own jobs, beside those of the job file
+}
+
+func (o *Options) fill() error {
+	const fn = "confidence.Of"
+	if o.Draws == 0 {
+		o.Draws = 10000
+	}
+	if o.Level == 0 {
+		o.Level = 0.9
+	}
+	if o.Workers == 0 {
+		o.Workers = 1
+	}
+	return errors.Join(units.InRange(fn, "Draws", float64(o.Draws), 100, 1e6, "in number"), units.InRange(fn, "Level", float64(o.Level/units.Percent), 50, 99.9, "%"),
+		units.InRange(fn, "Workers", float64(o.Workers), 1, 64, "in number"), units.FromZero(fn, "Reuse", float64(o.Reuse/units.Percent), 100, "%"))
+}
+
+// An Order is a plan's order with its confidence.
+type Order struct {
+	Draws int            `json:"draws"`
+	Seed  uint64         `json:"seed,string"`
+	Level units.Fraction `json:"level"`
+	Lines []Line         `json:"lines"` // as the plan's order
+	Short units.Fraction `json:"short"` // chance that the plan's order runs short of something
+	Asked units.Fraction `json:"asked"` // the same of the order for Level
+	Error units.Fraction `json:"error"` // of these chances from the number of draws, at most: one standard deviation
+	Used  []Used         `json:"used"`
+	Notes []string       `json:"notes"`
+
+	m     *model
+	in    [][]uint8 // by factor and draw
+	cut   int       // shares in in
+	needs [][]float64
+	kits  [][]int32
+	back  []float64 // vacuumed, kg
+	work  []float64 // factor of hours
+	burn  []float64 // factor of fuel
+}
+
+// A Line is one material of the order.
+type Line struct {
+	Material string         `json:"material"`
+	Name     string         `json:"name"`
+	Unit     string         `json:"unit"`    // "kit" or "bag"
+	Planned  int            `json:"planned"` // kits or bags of the plan
+	Need50   systems.Amount `json:"need_p50"`
+	Need80   systems.Amount `json:"need_p80"`
+	Need90   systems.Amount `json:"need_p90"`
+	P50      int            `json:"p50"` // kits or bags that do in half of such jobs
+	P80      int            `json:"p80"`
+	P90      int            `json:"p90"`
+	ForLevel int            `json:"for_level"` // that do in Level of them
+	Short    units.Fraction `json:"short"`     // chance that the planned ones run short
+	OneLess  units.Fraction `json:"one_less"`  // with one fewer
+	OneMore  units.Fraction `json:"one_more"`  // with one more
+	Drivers  []Driver       `json:"drivers"`   // of the need, the strongest first
+	Told     units.Fraction `json:"told"`      // sum of all first-order shares; what lacks of 100 % several things do together
+
+	above []units.Fraction // chance that i kits run short
+}
+
+// RunsShort returns the chance that n kits or bags run short.
+func (l *Line) RunsShort(n int) units.Fraction {
+	if n < 0 {
+		return 1
+	}
+	if n >= len(l.above) {
+		return 0
+	}
+	return l.above[n]
+}
+
+// For returns the fewest kits or bags that do with a chance of at least level,
+// 0 to 100 %, as far as the draws tell.
+func (l *Line) For(level units.Fraction) (int, error) {
+	if err := units.FromZero("confidence.Line.For", "level", float64(level/units.Percent), 100, "%"); err != nil {
+		return 0, err
+	}
+	return sort.Search(len(l.above)-1, func(n int) bool { return 1-l.above[n] >= level-1e-12 }), nil
+}
+
+// A Driver is what a share of the scatter of an amount comes from: Sobol's
+// first-order index, of the ranks of the draws, summed over the steps.
+type Driver struct {
+	What  string         `json:"what"` // "film", "waste", "patch depth" ...
+	Share units.Fraction `json:"share"`
+}
+
+// Used is a scatter that the draws used.
+type Used struct {
+	systems.Scatter
+	File systems.FileID `json:"file"`
+	Jobs int            `json:"jobs"` // the contractor's own, weighed against it
+}
+
+// Of draws the amounts of a plan. The same plan, options and seed give the same
+// bytes of JSON, whatever the number of workers. o must come from
+// [systems.Plan] or [systems.Replay].
+func Of(ctx context.Context, o *systems.Outcome, opt Options) (*Order, error) {
+	if err := opt.fill(); err != nil {
+		return nil, err
+	}
+	w, err := o.Working()
+	if err != nil {
+		return nil, err
+	}
+	m, err := build(o, w, &opt)
+	if err != nil {
+		return nil, fmt.Errorf("confidence.Of: %w", err)
+	}
+	n := opt.Draws
+	out := &Order{Draws: n, Seed: opt.Seed, Level: opt.Level, Used: m.used, Notes: m.notes, Error: units.Fraction(0.5 / math.Sqrt(float64(n-1))), m: m, cut: sharesFor(n)}
+	slices.SortFunc(out.Used, func(a, b Used) int { return strings.Compare(a.ID, b.ID) })
+	if out.Notes == nil {
+		out.Notes = []string{}
+	}
+	scores := make([][]float64, len(m.factors))
+	out.in = make([][]uint8, len(m.factors))
+	err = share(ctx, opt.Workers, len(m.factors), func(k int) error {
+		scores[k], out.in[k] = column(n, opt.Seed, uint64(k), out.cut)
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	if err := share(ctx, opt.Workers, len(m.tables), func(k int) error { return m.tables[k].fill() }); err != nil {
+		return nil, fmt.Errorf("confidence.Of: %w", err)
+	}
+	if err := out.draw(ctx, opt.Workers, scores); err != nil {
+		return nil, fmt.Errorf("confidence.Of: %w", err)
+	}
+	out.Lines = make([]Line, len(m.lines))
+	err = share(ctx, opt.Workers, len(m.lines), func(k int) (err error) {
+		out.Lines[k], err = out.line(k)
+		return err
+	})
+	if err != nil {
+		return nil, fmt.Errorf("confidence.Of: %w", err)
+	}
+	out.together()
+	return out, nil
+}
+
+// column draws one factor: n scores, one in each n-th of its probability, and
+// the share of cut that each lies in. Every column has a stream of its own, so
+// that they may be drawn in any order.
+func column(n int, seed, k uint64, cut int) ([]float64, []uint8) {
+	batch := mat.NewDense(n, 1, nil)
+	samplemv.LatinHypercube{Q: distmv.NewUnitUniform(1, nil), Src: rand.NewPCG(seed, k+1)}.Sample(batch)
+	z, in := batch.RawMatrix().Data, make([]uint8, n)
+	for i, u := range z {
+		u = min(max(u, 1e-300), 1-1e-16) // only where it rounded to 0 or 1, whose scores are infinite
+		in[i] = uint8(u * float64(cut))
+		z[i] = distuv.UnitNormal.Quantile(u)
+	}
+	return z, in
+}
+
+// share has f do 0 to n-1, on as many goroutines as workers; the first error of
+// the lowest number counts.
+func share(ctx context.Context, workers, n int, f func(int) error) error {
+	if workers = min(workers, n); workers < 2 {
+		for i := range n {
+			if err := ctx.Err(); err != nil {
+				return err
+			}
+			if err := f(i); err != nil {
+				return err
+			}
+		}
+		return nil
+	}
+	errs := make([]error, n)
+	var next sync.Mutex
+	at := 0
+	var all sync.WaitGroup
+	for range workers {
+		all.Go(func() {
+			for {
+				next.Lock()
+				i := at
+				at++
+				next.Unlock()
+				if i >= n || ctx.Err() != nil {
+					return
+				}
+				errs[i] = f(i)
+			}
+		})
+	}
+	all.Wait()
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	for _, err := range errs {
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// draw works all draws out, in blocks.
+func (o *Order) draw(ctx context.Context, workers int, scores [][]float64) error {
+	const block = 256
+	n, m := o.Draws, o.m
+	o.needs, o.kits, o.back = make([][]float64, len(m.lines)), make([][]int32, len(m.lines)), make([]float64, n)
+	for k := range m.lines {
+		o.needs[k], o.kits[k] = make([]float64, n), make([]int32, n)
+	}
+	o.work, o.burn = make([]float64, n), make([]float64, n)
+	return share(ctx, workers, (n+block-1)/block, func(b int) error {
+		r := m.row()
+		for i := b * block; i < min(n, (b+1)*block); i++ {
+			for k := range m.terms {
+				t, z := &m.terms[k], 0.0
+				if t.own >= 0 {
+					z = t.b * scores[t.own][i]
+				}
+				if t.joint >= 0 {
+					z += t.a * scores[t.joint][i]
+				}
+				r.terms[k] = t.of.at(z)
+			}
+			if err := m.needs(r); err != nil {
+				return err
+			}
+			for k := range m.lines {
+				kits, err := m.lines[k].kits(r.need[k])
+				if err != nil {
+					return fmt.Errorf("%s: %w", m.lines[k].Material, err)
+				}
+				o.needs[k][i], o.kits[k][i] = r.need[k], int32(kits)
+			}
+			o.back[i], o.work[i], o.burn[i] = r.vacuumed, r.of(m.hours), r.of(m.fuel)
+		}
+		return nil
+	})
+}
+
+// line sums one material up.
+func (o *Order) line(k int) (Line, error) {
+	x := &o.m.lines[k]
+	l := Line{Material: x.Material, Name: x.Name, Unit: x.Unit, Planned: x.Units}
+	most := int32(0)
+	for _, n := range o.kits[k] {
+		most = max(most, n)
+	}
+	if most > 1e6 {
+		return l, fmt.Errorf("%s: a draw takes %d of them: want less than a million", x.Material, most)
+	}
+	count := make([]int, most+1)
+	for _, n := range o.kits[k] {
+		count[n]++
+	}
+	l.above = make([]units.Fraction, most+1)
+	left := o.Draws
+	for n, c := range count {
+		left -= c
+		l.above[n] = units.Fraction(left) / units.Fraction(o.Draws)
+	}
+	idx := ordered(o.needs[k])
+	sorted := make([]float64, len(idx))
+	for i, j := range idx {
+		sorted[i] = o.needs[k][j]
+	}
+	for _, p := range []struct {
+		level units.Fraction
+		need  *systems.Amount
+		kits  *int
+	}{{0.5, &l.Need50, &l.P50}, {0.8, &l.Need80, &l.P80}, {0.9, &l.Need90, &l.P90}, {o.Level, nil, &l.ForLevel}} {
+		var err error
+		if *p.kits, err = l.For(p.level); err != nil {
+			return l, err
+		}
+		if p.need == nil {
+			continue
+		}
+		need := stat.Quantile(float64(p.level), stat.Empirical, sorted, nil)
+		if *p.need = (systems.Amount{Q: units.Mass(need)}); x.UnitVolume > 0 {
+			*p.need = systems.Amount{Q: units.Volume(need)}
+		}
+	}
+	l.Short, l.OneLess, l.OneMore = l.RunsShort(l.Planned), l.RunsShort(l.Planned-1), l.RunsShort(l.Planned+1)
+	var of []int
+	for c := range o.m.factors {
+		if x.factors[c] {
+			of = append(of, c)
+		}
+	}
+	l.Drivers, l.Told = o.drivers(ranks(o.needs[k], idx), of)
+	return l, nil
+}
+
+// together counts the draws in which anything runs short.
+func (o *Order) together() {
+	planned, asked := 0, 0
+	for i := range o.Draws {
+		p, a := false, false
+		for k := range o.kits {
+			n := int(o.kits[k][i])
+			p, a = p || n > o.Lines[k].Planned, a || n > o.Lines[k].ForLevel
+		}
+		if p {
+			planned++
+		}
+		if a {
+			asked++
+		}
+	}
+	o.Short, o.Asked = units.Fraction(planned)/units.Fraction(o.Draws), units.Fraction(asked)/units.Fraction(o.Draws)
+}
+
+// drivers sums the first-order shares of the factors by group. A factor below
+// twice the noise of one that drives nothing, sqrt(2 cut)/n, and a group below half
+// of one in a hundred, are in the sum told, not in the list. y are ranks.
+func (o *Order) drivers(y []float64, of []int) ([]Driver, units.Fraction) {
+	sum, told := map[string]units.Fraction{}, units.Fraction(0)
+	noise := 2 * math.Sqrt(2*float64(o.cut)) / float64(o.Draws)
+	for j, s := range firstOrder(y, o.in, o.cut, of) {
+		told += units.Fraction(s)
+		if s < noise {
+			continue
+		}
+		sum[o.m.factors[of[j]].group] += units.Fraction(s)
+	}
+	all := []Driver{}
+	for group, s := range sum {
+		if s >= 0.005 {
+			all = append(all, Driver{strings.ReplaceAll(group, "-", " "), s})
+		}
+	}
+	slices.SortFunc(all, func(a, b Driver) int {
+		if a.Share != b.Share {
+			if a.Share > b.Share {
+				return -1
+			}
+			return 1
+		}
+		return strings.Compare(a.What, b.What)
+	})
+	return all, told
+}
+
+// Drives says what drives an amount that was worked out from these draws, such as
+// a price: y[i] of draw i. Told is the sum of the shares, as in [Line].
+func (o *Order) Drives(y []float64) (all []Driver, told units.Fraction, err error) {
+	if len(y) != o.Draws || o.m == nil {
+		return nil, 0, fmt.Errorf("confidence.Order.Drives: found %d values for %d draws: want one for each, of an order made by Of", len(y), o.Draws)
+	}
+	of := make([]int, len(o.m.factors))
+	for i := range of {
+		of[i] = i
+	}
+	for i, v := range y {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return nil, 0, fmt.Errorf("confidence.Order.Drives: found %g of draw %d: want finite values", v, i)
+		}
+	}
+	all, told = o.drivers(ranks(y, ordered(y)), of)
+	return all, told, nil
+}
+
+// A Draw is one draw as the work turned out: what each line of the order takes,
+// in its order.
+type Draw struct {
+	Kits     []int
+	Needs    []float64      // m3 of liquids, kg of grain
+	Vacuumed units.Mass     // grain that is not thrown again
+	Hours    units.Fraction // of the plan's hours
+	Fuel     units.Fraction // of the plan's fuel
+}
+
+// Draw returns draw i, from 0 to Draws - 1, in d, whose slices are used again.
+func (o *Order) Draw(i int, d *Draw) error {
+	if o.m == nil || i < 0 || i >= o.Draws {
+		return fmt.Errorf("confidence.Order.Draw: found %d of %d draws: want one of an order made by Of", i, o.Draws)
+	}
+	d.Kits, d.Needs = d.Kits[:0], d.Needs[:0]
+	for k := range o.kits {
+		d.Kits, d.Needs = append(d.Kits, int(o.kits[k][i])), append(d.Needs, o.needs[k][i])
+	}
+	d.Vacuumed, d.Hours, d.Fuel = units.Mass(o.back[i]), units.Fraction(o.work[i]), units.Fraction(o.burn[i])
+	return nil
+}

@@ -1,0 +1,406 @@
+package confidence
+
+import (
+	"fmt"
+	"math"
+
+	"github.com/tackfree/tackfree/coverage"
+	"github.com/tackfree/tackfree/data/units"
+	"github.com/tackfree/tackfree/systems"
+)
+
+// A factor is one thing that scatters: one column of the Latin hypercube, of
+// standard normal scores. A group is what a reader calls several alike.
+type factor struct {
+	group string // "film", "waste" ...
+	where string // step, or "" of the whole job
+}
+
+// A term is a factor on an amount: its score is its own column's, or with what
+// the job's steps share in it sqrt(shared) z0 + sqrt(1 - shared) z.
+type term struct {
+	of         spread
+	own, joint int // columns; joint -1: nothing is shared
+	a, b       float64
+}
+
+// A step is one taking, as the draws compute it again. All volumes are in m3,
+// masses in kg, as planned.
+type step struct {
+	taking *systems.Taking
+	line   int // of the order, for the liquid or the grain
+	sand   int // of the order, for the filler; -1: none
+
+	film, profile, uptake, fill, waste float64 // planned; waste per net
+	voids                              float64
+	sandPer                            float64 // kg by m3 of gross
+	filmTerm, profileTerm, uptakeTerm  int     // indices of terms; -1: none
+	voidsTerm, wasteTerm               int
+	fillTerms                          []int
+
+	fills   int     // step whose open voids it fills; -1: none
+	open    float64 // planned open voids of that, m
+	perOpen float64 // m3 by m of open voids
+
+	into                int     // broadcast: coat it falls into; -1: not one
+	area                float64 //
+	loose               float64 // thrown that does not stay, by what does
+	heldTerm, looseTerm int
+	sections            int
+}
+
+// A line is one material of the order.
+type line struct {
+	*systems.OrderLine
+	unit    float64      // m3 or kg of a kit or bag
+	planned float64      // need of the plan
+	factors map[int]bool // columns that it hangs on
+}
+
+type model struct {
+	factors []factor
+	terms   []term
+	steps   []step
+	lines   []line
+	hours   int // terms; -1: none
+	fuel    int
+
+	tables []*table
+
+	used  []Used
+	notes []string
+	reuse units.Fraction
+}
+
+// build takes a plan apart into what scatters and what follows from it.
+func build(o *systems.Outcome, w *systems.Working, opt *Options) (*model, error) {
+	m := &model{reuse: opt.Reuse}
+	past := map[string][]float64{}
+	for _, x := range append(append([]systems.PastUse{}, w.Past...), opt.Past...) {
+		if !(x.Ratio >= 0.05 && x.Ratio <= 20) {
+			return nil, fmt.Errorf("past job %q, %s: ratio = %v: want 5 %% to 2000 %%", x.Job, x.Scatter, x.Ratio)
+		}
+		if _, err := w.Scatter(x.Scatter); err != nil {
+			return nil, fmt.Errorf("past job %q: %w", x.Job, err)
+		}
+		past[x.Scatter] = append(past[x.Scatter], float64(x.Ratio))
+	}
+	index := map[string]int{}
+	for i := range o.Order {
+		l := &o.Order[i]
+		index[l.Material] = i
+		x := line{OrderLine: l, unit: float64(l.UnitVolume), planned: float64(l.Volume), factors: map[int]bool{}}
+		if l.UnitVolume == 0 {
+			x.unit, x.planned = float64(l.UnitMass), float64(l.Mass)
+		}
+		m.lines = append(m.lines, x)
+	}
+	at := map[string]int{}
+	count := map[string]int{} // steps that a scatter is for
+	for i := range w.Takings {
+		t := &w.Takings[i]
+		at[t.Need.Step] = i
+		if t.Step.Does == systems.Coat {
+			count["film"]++
+		}
+		if t.Need.Waste > 0 {
+			count[systems.ScatterWaste]++
+		}
+	}
+	dists := map[string]spread{}
+	dist := func(id string) (spread, *systems.Scatter, error) {
+		s, err := w.Scatter(id)
+		if err != nil {
+			return nil, nil, err
+		}
+		if d, ok := dists[id]; ok {
+			return d, &s, nil
+		}
+		d, err := spreadOf(&s)
+		if err != nil {
+			return nil, nil, err
+		}
+		d, own := predicted(&s, d, past[id])
+		dists[id] = d
+		switch x := d.(type) {
+		case *table:
+			m.tables = append(m.tables, x)
+		case student:
+			m.tables = append(m.tables, x.t)
+		}
+		u := Used{Scatter: s, File: s.File(), Jobs: len(past[id])}
+		if !own && u.Jobs > 0 {
+			m.notes = append(m.notes, fmt.Sprintf("One past job of %s alone says nothing of scatter, and its class is worth no job: it is not used.", id))
+		}
+		m.used = append(m.used, u)
+		return d, &s, nil
+	}
+	joint := map[string]int{} // column that the steps of a group share
+	column := func(group, where string) int {
+		m.factors = append(m.factors, factor{group, where})
+		return len(m.factors) - 1
+	}
+	var err error
+	add := func(id, group, where string) int {
+		d, s, e := dist(id)
+		if e != nil {
+			err = e
+			return -1
+		}
+		if _, still := d.(always); still {
+			m.terms = append(m.terms, term{of: d, own: -1, joint: -1})
+			return len(m.terms) - 1
+		}
+		t := term{of: d, joint: -1, a: 0, b: 1}
+		if s.Shared > 0 && count[group] > 1 {
+			if _, ok := joint[group]; !ok {
+				joint[group] = column(group, "")
+			}
+			t.joint, t.a, t.b = joint[group], math.Sqrt(float64(s.Shared)), math.Sqrt(1-float64(s.Shared))
+		}
+		if t.b > 0 {
+			t.own = column(group, where)
+		} else {
+			t.own = -1
+		}
+		m.terms = append(m.terms, t)
+		return len(m.terms) - 1
+	}
+	for i := range w.Takings {
+		t := &w.Takings[i]
+		n, id := &t.Need, t.Need.Step
+		s := step{taking: t, line: index[n.Material], sand: -1, fills: -1, into: -1, sections: o.Sections,
+			film: float64(n.Film), profile: float64(n.Profile), uptake: float64(n.Uptake), fill: float64(n.Fill), voids: float64(n.Voids),
+			filmTerm: -1, profileTerm: -1, uptakeTerm: -1, voidsTerm: -1, wasteTerm: -1, heldTerm: -1, looseTerm: -1}
+		if n.Gross > n.Waste && n.Waste > 0 {
+			s.waste = float64(n.Waste / (n.Gross - n.Waste))
+			s.wasteTerm = add(systems.ScatterWaste, systems.ScatterWaste, id)
+		}
+		if n.Sand > 0 && t.Sand != nil {
+			s.sand, s.sandPer = index[t.Sand.ID+"@"+t.Sand.Version], float64(n.Sand)/float64(n.Gross)
+		}
+		switch t.Step.Does {
+		case systems.Coat:
+			s.filmTerm = add(systems.FilmOf(t.Method), "film", id)
+			if n.Profile > 0 {
+				s.profileTerm = add(systems.ScatterProfile, systems.ScatterProfile, id)
+			}
+			if n.Uptake > 0 {
+				s.uptakeTerm = add(systems.ScatterUptake, systems.ScatterUptake, id)
+			}
+			for _, area := range t.Unknown {
+				m.notes = append(m.notes, fmt.Sprintf("Nothing is known of how much area %s drinks: the plan counts none for it, and no scatter either.", area))
+			}
+			if n.Voids > 0 {
+				s.fills = at[t.Step.Fills]
+				s.voidsTerm = add(systems.ScatterVoids, systems.ScatterVoids, id)
+			}
+		case systems.Broadcast:
+			s.into = at[t.Step.Into]
+			s.area, s.loose = float64(n.Area), float64(1/t.Keeps-1)
+			s.heldTerm = add(systems.ScatterHeld, systems.ScatterHeld, id)
+			if s.loose > 0 {
+				s.looseTerm = add(systems.ScatterLoose, systems.ScatterLoose, id)
+			}
+		case systems.FillPatch:
+			s.fillTerms = []int{add(systems.ScatterPatchDepth, systems.ScatterPatchDepth, id), add(systems.ScatterPatchArea, systems.ScatterPatchArea, id)}
+		case systems.FillJoint:
+			s.fillTerms = []int{add(systems.ScatterJointWidth, systems.ScatterJointWidth, id), add(systems.ScatterJointDepth, systems.ScatterJointDepth, id)}
+		case systems.FillCrack:
+			s.fillTerms = []int{add(systems.ScatterCrackWidth, systems.ScatterCrackWidth, id), add(systems.ScatterCrackDepth, systems.ScatterCrackDepth, id)}
+		case systems.Cove:
+			s.fillTerms = []int{add(systems.ScatterCove, systems.ScatterCove, id)}
+		}
+		if err != nil {
+			return nil, fmt.Errorf("step %s: %w", id, err)
+		}
+		m.steps = append(m.steps, s)
+	}
+	m.hours, m.fuel = -1, -1
+	if len(w.Stints) > 0 {
+		m.hours = add(systems.ScatterHours, systems.ScatterHours, "")
+	}
+	if len(w.Fuels) > 0 {
+		m.fuel = add(systems.ScatterFuel, systems.ScatterFuel, "")
+	}
+	if err != nil {
+		return nil, err
+	}
+	if len(m.factors) == 0 {
+		return nil, fmt.Errorf("nothing in this plan scatters: want a job that takes material")
+	}
+	for i := range m.steps {
+		if err := m.voidsOf(&m.steps[i]); err != nil {
+			return nil, fmt.Errorf("step %s: %w", m.steps[i].taking.Need.Step, err)
+		}
+	}
+	m.hangs()
+	return m, m.check()
+}
+
+// voidsOf works out how a grout's need hangs on the open voids below it.
+func (m *model) voidsOf(s *step) error {
+	if s.fills < 0 {
+		return nil
+	}
+	below := &m.steps[s.fills]
+	if below.into < 0 { // a starved mortar: its voids go with its thickness
+		s.open, s.perOpen = 1, s.voids
+		return nil
+	}
+	bed, err := below.taking.Bed(m.steps[below.into].taking.Need.Wet)
+	if err != nil {
+		return err
+	}
+	if bed.Open <= 0 {
+		s.fills = -1
+		return nil
+	}
+	s.open, s.perOpen = float64(bed.Open), s.voids/float64(bed.Open)
+	return nil
+}
+
+// hangs notes which columns each line of the order hangs on.
+func (m *model) hangs() {
+	mark := func(s *step, factors map[int]bool, terms ...int) {
+		for _, t := range terms {
+			if t < 0 {
+				continue
+			}
+			for _, c := range []int{m.terms[t].own, m.terms[t].joint} {
+				if c >= 0 {
+					factors[c] = true
+				}
+			}
+		}
+	}
+	for i := range m.steps {
+		s := &m.steps[i]
+		f := map[int]bool{}
+		mark(s, f, s.filmTerm, s.profileTerm, s.uptakeTerm, s.voidsTerm, s.wasteTerm, s.heldTerm, s.looseTerm)
+		mark(s, f, s.fillTerms...)
+		if s.fills >= 0 {
+			below := &m.steps[s.fills]
+			mark(below, f, below.filmTerm)
+			if below.into >= 0 {
+				mark(below, f, m.steps[below.into].filmTerm)
+			}
+		}
+		if s.into >= 0 {
+			mark(s, f, m.steps[s.into].filmTerm)
+		}
+		for c := range f {
+			m.lines[s.line].factors[c] = true
+			if s.sand >= 0 {
+				m.lines[s.sand].factors[c] = true
+			}
+		}
+	}
+}
+
+// check sees that the amounts come to the plan's where nothing scatters: the
+// draws compute what the plan computed.
+func (m *model) check() error {
+	r := m.row()
+	for i := range r.terms {
+		r.terms[i] = 1
+	}
+	reuse := m.reuse
+	m.reuse = 0
+	err := m.needs(r)
+	m.reuse = reuse
+	if err != nil {
+		return err
+	}
+	for i, l := range m.lines {
+		if !(math.Abs(r.need[i]-l.planned) <= 1e-9*l.planned) {
+			return fmt.Errorf("%s comes to %g where nothing scatters, and the plan has %g: this version does not know all that the plan counts", l.Material, r.need[i], l.planned)
+		}
+	}
+	return nil
+}
+
+// A row is one draw: its factors and what follows from them.
+type row struct {
+	terms    []float64
+	need     []float64 // by line, m3 or kg
+	vacuumed float64   // kg
+	film     []float64 // factor of each step's film
+	open     []float64 // open voids of each step, m
+}
+
+func (m *model) row() *row {
+	return &row{terms: make([]float64, len(m.terms)), need: make([]float64, len(m.lines)), film: make([]float64, len(m.steps)), open: make([]float64, len(m.steps))}
+}
+
+func (r *row) of(t int) float64 {
+	if t < 0 {
+		return 1
+	}
+	return r.terms[t]
+}
+
+// needs works a draw out: the films first, the grain that each holds, the voids
+// that it leaves, what fills them, and the losses on top.
+func (m *model) needs(r *row) error {
+	clear(r.need)
+	r.vacuumed = 0
+	for i := range m.steps {
+		s := &m.steps[i]
+		r.film[i] = r.of(s.filmTerm)
+		if s.into >= 0 {
+			bed, err := s.taking.Bed(m.steps[s.into].taking.Need.Wet * units.Length(r.film[s.into]))
+			if err != nil {
+				return fmt.Errorf("step %s, its film at %.3g of the plan's: %w", s.taking.Need.Step, r.film[s.into], err)
+			}
+			r.open[i] = float64(bed.Open)
+			held := float64(bed.Held) * r.of(s.heldTerm) * s.area
+			loose := held * s.loose * r.of(s.looseTerm)
+			bought, back := m.bought(held, loose, s.sections)
+			r.need[s.line] += bought
+			r.vacuumed += back
+			continue
+		}
+		r.open[i] = r.film[i] // of a starved mortar, in films
+		net := s.film*r.film[i] + s.profile*r.of(s.profileTerm) + s.uptake*r.of(s.uptakeTerm)
+		if s.fills >= 0 {
+			net += s.perOpen * r.open[s.fills] * r.of(s.voidsTerm)
+		}
+		if s.fill > 0 {
+			fill := s.fill
+			for _, t := range s.fillTerms {
+				fill *= r.of(t)
+			}
+			net += fill
+		}
+		gross := net * (1 + s.waste*r.of(s.wasteTerm))
+		r.need[s.line] += gross
+		if s.sand >= 0 {
+			r.need[s.sand] += gross * s.sandPer
+		}
+	}
+	return nil
+}
+
+// bought returns the grain to buy for what stays and what comes loose, and what
+// is left over at the end. Without re-use all that is thrown is bought. With it,
+// what is usable of the loose grain of one section is thrown on the next, as
+// [aggregate.Reuse] has it for equal sections: the first is thrown new, each
+// later one needs what the one before did not give back.
+func (m *model) bought(held, loose float64, sections int) (bought, left float64) {
+	if m.reuse == 0 || sections < 2 {
+		return held + loose, loose
+	}
+	n := float64(sections)
+	back := loose / n * float64(m.reuse)
+	bought = (held+loose)/n + (n-1)*((held+loose)/n-back)
+	return bought, bought - held
+}
+
+// kits rounds a need up to whole kits or bags.
+func (l *line) kits(need float64) (int, error) {
+	if l.UnitVolume > 0 {
+		return coverage.Kits(units.Volume(need), l.UnitVolume)
+	}
+	return coverage.Kits(units.Mass(need), l.UnitMass)
+}

@@ -1,0 +1,74 @@
+package money
+
+import (
+	"errors"
+	"math"
+	"math/big"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+// halfAway rounds a rational half away from zero. From the definition of the rule,
+// such as in EN 16931 for invoices, from memory.
+func halfAway(r *big.Rat) *big.Int {
+	two := new(big.Rat).Add(new(big.Rat).Mul(r, big.NewRat(2, 1)), big.NewRat(1, 1)) // 2 r + 1, from zero up
+	return new(big.Int).Div(two.Num(), new(big.Int).Mul(two.Denom(), big.NewInt(2)))
+}
+
+// Products over a divisor are those of exact rationals, for all amounts there can
+// be. Source: math/big.
+func TestMulDivExact(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		a, b := rapid.Int64Range(0, math.MaxInt64).Draw(t, "a"), rapid.Int64Range(0, math.MaxInt64).Draw(t, "b")
+		if rapid.Bool().Draw(t, "small") {
+			a, b = a%100000, b%1000000
+		}
+		c := rapid.OneOf(rapid.Just(int64(1000)), rapid.Int64Range(1, math.MaxInt64)).Draw(t, "c")
+		want := halfAway(new(big.Rat).SetFrac(new(big.Int).Mul(big.NewInt(a), big.NewInt(b)), big.NewInt(c)))
+		got, err := mulDiv(a, b, c)
+		if !want.IsInt64() {
+			if !errors.Is(err, ErrTooLarge) {
+				t.Fatalf("%d x %d / %d: %d, %v; want too large", a, b, c, got, err)
+			}
+			return
+		}
+		if err != nil || got != want.Int64() {
+			t.Fatalf("%d x %d / %d: %d, %v; want %s", a, b, c, got, err, want)
+		}
+	})
+}
+
+func TestAmounts(t *testing.T) {
+	for _, tc := range []struct { // a b / c by hand, half away from zero
+		a, b, c, want int64
+	}{{1, 1, 2, 1}, {1, 1, 3, 0}, {2, 1, 3, 1}, {5, 1, 2, 3}, {3850, 48342, 1000, 186117}, {0, 7, 9, 0}, {1, 4999, 10000, 0}, {1, 5000, 10000, 1}} {
+		if got, err := mulDiv(tc.a, tc.b, tc.c); err != nil || got != tc.want {
+			t.Errorf("%d x %d / %d: %d, %v; want %d", tc.a, tc.b, tc.c, got, err, tc.want)
+		}
+	}
+	for a, want := range map[Amount]string{{0, 2}: "0.00", {5, 2}: "0.05", {123450, 2}: "1234.50", {7, 0}: "7", {1, 4}: "0.0001", {-250, 2}: "-2.50", {math.MinInt64, 2}: "-92233720368547758.08"} {
+		if got := a.String(); got != want {
+			t.Errorf("%d with %d digits: %s, want %s", a.Minor, a.Digits, got, want)
+		}
+	}
+	if _, err := add(math.MaxInt64, 1); !errors.Is(err, ErrTooLarge) {
+		t.Errorf("the largest and one: %v", err)
+	}
+	if sum, err := add(math.MaxInt64-1, 1); err != nil || sum != math.MaxInt64 {
+		t.Errorf("up to the largest: %d, %v", sum, err)
+	}
+	for q, want := range map[float64]int64{0: 0, 1.0005: 1001, 1.0004: 1000, 48.3416667: 48342} {
+		if got, err := thousandths(q); err != nil || got != want {
+			t.Errorf("%g: %d thousandths, %v; want %d", q, got, err, want)
+		}
+	}
+	for _, q := range []float64{-1, math.NaN(), math.Inf(1), 1e13} {
+		if _, err := thousandths(q); err == nil {
+			t.Errorf("%g is taken", q)
+		}
+	}
+	if _, err := mulDiv(-1, 1, 1); err == nil {
+		t.Error("less than nothing is taken")
+	}
+}

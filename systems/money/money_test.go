@@ -1,0 +1,334 @@
+package money_test
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"strings"
+	"sync"
+	"testing"
+	"testing/fstest"
+
+	"github.com/google/go-cmp/cmp"
+
+	"github.com/tackfree/tackfree/systems"
+	"github.com/tackfree/tackfree/systems/confidence"
+	"github.com/tackfree/tackfree/systems/money"
+)
+
+var loaded = sync.OnceValues(systems.Builtin)
+
+func plan(t testing.TB, text string, c *systems.Catalog) *systems.Outcome {
+	t.Helper()
+	j, err := systems.ReadJob(strings.NewReader(text), c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	o, err := systems.Plan(context.Background(), j)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return o
+}
+
+func builtin(t testing.TB) *systems.Catalog {
+	t.Helper()
+	c, err := loaded()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return c
+}
+
+// floor is a job that can be reckoned on paper: 900 ft2, two hands from 07:00 to
+// 15:00 (a shift of 8 h), steps of round rates, one coat at 10 mil, no waste. Its
+// numbers are our own; common practice, no source.
+const floor = `name = "on paper"
+recipe = "quartz-broadcast@1.1.0"
+start = "2026-05-04T07:00:00-04:00"
+[areas.a]
+area = "900 ft2"
+uptake = "0 mil"
+profile = "0 mil"
+[grind]
+grits = ["30", "60"]
+[steps.sound]
+rate = "450 ft2/h"
+[steps.grind]
+rate = "90 ft2/h"
+setup = "0m"
+[steps.clean]
+rate = "225 ft2/h"
+[steps.prime]
+skip = true
+[steps.throw]
+skip = true
+[steps.sweep]
+skip = true
+[steps.grout]
+skip = true
+[steps.seal]
+skip = true
+[steps.body]
+rate = "150 ft2/h"
+setup = "30m"
+waste = "0 %"
+[materials.epoxy-standard]
+solids = "100 %"
+[crew]
+hands = 2
+from = "07:00"
+to = "15:00"
+[temperatures.slab]
+"0h" = "65 °F"
+[temperatures.air]
+"0h" = "68 °F"
+[temperatures.rh]
+"0h" = "50 %"
+[prices]
+currency = "groats"
+labour = "40.00 per h"
+`
+
+func bill(t testing.TB, text string) *money.Bill {
+	t.Helper()
+	b, err := money.Of(plan(t, text, builtin(t)), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return b
+}
+
+// lines writes a bill's lines short.
+func lines(b *money.Bill) (all []string) {
+	for _, l := range b.Lines {
+		all = append(all, fmt.Sprintf("%s | %s | %s | %s", l.For, l.What, l.Quantity, l.Amount))
+	}
+	return all
+}
+
+// The bill of floor, by hand.
+//
+// Hours of two hands: sound 900/450 = 2 hand-hours; grind, at most 2 hands, two
+// grits: 900 x 2/90 = 20; clean 900/225 = 4; body 900/150 = 6, with 30 min of
+// setting up for two hands 1: 33 hand-hours in all, 16.5 h of the crew.
+//
+// Time: Monday 07:00 sound 1 h to 08:00, grind 10 h: 7 h to 15:00 and 3 h on Tuesday
+// to 10:00, clean 2 h to 12:00; body 3.5 h would end at 15:30, so Wednesday from
+// 07:00 to 10:30. Three days on site. Hand-hours by the day 16, 10, 7.
+//
+// Liquid: 900 ft2 x 10 mil/1604.1667 = 5.6104 gal: 2 kits of 3 gal, 0.3896 gal left:
+// 0.390 gal.
+func TestBillByHand(t *testing.T) {
+	b := bill(t, floor+`
+[prices.materials]
+epoxy-standard = "198.00 per kit"
+[prices.equipment]
+grinder = { price = "180.00 per day", days = 2 }
+vacuum = { price = "55.50 per day" }
+[prices.disposal]
+left-over = "6.25 per gal"
+empties = "1.10 per kit"
+`)
+	want := []string{
+		"material | epoxy-standard@1.1.0 | 2 kit | 396.00",
+		"labour | hands | 33.000 h | 1320.00", // 33 x 40.00
+		"equipment | grinder | 2 day | 360.00",
+		"equipment | vacuum | 3 day | 166.50",            // 3 x 55.50
+		"disposal | liquid left over | 0.390 gal | 2.44", // 0.390 x 6.25 = 2.4375
+		"disposal | empty kits | 2 kit | 2.20",           // 2 x 1.10
+	}
+	if d := cmp.Diff(want, lines(b)); d != "" {
+		t.Errorf("(-want +got)\n%s", d)
+	}
+	// 396.00 + 1320.00 + 360.00 + 166.50 + 2.44 + 2.20 = 2247.14
+	if b.Total.String() != "2247.14" || b.Days != 3 || b.Currency != "groats" || len(b.Missing) != 0 {
+		t.Errorf("total %s, %d days, %q, missing %q", b.Total, b.Days, b.Currency, b.Missing)
+	}
+	// 2247.14/900 = 2.49682; 900 ft2 = 83.6127 m2, as billed 83.613: 2247.14/83.613 = 26.87549
+	if b.PerFt2.String() != "2.50" || b.PerM2.String() != "26.88" {
+		t.Errorf("%s per ft2, %s per m2; want 2.50 and 26.88", b.PerFt2, b.PerM2)
+	}
+	if b.Day.Total.String() != "55.50" || b.Day.Waiting.String() != "0.00" {
+		t.Errorf("one more day %+v: want the vacuum alone", b.Day)
+	}
+	sum := int64(0)
+	for _, s := range b.Sums {
+		sum += s.Amount.Minor
+	}
+	if sum != b.Total.Minor {
+		t.Errorf("the sums add up to %d, the total is %d", sum, b.Total.Minor)
+	}
+	whole, err := json.Marshal(b)
+	if err != nil || !bytes.Contains(whole, []byte(`"total":"2247.14"`)) {
+		t.Errorf("JSON: %s, %v", whole, err)
+	}
+}
+
+// Overtime beyond 6 h a hand and day, 12 hand-hours: Monday 16 - 12 = 4, the other
+// days none. 29 x 40.00 = 1160.00; an hour at 162.5 % is 65.00: 4 x 65.00 = 260.00.
+// Waiting: of 16 hand-hours a shift, Monday none, Tuesday 6, Wednesday 9: 15 x 40.00
+// = 600.00. One more day then is 16 x 40.00 = 640.00.
+func TestOvertimeAndWaiting(t *testing.T) {
+	b := bill(t, floor+"waiting = true\novertime = { after = \"6h\", times = \"162.5 %\" }\n")
+	want := []string{"labour | hands | 29.000 h | 1160.00", "overtime | hands, beyond 6h a day | 4.000 h | 260.00", "waiting | hands that wait | 15.000 h | 600.00"}
+	if d := cmp.Diff(want, lines(b)); d != "" {
+		t.Errorf("(-want +got)\n%s", d)
+	}
+	if b.Day.Waiting.String() != "640.00" || b.Day.Total.String() != "640.00" {
+		t.Errorf("one more day %+v", b.Day)
+	}
+	// The price of an overtime hour is rounded first: 40.01 x 1.5 = 60.015, 60.02; x 4 = 240.08.
+	b = bill(t, strings.Replace(floor, "40.00 per h", "40.01 per h", 1)+"overtime = { after = \"6h\", times = \"150 %\" }\n")
+	if got := b.Lines[1].Amount.String(); got != "240.08" {
+		t.Errorf("overtime %s, want 240.08", got)
+	}
+}
+
+// A price may be for a measure in place of a kit or bag: 2 kits are 6.000 gal, or
+// 22.712 L. 6.000 x 66.01 = 396.06; 22.712 x 17.44 = 396.0973, 396.10.
+func TestPriceOfMeasure(t *testing.T) {
+	for price, want := range map[string]string{"66.01 per gal": "396.06", "17.44 per L": "396.10", "0.00 per kit": "0.00"} {
+		b := bill(t, floor+"[prices.materials]\nepoxy-standard = \""+price+"\"\n")
+		if got := b.Lines[0]; got.For != money.Material || got.Amount.String() != want {
+			t.Errorf("%s: %+v, want %s", price, got, want)
+		}
+	}
+	b := bill(t, floor+"[prices.materials]\nepoxy-standard = \"198.00 per kit\"\n\"epoxy-standard@1.1.0\" = \"200.00 per kit\"\n")
+	if b.Lines[0].Amount.String() != "400.00" {
+		t.Errorf("the price of the version does not come first: %+v", b.Lines[0])
+	}
+	b = bill(t, strings.Replace(floor, "40.00 per h", "4 per h", 1)+"digits = 0\n")
+	if b.Lines[0].Amount.String() != "132" { // 33 x 4
+		t.Errorf("without minor digits: %+v", b.Lines[0])
+	}
+}
+
+// What has no price is listed, and in no sum.
+func TestMissing(t *testing.T) {
+	b := bill(t, strings.Replace(floor, "labour = \"40.00 per h\"\n", "", 1))
+	want := []string{"no price given for epoxy-standard", "no price given for labour (33.0 hand-hours)", "no price given for disposal of liquid left over", "no price given for disposal of empty kits", "no equipment is priced"}
+	if d := cmp.Diff(want, b.Missing); d != "" || b.Total.Minor != 0 || len(b.Lines) != 0 {
+		t.Errorf("total %s (-want +got)\n%s", b.Total, d)
+	}
+	if _, err := money.Of(plan(t, floor[:strings.Index(floor, "[prices]")], builtin(t)), nil); !errors.Is(err, money.ErrNoPrices) {
+		t.Errorf("no prices: %v", err)
+	}
+	if _, err := money.Of(&systems.Outcome{}, nil); err == nil {
+		t.Error("an outcome of nowhere has a price")
+	}
+}
+
+// A sum that does not fit is an error, not a wrong sum: 10^12 minor units per
+// mL, 6 gal are 22 712 mL, times 900 floors.
+func TestTooLarge(t *testing.T) {
+	text := strings.Replace(floor, "900 ft2", "6000000 ft2", 1) + "[prices.materials]\nepoxy-standard = \"10000000000.00 per mL\"\n"
+	for _, x := range []string{"450 ft2/h", "90 ft2/h", "225 ft2/h", "150 ft2/h"} {
+		text = strings.Replace(text, x, "900000 ft2/h", 1)
+	}
+	if _, err := money.Of(plan(t, text, builtin(t)), nil); !errors.Is(err, money.ErrTooLarge) {
+		t.Errorf("%v, want %v", err, money.ErrTooLarge)
+	}
+}
+
+// still is the built-in data with scatter of nothing but what is given.
+func still(t testing.TB, id, lines string) *systems.Catalog {
+	t.Helper()
+	text := "kind = \"scatter\"\nid = \"own\"\nversion = \"1.0.0\"\n"
+	for _, key := range builtin(t).Scatters() {
+		entry := "shape = \"lognormal\"\nmean = \"100 %\"\nspread = \"0 %\""
+		if key == id {
+			entry = lines
+		}
+		text += "[scatter." + key + "]\nbasis = \"illustrative\"\n" + entry + "\n"
+	}
+	c, err := systems.LoadLayers(systems.BuiltinLayer(), systems.DataLayer{Name: "own", Files: fstest.MapFS{"scatter/own-1.0.0.toml": {Data: []byte(text)}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return c
+}
+
+// The draws' totals, where only the hours scatter, are the plan's with the hours at
+// their levels: a triangle from 80 % to 120 % has 50 % at 1, and 90 % at
+// 1.2 - 0.2 sqrt(0.2) = 1.110557, 80 % at 1.2 - 0.2 sqrt(0.4) = 1.073509.
+// 33 h x 40.00 x those: 1320.00, 1417.03, 1465.94; all else 0. Tolerance: 0.3, of
+// 2000 draws. The triangle's quantile: NIST/SEMATECH e-Handbook, from memory.
+func TestDrawnTotals(t *testing.T) {
+	c := still(t, "hours", "shape = \"triangular\"\nmean = \"100 %\"\nlow = \"80 %\"\nhigh = \"120 %\"")
+	o := plan(t, floor, c)
+	r, err := confidence.Of(context.Background(), o, confidence.Options{Draws: 2000})
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := money.Of(o, r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, x := range []struct {
+		got  money.Amount
+		want float64
+	}{{b.Drawn.P50, 1320}, {b.Drawn.P80, 1417.03}, {b.Drawn.P90, 1465.94}, {b.Drawn.Order50, 1320}, {b.Drawn.Order90, 1320}} {
+		if got := float64(x.got.Minor) / 100; got < x.want-0.3 || got > x.want+0.3 {
+			t.Errorf("%.2f, want %.2f", got, x.want)
+		}
+	}
+	if len(b.Drawn.Drivers) != 1 || b.Drawn.Drivers[0].What != "hours" {
+		t.Errorf("driven by %v, want the hours alone", b.Drawn.Drivers)
+	}
+	if d := strings.Join(b.Notes, " "); !strings.Contains(d, "No material has a price") {
+		t.Errorf("notes %q", d)
+	}
+}
+
+// The levels of the demo's total rise, are the same for the same seed whatever the
+// workers, and confidence of another plan is refused. Our own demo, no source.
+func TestDemo(t *testing.T) {
+	o := plan(t, string(systems.DemoJob()), builtin(t))
+	var first []byte
+	for _, workers := range []int{1, 2} {
+		r, err := confidence.Of(context.Background(), o, confidence.Options{Draws: 2000, Workers: workers})
+		if err != nil {
+			t.Fatal(err)
+		}
+		b, err := money.Of(o, r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		d := b.Drawn
+		if !(d.P50.Minor < d.P80.Minor && d.P80.Minor < d.P90.Minor && d.Order50.Minor <= d.Order80.Minor && d.Order80.Minor <= d.Order90.Minor) {
+			t.Errorf("%+v", d)
+		}
+		text, err := json.Marshal(b)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if first == nil {
+			first = text
+		} else if !bytes.Equal(first, text) {
+			t.Errorf("two workers:\n%s\none:\n%s", text, first)
+		}
+		if _, err := money.Of(plan(t, floor, builtin(t)), r); err == nil || !strings.Contains(err.Error(), "same plan") {
+			t.Errorf("another plan's confidence: %v", err)
+		}
+	}
+	// 224.4 lb of propane at 1.15 over a forecast of 8 days is 32.25 a day.
+	var fuel string
+	b, err := money.Of(o, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, l := range b.Lines {
+		if l.For == money.Fuel {
+			fuel = l.Quantity
+			if want := int64(float64(l.Amount.Minor)/8 + 0.5); b.Day.Heat.Minor != want {
+				t.Errorf("a day's heat %s, want %d", b.Day.Heat, want)
+			}
+		}
+	}
+	if !strings.HasSuffix(fuel, " lb") {
+		t.Errorf("fuel %q, want it in lb", fuel)
+	}
+}

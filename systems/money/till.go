@@ -1,0 +1,352 @@
+package money
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"time"
+
+	"github.com/tackfree/tackfree/data/units"
+	"github.com/tackfree/tackfree/systems"
+	"github.com/tackfree/tackfree/systems/confidence"
+)
+
+// A till adds up one plan, for its own amounts or for those of a draw.
+type till struct {
+	o      *systems.Outcome
+	w      *systems.Working
+	lines  []*systems.Price // by line of the order; nil: no price
+	worked []time.Duration  // hand-hours by day on site with work or a shift
+	shift  []bool           // of those days, on which a shift begins
+	over   *systems.Price   // of an overtime hour
+}
+
+// An item is a quantity with its price, if there is one.
+type item struct {
+	kind, what string
+	price      *systems.Price
+	whole      int64 // kits, bags, days; or
+	part       int64 // thousandths of the price's unit
+	unit       string
+	minor      int64
+	lack       string // said where there is no price
+}
+
+func (x *item) text() string {
+	if x.unit != "" {
+		return strconv.FormatInt(x.whole, 10) + " " + x.unit
+	}
+	return fmt.Sprintf("%d.%03d %s", x.part/1000, x.part%1000, x.price.Per)
+}
+
+func newTill(o *systems.Outcome, w *systems.Working) *till {
+	t := &till{o: o, w: w, lines: make([]*systems.Price, len(o.Order))}
+	for i, l := range o.Order {
+		t.lines[i] = priceFor(w.Prices.Materials, l.Material)
+	}
+	by := map[time.Time]time.Duration{}
+	for _, s := range w.Stints {
+		by[s.Day] += s.Hands
+	}
+	days := slices.Clone(w.Days)
+	for d := range by { // a night shift may begin the day before the first
+		if !slices.Contains(days, d) {
+			days = append(days, d)
+		}
+	}
+	slices.SortFunc(days, func(a, b time.Time) int { return a.Compare(b) })
+	for _, d := range days {
+		t.worked, t.shift = append(t.worked, by[d]), append(t.shift, slices.Contains(w.Shifts, d))
+	}
+	return t
+}
+
+// priceFor finds the price of a material: that of its version before that of all.
+func priceFor(all map[string]systems.Price, name string) *systems.Price {
+	for _, key := range []string{name, bare(name)} {
+		if p, ok := all[key]; ok {
+			return &p
+		}
+	}
+	return nil
+}
+
+func bare(name string) string {
+	for i := range name {
+		if name[i] == '@' {
+			return name[:i]
+		}
+	}
+	return name
+}
+
+// planned is the plan itself as a draw.
+func (t *till) planned() *confidence.Draw {
+	d := &confidence.Draw{Hours: 1, Fuel: 1}
+	for _, l := range t.o.Order {
+		need := float64(l.Volume)
+		if l.UnitVolume == 0 {
+			need = float64(l.Mass)
+		}
+		d.Kits, d.Needs = append(d.Kits, l.Units), append(d.Needs, need)
+	}
+	for _, n := range t.o.TakeOff {
+		d.Vacuumed += n.Vacuumed
+	}
+	return d
+}
+
+// walk says every item of a draw to f, those without a price too, in a fixed
+// order.
+func (t *till) walk(d *confidence.Draw, f func(item) error) error {
+	p := t.w.Prices
+	say := func(x item, q float64) error {
+		var err error
+		switch {
+		case x.price == nil:
+		case x.unit != "":
+			x.minor, err = mulDiv(x.price.Minor, x.whole, 1)
+		default:
+			if x.part, err = thousandths(q); err == nil {
+				x.minor, err = mulDiv(x.price.Minor, x.part, 1000)
+			}
+		}
+		if err != nil {
+			return fmt.Errorf("%s %s: %w", x.kind, x.what, err)
+		}
+		return f(x)
+	}
+	var empties int64
+	var left units.Volume
+	for i := range t.o.Order {
+		l := &t.o.Order[i]
+		x := item{kind: Material, what: l.Material, price: t.lines[i], whole: int64(d.Kits[i]), unit: l.Unit, lack: bare(l.Material)}
+		q := 0.0
+		if x.price != nil {
+			switch one := x.price.One.(type) {
+			case units.Volume:
+				x.unit, q = "", float64(l.UnitVolume)*float64(d.Kits[i])/float64(one)
+			case units.Mass:
+				x.unit, q = "", float64(l.UnitMass)*float64(d.Kits[i])/float64(one)
+			}
+		}
+		if err := say(x, q); err != nil {
+			return err
+		}
+		if l.UnitVolume > 0 {
+			empties += int64(d.Kits[i])
+			left += max(0, l.UnitVolume*units.Volume(d.Kits[i])-units.Volume(d.Needs[i])) // fewer kits than the need leave nothing
+		}
+	}
+	if err := t.labour(d, say); err != nil {
+		return err
+	}
+	for _, use := range t.w.Fuels {
+		x := item{kind: Fuel, what: use.Heater + ", " + use.Name, lack: "fuel " + use.ID}
+		q := 0.0
+		if price, ok := p.Fuels[use.ID]; ok {
+			x.price = &price
+			switch one := price.One.(type) {
+			case units.Mass:
+				q = float64(use.Mass) / float64(one)
+			case units.Volume:
+				q = float64(use.Volume) / float64(one)
+			case units.Energy:
+				q = float64(use.Energy) / float64(one)
+			}
+		}
+		if err := say(x, q*float64(d.Fuel)); err != nil {
+			return err
+		}
+	}
+	for i := range p.Equipment {
+		e := &p.Equipment[i]
+		x := item{kind: Equipment, what: e.Name, price: &e.Price, whole: int64(e.Days), unit: "day"}
+		if e.Days == 0 {
+			x.whole = int64(len(t.w.Days))
+		}
+		if err := say(x, 0); err != nil {
+			return err
+		}
+	}
+	for _, x := range []struct {
+		key, what string
+		q         float64
+	}{{systems.Leftover, "liquid left over", float64(left)}, {systems.Vacuumed, "grain vacuumed back", float64(d.Vacuumed)}, {systems.Empties, "empty kits", float64(empties)}} {
+		if x.q <= 0 {
+			continue
+		}
+		it := item{kind: Disposal, what: x.what, lack: "disposal of " + x.what}
+		if price, ok := p.Disposal[x.key]; ok {
+			it.price = &price
+			switch one := price.One.(type) {
+			case units.Volume:
+				x.q /= float64(one)
+			case units.Mass:
+				x.q /= float64(one)
+			default:
+				it.whole, it.unit = empties, "kit"
+			}
+		}
+		if err := say(it, x.q); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// labour says the hours: plain, overtime and waiting. Hours are shared out by the
+// day, then added up and rounded.
+func (t *till) labour(d *confidence.Draw, say func(item, float64) error) error {
+	p := t.w.Prices
+	var plain, over, wait time.Duration
+	hands := time.Duration(t.w.Hands)
+	for i, worked := range t.worked {
+		h := time.Duration(math.Round(float64(worked) * float64(d.Hours)))
+		if o := p.Overtime; o != nil {
+			if beyond := h - o.After*hands; beyond > 0 {
+				over += beyond
+				plain -= beyond
+			}
+		}
+		plain += h
+		if idle := t.w.Shift*hands - h; t.shift[i] && idle > 0 {
+			wait += idle
+		}
+	}
+	if plain+over > 0 {
+		x := item{kind: Labour, what: "hands", price: p.Labour}
+		if x.price == nil {
+			x.lack = fmt.Sprintf("labour (%.1f hand-hours)", (plain + over).Hours())
+		}
+		if err := say(x, plain.Hours()); err != nil {
+			return err
+		}
+	}
+	if p.Labour == nil {
+		return nil
+	}
+	if p.Overtime != nil && over > 0 {
+		if t.over == nil {
+			times, err := thousandths(float64(p.Overtime.Times))
+			if err != nil {
+				return err
+			}
+			minor, err := mulDiv(p.Labour.Minor, times, 1000)
+			if err != nil {
+				return err
+			}
+			t.over = &systems.Price{Minor: minor, Per: "h", Text: Amount{minor, p.Digits}.String() + " per h"}
+		}
+		if err := say(item{kind: Overtime, what: "hands, beyond " + units.Format(units.Span(p.Overtime.After), units.SI) + " a day", price: t.over}, over.Hours()); err != nil {
+			return err
+		}
+	}
+	if p.Waiting && wait > 0 {
+		return say(item{kind: Waiting, what: "hands that wait", price: p.Labour}, wait.Hours())
+	}
+	return nil
+}
+
+// day works out what one more day costs. fuel is what the heat plan's comes to.
+func (t *till) day(fuel int64) (Day, error) {
+	p := t.w.Prices
+	var equipment, heat, waiting int64
+	var err error
+	for _, e := range p.Equipment {
+		if e.Days == 0 {
+			if equipment, err = add(equipment, e.Price.Minor); err != nil {
+				return Day{}, err
+			}
+		}
+	}
+	if len(t.w.Fuels) > 0 && t.w.Fuels[0].Span > 0 {
+		if heat, err = mulDiv(fuel, int64(24*time.Hour/time.Second), int64(t.w.Fuels[0].Span/time.Second)); err != nil {
+			return Day{}, err
+		}
+	}
+	if p.Waiting {
+		h, err := thousandths(float64(t.w.Hands) * t.w.Shift.Hours())
+		if err != nil {
+			return Day{}, err
+		}
+		if waiting, err = mulDiv(p.Labour.Minor, h, 1000); err != nil {
+			return Day{}, err
+		}
+	}
+	total, err := add(equipment, heat)
+	if err == nil {
+		total, err = add(total, waiting)
+	}
+	amount := func(minor int64) Amount { return Amount{minor, p.Digits} }
+	return Day{amount(equipment), amount(heat), amount(waiting), amount(total)}, err
+}
+
+// total adds a draw up.
+func (t *till) total(d *confidence.Draw) (sum int64, err error) {
+	err = t.walk(d, func(x item) (err error) {
+		sum, err = add(sum, x.minor)
+		return err
+	})
+	return sum, err
+}
+
+// priced counts the materials that have a price.
+func (t *till) priced() int {
+	n := 0
+	for _, p := range t.lines {
+		if p != nil {
+			n++
+		}
+	}
+	return n
+}
+
+// drawn adds every draw up.
+func (t *till) drawn(c *confidence.Order, planned *confidence.Draw) (*Drawn, error) {
+	if len(c.Lines) != len(t.o.Order) {
+		return nil, fmt.Errorf("money.Of: found confidence of %d materials for an order of %d: want that of the same plan", len(c.Lines), len(t.o.Order))
+	}
+	for i, l := range c.Lines {
+		if l.Material != t.o.Order[i].Material || l.Planned != t.o.Order[i].Units {
+			return nil, fmt.Errorf("money.Of: found confidence of %d of %s where the order has %d of %s: want that of the same plan", l.Planned, l.Material, t.o.Order[i].Units, t.o.Order[i].Material)
+		}
+	}
+	totals, y := make([]int64, c.Draws), make([]float64, c.Draws)
+	var d confidence.Draw
+	for i := range totals {
+		if err := c.Draw(i, &d); err != nil {
+			return nil, err
+		}
+		sum, err := t.total(&d)
+		if err != nil {
+			return nil, err
+		}
+		totals[i], y[i] = sum, float64(sum)
+	}
+	out := &Drawn{}
+	var err error
+	if out.Drivers, out.Told, err = c.Drives(y); err != nil {
+		return nil, err
+	}
+	slices.Sort(totals)
+	for _, x := range []struct {
+		percent     int
+		drawn, with *Amount
+		kits        func(*confidence.Line) int
+	}{{50, &out.P50, &out.Order50, func(l *confidence.Line) int { return l.P50 }}, {80, &out.P80, &out.Order80, func(l *confidence.Line) int { return l.P80 }}, {90, &out.P90, &out.Order90, func(l *confidence.Line) int { return l.P90 }}} {
+		*x.drawn = Amount{totals[(x.percent*len(totals)+99)/100-1], t.w.Prices.Digits}
+		order := *planned
+		order.Kits = make([]int, len(c.Lines))
+		for i := range c.Lines {
+			order.Kits[i] = x.kits(&c.Lines[i])
+		}
+		sum, err := t.total(&order)
+		if err != nil {
+			return nil, err
+		}
+		*x.with = Amount{sum, t.w.Prices.Digits}
+	}
+	return out, nil
+}
