@@ -44,6 +44,8 @@ func (p *planner) judge() error {
 			}
 		}
 	}
+	p.judgePast()
+	p.judgeTanks()
 	p.judgeRecipe()
 	p.judgeConditions()
 	p.judgeSheets()

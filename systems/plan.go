@@ -30,6 +30,7 @@ func Plan(ctx context.Context, j Job) (*Outcome, error) {
 		return nil, err
 	}
 	p.judgeFigures()
+	p.markPast()
 	p.rank()
 	p.provenance()
 	for i := range p.o.Findings {

@@ -24,6 +24,7 @@ type Site struct {
 	Forecast *climate.RoomForecast // every quarter of an hour
 
 	Steps    time.Duration    // of the forecast
+	past     *sitePast        // nil: the forecast starts with the job
 	vented   *units.TempDelta // the least margin with every heater's exhaust led outdoors; nil if none is unvented
 	wouldUse [4]units.Mass    // fuel by heater if no tank ran dry
 	envelope EnvelopeClass
@@ -73,6 +74,7 @@ type heaterFile struct {
 	Count      *int64                `toml:"count"`
 	Efficiency *units.Fraction       `toml:"efficiency"`
 	Tank       *units.Mass           `toml:"tank"`
+	Left       *units.Mass           `toml:"left"` // in the tank now, as read
 	Refills    map[string]units.Mass `toml:"refills"`
 }
 
@@ -152,15 +154,21 @@ func (p jobReader) room() error {
 	if s.Span = s.Span.Truncate(roomStep); s.Span < time.Hour || s.Span > 60*day {
 		return p.bad("outdoors", "found weather that ends %v after the start: want 1 h to 60 d", units.DurationText(s.Span))
 	}
+	p.j.Site = s
+	if p.j.Now > 0 { // once the past is read
+		return nil
+	}
 	if err := s.forecast(); err != nil {
 		return p.bad("room", "%w", oneLine(err))
 	}
-	p.j.Site = s
 	return nil
 }
 
 // forecast works out how the space fares.
 func (s *Site) forecast() (err error) {
+	if s.past != nil {
+		return s.joinedForecast()
+	}
 	if s.Forecast, err = s.Room.Forecast(s.Outdoors, s.Span, s.Steps); err != nil {
 		return err
 	}
@@ -364,6 +372,17 @@ func (p jobReader) siteHeat(s *Site) error {
 		if (h.Tank != nil || len(h.Refills) > 0) && class.Fuel == "" {
 			return p.bad(at, "found a tank of an electric heater: want none")
 		}
+		if h.Left != nil {
+			if p.j.Now == 0 {
+				return p.bad(at+"/left", "found what is left in the tank without now: want now, or tank as it is at the start")
+			}
+			if h.Tank == nil && len(h.Refills) == 0 {
+				return p.bad(at+"/left", "found what is left of a heater without a tank: want tank too, as it was at the start")
+			}
+			if err := within(p, at+"/left", *h.Left, 0, 1e5, "0 kg to 100 t"); err != nil {
+				return err
+			}
+		}
 		if h.Tank != nil {
 			if err := within(p, at+"/tank", *h.Tank, 0, 1e5, "0 kg to 100 t"); err != nil {
 				return err
@@ -468,7 +487,11 @@ func (s *Site) weather() Weather {
 		air[i] = Reading{x.At, x.Air.Kelvin()}
 		rh[i] = Reading{x.At, float64(min(max(x.RH, 0.01), 1))}
 	}
-	return Weather{slab.thin(0.02), air.thin(0.05), rh.thin(0.002)}
+	w := Weather{slab.thin(0.02), air.thin(0.05), rh.thin(0.002)}
+	if s.past != nil {
+		return s.past.join(w)
+	}
+	return w
 }
 
 // thin returns s without the readings that lie within tol of the straight lines

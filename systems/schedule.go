@@ -212,9 +212,16 @@ func (p *planner) schedule() error {
 			return fmt.Errorf("systems.Plan: the crew needs %d sections to coat the floor: want a larger crew or longer shifts (at most 1000 sections)", n)
 		}
 	}
+	n = p.sections(n)
 	p.o.Sections = n
-	var free time.Duration
+	free, err := p.placePast(prep, coats)
+	if err != nil {
+		return err
+	}
 	for _, id := range prep {
+		if _, ok := p.done[spot{id, 0}]; ok {
+			continue
+		}
 		next, ok, err := p.place(id, 0, 1, free)
 		if err != nil {
 			return err
@@ -230,10 +237,12 @@ func (p *planner) schedule() error {
 	for {
 		best, bestStart := -1, time.Duration(math.MaxInt64)
 		var bestClose time.Duration // when the window that the best one must meet closes
+		begun := false              // looked at a section that is not begun
 		for s := range at {
-			if at[s] == len(coats) {
+			if at[s] = p.unplaced(coats, s+1, at[s]); at[s] == len(coats) || at[s] == 0 && begun { // sections not begun are alike: the first of them will do
 				continue
 			}
+			begun = begun || at[s] == 0
 			if p.oneByOne && s > 0 && at[s-1] < len(coats) {
 				break
 			}
@@ -246,9 +255,6 @@ func (p *planner) schedule() error {
 			const about = 90 * time.Minute // starts this near are the same to a crew: the window that closes first goes first
 			if best < 0 || start < bestStart-about || start < bestStart+about && shuts < bestClose {
 				best, bestStart, bestClose = s, start, shuts
-			}
-			if at[s] == 0 { // sections not begun are alike: the first of them will do
-				break
 			}
 		}
 		if best < 0 {
@@ -346,6 +352,9 @@ func (p *planner) ready(id string, section int, free time.Duration) (time.Durati
 	if free == 0 {
 		why = "start of the job"
 	}
+	if p.j.Now > t && !p.overtaken(id) {
+		t, why = p.j.Now, "now"
+	}
 	if held := p.j.held[id]; held > t {
 		t, why = held, "held back until then by the job"
 	}
@@ -384,8 +393,9 @@ func (p *planner) place(id string, section int, share float64, free time.Duratio
 		return 0, false, err
 	}
 	s := p.step(id)
+	x, begun := p.begun(id, section)
 	ready, why, ok := p.ready(id, section, free)
-	if !ok {
+	if !ok && !begun {
 		p.find(Finding{Key: "never-ready", Severity: Stop, Step: id, Section: section, Limit: why})
 		return 0, false, nil
 	}
@@ -395,15 +405,18 @@ func (p *planner) place(id string, section int, share float64, free time.Duratio
 	}
 	var start, end time.Duration
 	var never bool
-	switch s.Does {
-	case Broadcast:
+	switch does := s.Does; {
+	case begun:
+		start, end = p.asDone(id, s, section, x, work)
+		why = "as it was done"
+	case does == Broadcast:
 		into := p.done[spot{s.Into, section}]
 		start = into.wet + time.Duration(s.Lag.Q)
 		end = into.end + time.Duration(s.Lag.Q) // the coat's own time counts this work
 		why = "follows " + title(p.step(s.Into), s.Into)
-	case Condition:
+	case does == Condition:
 		start, end, never, why = p.condition(s, ready, why)
-	case Coat:
+	case does == Coat:
 		start, end, why = p.coatTime(id, s, section, ready, work, why)
 	default:
 		start, end = p.spread(ready, work)
@@ -421,10 +434,17 @@ func (p *planner) place(id string, section int, share float64, free time.Duratio
 	d := placed{start: start, end: end, wet: start, never: never}
 	if s.Does == Coat {
 		d.wet += work - p.together(id, share)
+		if took := end - start; begun && took < work {
+			d.wet = start + time.Duration(float64(d.wet-start)*float64(took)/float64(work))
+		}
+	}
+	status := p.status(id, section, d)
+	if status == WorkDone && s.Does != Condition {
+		crew = p.worked(start, end)
 	}
 	c := p.weather(start)
 	w := Work{Step: id, Title: title(s, id), Does: s.Does, Section: section, Start: *p.clock(start), End: *p.clock(end), Crew: units.Span(crew.Round(time.Second)), Binding: why,
-		Slab: units.Kelvin(c.slab), Air: units.Kelvin(c.air), RH: units.Fraction(c.rh), Margin: units.TempDelta(c.slab - c.dew), Needs: s.Needs, Leaves: s.Leaves, Checks: s.Checks}
+		Slab: units.Kelvin(c.slab), Air: units.Kelvin(c.air), RH: units.Fraction(c.rh), Margin: units.TempDelta(c.slab - c.dew), Needs: s.Needs, Leaves: s.Leaves, Checks: s.Checks, Status: status}
 	if p.needs[id] != nil && s.Does != Broadcast {
 		if err := p.events(id, &d, &w); err != nil {
 			return 0, false, err

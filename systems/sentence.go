@@ -9,6 +9,10 @@ import (
 // Sentence says the finding in one English sentence, with its quantities in s.
 // Apps that show their own make it from Key and the other fields.
 func (f Finding) Sentence(s units.System) string {
+	if f.Past {
+		f.Past = false
+		return "Past: " + f.Sentence(s)
+	}
 	found, asked := f.Found.In(s), f.Asked.In(s)
 	by := ""
 	if f.Owner != "" {
@@ -118,6 +122,18 @@ func (f Finding) Sentence(s units.System) string {
 		return "The slab is " + found + " old; at least " + asked + by + " before its joints are filled."
 	case "scratch-telegraphs":
 		return "Scratches of grit " + f.Limit + " leave " + found + " of relief that will show; at most " + asked + " (asked by " + f.Owner + ")."
+	case "done-too-early":
+		said := "It was begun before " + f.Limit + " had come to " + words(f.Event)
+		if f.Until == nil {
+			return said + ", which it does not reach at these temperatures: look what it did to the work below" + by + "."
+		}
+		return said + ": look what it did to the work below" + by + "."
+	case "longer-than-planned":
+		return "It was begun and should have ended: the plan counts it as ending now."
+	case "used-off-plan":
+		return "It took " + found + ", and the take-off has " + asked + ": look at film and area, and at what is left for the rest."
+	case "tank-not-read":
+		return "What is in the tank of " + f.Limit + " now is not told: the plan counts " + found + ", as the forecast has burned it; read it (left)."
 	case "weather-held":
 		return "Work or cure goes on beyond the last reading of " + f.Limit + ": it is held as it was then, so look again with a new forecast."
 	case "weather-before-first-reading":
