@@ -259,17 +259,11 @@ func (s *Site) carry(l *leg, before *climate.RoomForecast, now bool) error {
 	} else {
 		was := before.States[len(before.States)-1]
 		r.Air, r.RH = was.Air, min(max(was.RH, 0.01), 1)
-		surface := make(Series, len(before.States)) // what was read stands in it
+		surface := make(Series, len(before.States))
 		for i := range before.States {
 			surface[i] = Reading{before.States[i].At, before.States[i].Surface.Kelvin()}
 		}
-		if past := t.read.Slab; len(past) > 0 && past[0].At < 0 {
-			n := 0
-			for n < len(past) && past[n].At < 0 {
-				n++
-			}
-			surface = append(slices.Clone(past[:n]), surface...)
-		}
+		surface = t.join(Weather{Slab: surface}).Slab // with every reading, also from before the start
 		air := t.read.Air
 		if len(t.read.Slab) == 0 && len(air) > 0 && l.from <= t.last() {
 			surface = nil

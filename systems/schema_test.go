@@ -170,6 +170,10 @@ func demand(name string, s map[string]any) {
 		s["anyOf"] = []any{map[string]any{"required": []string{"temperatures"}}, map[string]any{"required": []string{"room", "outdoors"}}}
 		area := under("areas", "*")
 		area["oneOf"] = []any{map[string]any{"required": []string{"area"}, "not": map[string]any{"anyOf": []any{map[string]any{"required": []string{"length"}}, map[string]any{"required": []string{"width"}}}}}, map[string]any{"required": []string{"length", "width"}, "properties": map[string]any{"area": false}}}
+		done := under("done", "*")
+		done["oneOf"] = []any{map[string]any{"required": []string{"start"}}, map[string]any{"required": []string{"sections"}, "not": map[string]any{"required": []string{"end"}}}}
+		done["properties"].(map[string]any)["kits"] = map[string]any{"type": "number", "exclusiveMinimum": 0}
+		under("done", "*", "sections", "*")["required"] = []string{"start"}
 		for table, keys := range map[string][]string{"patches": {"area", "depth"}, "joints": {"length", "width", "depth"}, "cracks": {"length", "width", "depth"}} {
 			under(table, "*")["required"] = keys
 		}
