@@ -54,13 +54,14 @@ type roomFile struct {
 	RH         *units.Fraction    `toml:"rh"`
 
 	Slab struct {
-		Thickness  *units.Length      `toml:"thickness"`
-		Material   string             `toml:"material"`
-		Under      string             `toml:"under"`
-		UnderDepth *units.Length      `toml:"under_depth"`
-		Deep       *units.Temperature `toml:"deep"`
-		Film       string             `toml:"film"`
-		Surface    *units.Temperature `toml:"surface"`
+		Thickness    *units.Length       `toml:"thickness"`
+		Material     string              `toml:"material"`
+		Conductivity *units.Conductivity `toml:"conductivity"` // of the material, measured or learned
+		Under        string              `toml:"under"`
+		UnderDepth   *units.Length       `toml:"under_depth"`
+		Deep         *units.Temperature  `toml:"deep"`
+		Film         string              `toml:"film"` // a class, or a film coefficient of the job's own
+		Surface      *units.Temperature  `toml:"surface"`
 	} `toml:"slab"`
 
 	Thermostat map[string]string     `toml:"thermostat"`
@@ -269,6 +270,13 @@ func (p jobReader) siteSlab(s *Site) error {
 	if err := layer("material", f.Material, "concrete", *f.Thickness); err != nil {
 		return err
 	}
+	if k := f.Conductivity; k != nil {
+		if err := within(p, "room/slab/conductivity", *k, 0.01, 500, "0.01 W/(m K) to 500 W/(m K)"); err != nil {
+			return err
+		}
+		s.layers[0].Conductivity = Value[units.Conductivity]{Q: *k, Text: k.String(), Origin: Origin{Basis: FromJob}}
+		r.Slab.Layers[0].Conductivity = *k
+	}
 	if f.Under != "" {
 		depth := 3 * units.Metre
 		if f.UnderDepth != nil {
@@ -288,8 +296,15 @@ func (p jobReader) siteSlab(s *Site) error {
 		film = "still-cold-floor"
 	}
 	c, err := p.c.Film(film)
+	var own units.FilmCoefficient
+	if own.UnmarshalText([]byte(film)) == nil {
+		if err := within(p, "room/slab/film", own, 0.1, 1000, "0.1 W/(m2 K) to 1000 W/(m2 K), or the name of a film"); err != nil {
+			return err
+		}
+		c, err = FilmClass{Class: Class{ID: "of the job"}, Film: Value[units.FilmCoefficient]{Q: own, Text: film, Origin: Origin{Basis: FromJob}}}, nil
+	}
 	if err != nil {
-		return p.bad("room/slab/film", "%w", err)
+		return p.bad("room/slab/film", "%w, or a film coefficient such as \"9 W/(m2 K)\"", err)
 	}
 	s.film = c
 	r.Slab.Film = c.Film.Q
