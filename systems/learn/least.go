@@ -20,6 +20,7 @@ type fit struct {
 	step      []float64 // by which a parameter is moved for its slope
 	low, high []float64
 	plain     bool      // squares alone: nothing is weighed down
+	least     float64   // scatter that readings have at least: what a sensor can show
 	known     []float64 // what is known of a parameter beforehand, NaN if nothing
 	within    []float64 // its standard deviation
 	series    [][]int   // readings of one sensor in the order of time, for their autocorrelation; nil: none
@@ -139,7 +140,7 @@ func (f *fit) deviation(off []float64) float64 {
 	for i, r := range off {
 		a[i] = math.Abs(r)
 	}
-	return max(median(a)/0.6744897501960817*math.Sqrt(float64(len(off))/float64(len(off)-len(f.start))), 1e-12)
+	return max(median(a)/0.6744897501960817*math.Sqrt(float64(len(off))/float64(len(off)-len(f.start))), f.least, 1e-12)
 }
 
 // median returns the middle of a, which it sorts.
@@ -283,7 +284,7 @@ func (f *fit) interval(s *solved, jac *mat.Dense) error {
 	if s.n <= p || !(slope > 0.05) {
 		return fmt.Errorf("%w: %d of %d are left to believe", errFew, s.n, n)
 	}
-	s2 := sum / float64(n-p) / (slope * slope)
+	s2 := max(sum/float64(n-p)/(slope*slope), f.least*f.least)
 	s.rho = f.neighbours(s)
 	s.eff = max(float64(s.n)*(1-s.rho)/(1+s.rho), float64(p)+1)
 	s.dof = s.eff - float64(p)
