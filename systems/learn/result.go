@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -74,7 +75,11 @@ func (r *Result) note(format string, args ...any) {
 // join takes over what another learned.
 func (r *Result) join(o *Result) {
 	r.Figures = append(r.Figures, o.Figures...)
-	r.Flags = append(r.Flags, o.Flags...)
+	for _, f := range o.Flags {
+		if !slices.Contains(r.Flags, f) { // the air's loggers are looked at twice
+			r.Flags = append(r.Flags, f)
+		}
+	}
 	r.Notes = append(r.Notes, o.Notes...)
 	r.Residuals = append(r.Residuals, o.Residuals...)
 }
