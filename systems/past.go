@@ -292,12 +292,19 @@ func (p *planner) anyBegun(id string) bool {
 }
 
 // overtaken reports whether a condition lies in the past, though the job does
-// not tell of it: work that waits for it was begun.
+// not tell of it: work that waits for it, or a liquid that comes after it, was begun.
 func (p *planner) overtaken(id string) bool {
 	if p.step(id).Does != Condition {
 		return false
 	}
+	if p.anyBegun(id) {
+		return false
+	}
+	later := false
 	for _, other := range p.j.Recipe.order {
+		if later = later || other == id; later && p.anyBegun(other) && p.needs[other] != nil {
+			return true
+		}
 		if p.anyBegun(other) && slices.ContainsFunc(p.after[other], func(l link) bool { return l.step == id }) {
 			return true
 		}
@@ -378,6 +385,10 @@ func (p *planner) status(id string, section int, d placed) string {
 		}
 	}
 	switch {
+	case !ok && p.overtaken(id) && (d.never || d.end > p.j.Now):
+		return WorkRunning
+	case !ok && p.overtaken(id):
+		return WorkDone
 	case !ok:
 		return ""
 	case x.End == nil || d.end > p.j.Now:

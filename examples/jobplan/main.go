@@ -1,10 +1,12 @@
 // Command jobplan plans a floor from a job file: what to buy, what to do when,
 // what to watch.
 //
-//	go run ./examples/jobplan [-units us|si] [-json] [-strict] [-why figure] [job.toml]
+//	go run ./examples/jobplan [-units us|si] [-json] [-strict] [-why figure] [-learn readings.toml] [job.toml]
 //
 // Without a path it plans the demo job. -why steps.body.kits prints where a
-// figure comes from instead of the plan. It exits with 1 on a wrong input, and
+// figure comes from instead of the plan. -learn takes readings from the site:
+// what was learned, which sensors are not believed, and the plan with that, from
+// the job's now on; try it on testdata/thursday.toml. It exits with 1 on a wrong input, and
 // with 3 on findings if -strict is given.
 package main
 
@@ -34,6 +36,7 @@ func run(args []string, stdout, stderr io.Writer) int {
 	asJSON := flags.Bool("json", false, "write the outcome as JSON")
 	strict := flags.Bool("strict", false, "exit with 3 if there are findings to stop for or watch")
 	why := flags.String("why", "", "write where a figure comes from, such as steps.body.kits or order.epoxy-standard@1.1.0.need")
+	readings := flags.String("learn", "", "learn from a file of readings, such as testdata/readings.toml, and plan with what they teach")
 	if err := flags.Parse(args); err != nil {
 		if errors.Is(err, flag.ErrHelp) {
 			flags.SetOutput(stdout)
@@ -43,9 +46,17 @@ func run(args []string, stdout, stderr io.Writer) int {
 		fmt.Fprintf(stderr, "jobplan: %v\n", err)
 		return 1
 	}
-	o, err := plan(flags.Args())
+	j, err := job(flags.Args())
+	var o *systems.Outcome
+	if err == nil && *readings == "" {
+		o, err = systems.Plan(context.Background(), j)
+	}
 	switch {
 	case err != nil:
+	case *readings != "" && *why != "":
+		err = errors.New("found -learn and -why: want one of them")
+	case *readings != "":
+		o, err = learnFrom(stdout, *readings, j, sys, *asJSON)
 	case *why != "":
 		err = explain(stdout, o, *why, sys, *asJSON)
 	default:
@@ -65,24 +76,21 @@ func run(args []string, stdout, stderr io.Writer) int {
 	return 0
 }
 
-func plan(paths []string) (*systems.Outcome, error) {
+func job(paths []string) (systems.Job, error) {
+	var j systems.Job
 	if len(paths) > 1 {
-		return nil, fmt.Errorf("found %d job files: want at most one", len(paths))
+		return j, fmt.Errorf("found %d job files: want at most one", len(paths))
 	}
 	c, err := systems.Builtin()
 	if err != nil {
-		return nil, err
+		return j, err
 	}
-	var j systems.Job
 	if len(paths) == 0 {
 		j, err = systems.ReadJob(bytes.NewReader(systems.DemoJob()), c)
 	} else {
 		j, err = systems.ReadJobFS(os.DirFS(filepath.Dir(paths[0])), filepath.Base(paths[0]), c)
 	}
-	if err != nil {
-		return nil, err
-	}
-	return systems.Plan(context.Background(), j)
+	return j, err
 }
 
 func write(w io.Writer, o *systems.Outcome, sys units.System, asJSON bool) error {

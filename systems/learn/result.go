@@ -5,6 +5,7 @@ import (
 	"io"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -123,18 +124,21 @@ func count(n int, what string) string {
 
 // interval says the figure's 95 % interval in s.
 func (f *Figure) interval(s units.System) string {
-	if f.Low.Q == nil {
+	switch {
+	case f.Low.Q == nil && f.N < 2:
 		return "no interval from one reading"
+	case f.Low.Q == nil:
+		return "no interval known"
 	}
 	return "95 %: " + f.Low.In(s) + " to " + f.High.In(s)
 }
 
-// three is a quantity's exact text to four figures, enough for what is learned.
-func three(q units.Quantity) string {
+// fourFigures is a quantity's text in SI to four figures, enough for what is learned.
+func fourFigures(q units.Quantity) string {
 	text := q.String()
 	number, symbol, _ := strings.Cut(text, " ")
-	var v float64
-	if _, err := fmt.Sscan(number, &v); err != nil {
+	v, err := strconv.ParseFloat(number, 64)
+	if err != nil {
 		return text
 	}
 	if _, ok := q.(units.Temperature); ok {
@@ -149,13 +153,13 @@ func three(q units.Quantity) string {
 
 // literal is the figure as the TOML value of its key.
 func (f *Figure) literal() string {
-	text := three(f.Value.Q)
+	text := fourFigures(f.Value.Q)
 	if f.Key[0] != "steps" {
 		return fmt.Sprintf("%q", text)
 	}
 	note := f.Basis
 	if f.Low.Q != nil {
-		note += ", 95 % " + three(f.Low.Q) + " to " + three(f.High.Q)
+		note += ", 95 % " + fourFigures(f.Low.Q) + " to " + fourFigures(f.High.Q)
 	}
 	return fmt.Sprintf("{ value = %q, basis = \"job\", note = %q }", text, note)
 }
@@ -184,7 +188,7 @@ func (r *Result) TOML() string {
 		if f.Key[0] != "steps" {
 			fmt.Fprintf(&b, " # %s", f.Basis)
 			if f.Low.Q != nil {
-				fmt.Fprintf(&b, ", 95 %% %s to %s", three(f.Low.Q), three(f.High.Q))
+				fmt.Fprintf(&b, ", 95 %% %s to %s", fourFigures(f.Low.Q), fourFigures(f.High.Q))
 			}
 		}
 		b.WriteByte('\n')

@@ -6,6 +6,8 @@ import (
 	"math"
 	"time"
 
+	"gonum.org/v1/gonum/stat/distuv"
+
 	"github.com/tackfree/tackfree/coverage"
 	"github.com/tackfree/tackfree/data/units"
 	"github.com/tackfree/tackfree/systems"
@@ -208,7 +210,12 @@ func (w *works) films(id string, wet []units.Length, n *systems.Need, m *systems
 			spread := f
 			spread.mean, spread.se = float64(c.Scatter), math.NaN()
 			w.add(spread, "scatter of the wet film, "+id, nil, func(x float64) units.Quantity { return units.Length(x) }, fmt.Sprintf("standard deviation of a reading; %.0f %% of the readings are below the film planned, where scatter would put %.0f %%", 100*float64(c.Counted), 100*float64(c.Expected)), "films", id, "scatter")
-			w.r.Figures[len(w.r.Figures)-1].Beside = true
+			x := &w.r.Figures[len(w.r.Figures)-1]
+			x.Beside = true
+			// Of normal readings (n - 1) s2/sigma2 is a chi square: NIST/SEMATECH e-Handbook 1.3.5.8, from memory.
+			d := float64(c.N - 1)
+			chi := distuv.ChiSquared{K: d}
+			x.Low, x.High = systems.Amount{Q: c.Scatter * units.Length(math.Sqrt(d/chi.Quantile(0.975)))}, systems.Amount{Q: c.Scatter * units.Length(math.Sqrt(d/chi.Quantile(0.025)))}
 			bias := f
 			bias.mean -= float64(n.Wet)
 			w.add(bias, "wet film over the film planned, "+id, nil, func(x float64) units.Quantity { return units.Length(x) }, "", "films", id, "bias")
