@@ -4,6 +4,8 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"maps"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -69,51 +71,54 @@ func TestDoneAsPlanned(t *testing.T) {
 	for _, name := range []string{"two-rooms", "typed", "slurry", "flake", "overlay", "double-quartz", "warehouse"} {
 		texts[name] = read(t, name+".toml")
 	}
+	plans := map[string]*systems.Outcome{}
 	for name, text := range texts {
-		o := planText(t, text, c)
-		rapid.Check(t, func(t *rapid.T) {
-			now := time.Duration(rapid.Int64Range(1, int64(o.End.Sub(o.Start)/time.Minute)+60).Draw(t, "now, min")) * time.Minute
-			q := planText(t, toldDone(text, o, now), c)
-			type piece struct {
-				step    string
-				section int
-			}
-			was := map[piece]systems.Work{}
-			for _, w := range o.Schedule {
-				was[piece{w.Step, w.Section}] = w
-			}
-			if q.Sections != o.Sections || len(q.Schedule) != len(o.Schedule) {
-				t.Fatalf("%s at %v: %d sections, %d pieces of work; want %d, %d", name, now, q.Sections, len(q.Schedule), o.Sections, len(o.Schedule))
-			}
-			near := func(a, b time.Time, by time.Duration) bool { return a.Sub(b).Abs() <= by }
-			for _, w := range q.Schedule {
-				x := was[piece{w.Step, w.Section}]
-				if w.Status == "" && w.Start.Before(q.Start.Add(now)) {
-					t.Errorf("%s at %v: %s starts %v, before now", name, now, w.Step, w.Start)
-				}
-				if w.Status == "" && w.Does == systems.Condition { // it waits from now on
-					continue
-				}
-				if w.Does != systems.Condition && (!near(w.Start, x.Start, 15*time.Second) || !near(w.End, x.End, 15*time.Second)) {
-					t.Errorf("%s at %v: %s section %d %v to %v, want %v to %v", name, now, w.Step, w.Section, w.Start, w.End, x.Start, x.End)
-				}
-				for i, e := range w.Events {
-					if (e.At == nil) != (x.Events[i].At == nil) || e.At != nil && !near(*e.At, *x.Events[i].At, 90*time.Second) {
-						t.Errorf("%s at %v: %s %s %v, want %v", name, now, w.Step, e.Event, e.At, x.Events[i].At)
-					}
-				}
-				want := ""
-				if !x.Start.After(o.Start.Add(now)) {
-					if want = systems.WorkRunning; !x.End.After(o.Start.Add(now)) {
-						want = systems.WorkDone
-					}
-				}
-				if w.Does != systems.Broadcast && w.Does != systems.Condition && w.Status != want {
-					t.Errorf("%s at %v: %s is %q, want %q", name, now, w.Step, w.Status, want)
-				}
-			}
-		})
+		plans[name] = planText(t, text, c)
 	}
+	rapid.Check(t, func(t *rapid.T) {
+		name := rapid.SampledFrom(slices.Sorted(maps.Keys(texts))).Draw(t, "job")
+		text, o := texts[name], plans[name]
+		now := time.Duration(rapid.Int64Range(1, int64(o.End.Sub(o.Start)/time.Minute)+60).Draw(t, "now, min")) * time.Minute
+		q := planText(t, toldDone(text, o, now), c)
+		type piece struct {
+			step    string
+			section int
+		}
+		was := map[piece]systems.Work{}
+		for _, w := range o.Schedule {
+			was[piece{w.Step, w.Section}] = w
+		}
+		if q.Sections != o.Sections || len(q.Schedule) != len(o.Schedule) {
+			t.Fatalf("%s at %v: %d sections, %d pieces of work; want %d, %d", name, now, q.Sections, len(q.Schedule), o.Sections, len(o.Schedule))
+		}
+		near := func(a, b time.Time, by time.Duration) bool { return a.Sub(b).Abs() <= by }
+		for _, w := range q.Schedule {
+			x := was[piece{w.Step, w.Section}]
+			if w.Status == "" && w.Start.Before(q.Start.Add(now)) {
+				t.Errorf("%s at %v: %s starts %v, before now", name, now, w.Step, w.Start)
+			}
+			if w.Status == "" && w.Does == systems.Condition { // it waits from now on
+				continue
+			}
+			if w.Does != systems.Condition && (!near(w.Start, x.Start, 15*time.Second) || !near(w.End, x.End, 15*time.Second)) {
+				t.Errorf("%s at %v: %s section %d %v to %v, want %v to %v", name, now, w.Step, w.Section, w.Start, w.End, x.Start, x.End)
+			}
+			for i, e := range w.Events {
+				if (e.At == nil) != (x.Events[i].At == nil) || e.At != nil && !near(*e.At, *x.Events[i].At, 90*time.Second) {
+					t.Errorf("%s at %v: %s %s %v, want %v", name, now, w.Step, e.Event, e.At, x.Events[i].At)
+				}
+			}
+			want := ""
+			if !x.Start.After(o.Start.Add(now)) {
+				if want = systems.WorkRunning; !x.End.After(o.Start.Add(now)) {
+					want = systems.WorkDone
+				}
+			}
+			if w.Does != systems.Broadcast && w.Does != systems.Condition && w.Status != want {
+				t.Errorf("%s at %v: %s is %q, want %q", name, now, w.Step, w.Status, want)
+			}
+		}
+	})
 }
 
 // now = 0 is no now.

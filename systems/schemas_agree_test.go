@@ -19,7 +19,7 @@ import (
 func schemas(t *testing.T) map[string]*jsonschema.Schema {
 	t.Helper()
 	files, err := filepath.Glob("../data/schemas/*.schema.json")
-	if err != nil || len(files) != 8 {
+	if err != nil || len(files) != 9 {
 		t.Fatalf("%d schemas, %v", len(files), err)
 	}
 	all := map[string]*jsonschema.Schema{}
@@ -212,6 +212,8 @@ func TestSchemasAgree(t *testing.T) {
 		{"job", `name = "base"`, "schema = 1\nname = \"base\"", true},
 		{"job", `name = "base"`, "schema = 7\nname = \"base\"", false},
 		{"job", `name = "base"`, "now = \"9h\"\nname = \"base\"", true},
+		{"job", `[moisture]`, "[room.slab]\nconductivity = \"1.4 W/m\"\n[moisture]", false},
+		{"job", `[moisture]`, "[room.heaters.a]\nleft = \"20 gal\"\n[moisture]", false},
 		{"job", `name = "base"`, "now = 9\nname = \"base\"", false},
 		{"job", `[moisture]`, "[done.sound]\nstart = 1\n[moisture]", false},
 		{"job", `[moisture]`, "[done.sound]\nend = \"1h\"\n[moisture]", false},
