@@ -121,6 +121,26 @@ func TestDoneAsPlanned(t *testing.T) {
 	})
 }
 
+// With now alone nothing is done yet: all work starts then or later, in the order
+// of the plan from the start. Common practice, no source.
+func TestNothingDoneYet(t *testing.T) {
+	c := builtin(t)
+	for _, text := range []string{string(systems.DemoJob()), read(t, "two-rooms.toml"), read(t, "slurry.toml")} {
+		o := planText(t, "now = \"31h\"\n"+text, c)
+		if len(o.Schedule) == 0 {
+			t.Fatal("no work")
+		}
+		for _, w := range o.Schedule {
+			if w.Start.Before(o.Start.Add(31*time.Hour)) || w.Status != "" {
+				t.Errorf("%s: %s starts %v, %q", o.Job, w.Step, w.Start, w.Status)
+			}
+		}
+		if w := o.Schedule[0]; w.Binding != "now" && !strings.Contains(w.Binding, "(now)") {
+			t.Errorf("%s: %s because %q", o.Job, w.Step, w.Binding)
+		}
+	}
+}
+
 // now = 0 is no now.
 func TestNowAtTheStart(t *testing.T) {
 	c := builtin(t)

@@ -95,14 +95,6 @@ func (s *sensor) covers(t time.Duration) bool {
 	return s.at[i]-s.at[i-1] <= s.gap
 }
 
-func (s *sensor) trace() climate.Trace {
-	t := make(climate.Trace, len(s.at))
-	for i := range s.at {
-		t[i] = climate.Sample{At: s.at[i], Temp: units.Kelvin(s.v[i])}
-	}
-	return t
-}
-
 // keep leaves the readings that ok says.
 func (s *sensor) keep(ok func(i int) bool) {
 	n := 0
@@ -133,7 +125,7 @@ const (
 func fahrenheitRead(k float64) float64 { return (k-273.15)*1.8 + 32 + 273.15 }
 func celsiusRead(k float64) float64    { return (k-273.15-32)/1.8 + 273.15 }
 
-// units mends a sensor that was read in the wrong unit: lo and hi bound what the
+// mixUp mends a sensor that was read in the wrong unit: lo and hi bound what the
 // temperature can be.
 func (s *sensor) mixUp(lo, hi float64) (Flag, bool) {
 	if len(s.v) == 0 {
