@@ -34,6 +34,7 @@ func TestPut(t *testing.T) {
 		{"x = [", "x", "1"},
 		{"x = 1", "x", "[1"},
 		{"x = 1", "x.y", "1"},
+		{"x = 1", "x", "2\ny = 3"}, // a literal that brings a key of its own
 	} {
 		if got, err := Put(bad[0], strings.Split(bad[1], "."), bad[2]); err == nil {
 			t.Errorf("%s into %q: got %q, want an error", bad[1], bad[0], got)
