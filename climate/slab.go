@@ -135,6 +135,23 @@ func (s Slab) Profile(initial units.Temperature, air Trace, at time.Duration, de
 	return out, nil
 }
 
+// ProfileFrom is [Slab.Profile] from a profile of temperatures over depth, at the
+// depths of the grid: the state that a slab was brought to, for a forecast that
+// goes on from there.
+func (s Slab) ProfileFrom(initial Profile, air Trace, at time.Duration) (Profile, error) {
+	const fn = "climate.Slab.ProfileFrom"
+	err := errors.Join(s.check(fn), initial.check(fn), air.Validate(), checkElapsed(fn, "at", at))
+	if err != nil {
+		return nil, err
+	}
+	var r slabRun
+	r.from(&s, initial, air, nil)
+	if at > 0 {
+		r.to(air, 0, at)
+	}
+	return r.profile(), nil
+}
+
 // Steady returns the profile of a slab whose surface has long been at a
 // temperature, straight in each layer between there and Deep; one temperature
 // throughout where no heat passes the underside. It is the start for a surface

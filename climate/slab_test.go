@@ -242,3 +242,45 @@ func BenchmarkSlabForecast(b *testing.B) { // 72 h in steps of 5 min: at most 0.
 		}
 	}
 }
+
+// A slab followed to a moment and from its profile there on fares as in one run.
+// Source: the run itself; the error of both is the slab's Accuracy.
+func TestProfileFrom(t *testing.T) {
+	s := climate.Slab{Film: 9, Deep: units.Celsius(8), Layers: []climate.Layer{{Thickness: 0.15, Conductivity: 1.4, Density: 2300, HeatCapacity: 880}, {Thickness: 2, Conductivity: 2, Density: 2000, HeatCapacity: 1000}}}
+	air := climate.Trace{{At: 0, Temp: units.Celsius(18)}, {At: 30 * time.Hour, Temp: units.Celsius(18)}, {At: 40 * time.Hour, Temp: units.Celsius(0)}}
+	steady, err := s.Steady(units.Celsius(5))
+	if err != nil {
+		t.Fatal(err)
+	}
+	whole, err := s.ForecastFrom(steady, air, 60*time.Hour, time.Hour)
+	if err != nil {
+		t.Fatal(err)
+	}
+	const at = 33 * time.Hour
+	there, err := s.ProfileFrom(steady, air, at)
+	if err != nil {
+		t.Fatal(err)
+	}
+	later := make(climate.Trace, len(air))
+	for i, a := range air {
+		later[i] = climate.Sample{At: a.At - at, Temp: a.Temp}
+	}
+	rest, err := s.ForecastFrom(there, later, 27*time.Hour, time.Hour)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, x := range rest {
+		if d := math.Abs(float64(x.Temp.Sub(whole[33+i].Temp))); d > 0.02 {
+			t.Errorf("%v after %v: %.3f K off one run", x.At, at, d)
+		}
+	}
+	if same, err := s.ProfileFrom(steady, air, 0); err != nil || math.Abs(float64(same[0].Temp.Sub(units.Celsius(5)))) > 1e-9 {
+		t.Errorf("at 0: %v, %v", same, err)
+	}
+	if _, err := s.ProfileFrom(nil, air, at); err == nil {
+		t.Error("no profile, no error")
+	}
+	if _, err := s.ProfileFrom(steady, air, -time.Hour); err == nil {
+		t.Error("before 0, no error")
+	}
+}

@@ -18,7 +18,7 @@ import (
 func (p *planner) alternatives(ctx context.Context) error {
 	for _, id := range p.j.Recipe.order {
 		s := p.step(id)
-		if !p.active(id) || s.Does != Coat {
+		if !p.active(id) || s.Does != Coat || p.anyBegun(id) {
 			continue
 		}
 		for _, name := range slices.Sorted(maps.Keys(s.Options)) {

@@ -181,6 +181,12 @@ func (s *Site) with(c coupling, span time.Duration) (*Site, error) {
 	for _, x := range c.emissions {
 		out.Room.Emissions = append(out.Room.Emissions, x.Emission)
 	}
+	if out.past != nil {
+		if err := out.joinedForecast(); err != nil {
+			return nil, err
+		}
+		return &out, out.Forecast.Airs().Validate()
+	}
 	var err error
 	if out.Forecast, err = out.Room.Forecast(out.Outdoors, out.Span, out.Steps); err != nil {
 		return nil, err

@@ -123,7 +123,7 @@ func (p *planner) dose(id string, n *Need) error {
 		return nil
 	}
 	m, b := p.material(id), n.Batches
-	temp := units.Kelvin(p.j.Weather.Slab.At(p.begun(id)))
+	temp := units.Kelvin(p.j.Weather.Slab.At(p.firstStart(id)))
 	share, ok := m.Dose.Share(temp)
 	if !ok {
 		asked := m.Dose.Rows[0].Temp
@@ -150,9 +150,9 @@ func (p *planner) dose(id string, n *Need) error {
 	return nil
 }
 
-// begun returns when the first section of a step begins; the job's start for one
+// firstStart returns when the first section of a step begins; the job's start for one
 // that is not in the schedule.
-func (p *planner) begun(id string) time.Duration {
+func (p *planner) firstStart(id string) time.Duration {
 	for section := range p.o.Sections + 1 {
 		if d, ok := p.done[spot{id, section}]; ok {
 			return d.start

@@ -42,6 +42,11 @@ type Job struct {
 	Goal        Goal               // of [decide], for Decide; zero if the job has none
 	Site        *Site              // nil if the job has no [room]
 
+	// What is before Now has happened: it is placed as Done tells, and all other
+	// work starts then or later. Zero: nothing is done yet.
+	Now  time.Duration
+	Done map[string]DoneWork // by step
+
 	catalog   *Catalog
 	materials map[string]Material // by the name a step uses
 	skip      map[string]bool
@@ -248,6 +253,8 @@ type jobFile struct {
 
 	Prices pricesFile                     `toml:"prices"`
 	Past   map[string]map[string]pastFile `toml:"past"`
+	Now    string                         `toml:"now"` // since the start, or with offset: what is before it is done
+	Done   map[string]doneFile            `toml:"done"`
 }
 
 // ReadJob reads a job file and resolves it against c. Every fault is a
@@ -328,9 +335,13 @@ func (p jobReader) all() error {
 	if areas {
 		sound(p.patches)
 	}
-	weather := start && areas && sound(p.room) && sound(p.weather)
-	if start && recipe && sound(p.steps) && overrides && sound(p.resolve) {
+	now := start && sound(p.now)
+	weather := now && areas && sound(p.room) && sound(p.weather)
+	if now && recipe && sound(p.steps) && sound(p.done) && overrides && sound(p.resolve) {
 		sound(p.decide)
+		if areas {
+			sound(p.before)
+		}
 		if weather && crew {
 			sound(p.whatIf)
 		}
@@ -693,17 +704,9 @@ func (p jobReader) oneStep(id string) error {
 		s.Title = f.Title
 	}
 	if f.Material != "" {
-		m, err := p.c.Material(f.Material)
-		if err != nil {
-			return p.bad(at+"/material", "%w", err)
+		if err := p.otherMaterial(&s, f.Material, at+"/material"); err != nil {
+			return err
 		}
-		if s.Material == "" {
-			return p.bad(at+"/material", "found %q: this step takes no material", f.Material)
-		}
-		if old, err := p.c.Material(s.Material); err == nil && old.Kind != m.Kind {
-			return p.bad(at+"/material", "found %q, which is %s: want %s", f.Material, m.Kind, old.Kind)
-		}
-		s.Material = f.Material
 	}
 	set(&s.Film, f.Film)
 	set(&s.Share, f.Share)
@@ -760,6 +763,22 @@ func (p jobReader) oneStep(id string) error {
 	if f.Film != nil && s.Does != Coat {
 		return p.bad(at+"/film", "found a film for a step that does %s: want it for coats only", s.Does)
 	}
+	return nil
+}
+
+// otherMaterial lets a step take another material, named at a key.
+func (p jobReader) otherMaterial(s *Step, name, at string) error {
+	m, err := p.c.Material(name)
+	if err != nil {
+		return p.bad(at, "%w", err)
+	}
+	if s.Material == "" {
+		return p.bad(at, "found %q: this step takes no material", name)
+	}
+	if old, err := p.c.Material(s.Material); err == nil && old.Kind != m.Kind {
+		return p.bad(at, "found %q, which is %s: want %s", name, m.Kind, old.Kind)
+	}
+	s.Material = name
 	return nil
 }
 
@@ -834,6 +853,7 @@ func (p jobReader) weather() error {
 			return err
 		}
 	}
+	logged := *w
 	slab, err := p.series([]string{"temperatures", "slab"}, func(k string) float64 { return t.Slab[k].Kelvin() }, 233.15-1e-9, 333.15+1e-9, warm)
 	if err != nil {
 		return err
@@ -855,6 +875,9 @@ func (p jobReader) weather() error {
 		}
 	}
 	p.j.given = *w
+	if err := p.split(logged); err != nil {
+		return err
+	}
 	if p.j.Site != nil {
 		*w = p.j.given.over(p.j.Site.weather())
 	}

@@ -61,6 +61,8 @@ func (p *planner) judgePlaced(id string, s *Step, section int, d placed) {
 // judgeFloor looks at what does not hang on when the steps are done, only on
 // which of them are placed.
 func (p *planner) judgeFloor() error {
+	p.judgePast()
+	p.judgeTanks()
 	p.judgeRecipe()
 	p.judgeSheets()
 	p.judgeHumidity()

@@ -98,7 +98,7 @@ func (p *planner) noteFound(n notes, f *Finding) note {
 			return float64(low), nil
 		}}
 	case "no-dose-for-temperature":
-		return p.weatherNote("found", nil, onLine+", at the start of the step", p.begun(f.Step), func(c conditions) float64 { return c.slab })
+		return p.weatherNote("found", nil, onLine+", at the start of the step", p.firstStart(f.Step), func(c conditions) float64 { return c.slab })
 	case "slab-too-wet":
 		return note{given: ptr(fromJob("reading of the slab", f.Found.Q))}
 	case "patch-too-deep":

@@ -151,7 +151,7 @@ func (p *planner) noteAmounts(n notes) {
 func (p *planner) noteDose(n notes, at string, m *Material, need *Need) *arg {
 	d, key := need.Batches.Dose, at+"batches.dose."
 	part := strconv.Itoa(slices.Index(m.parts, m.Dose.Part))
-	n[key+"at"] = p.weatherNote("slab at the start of "+need.Title, d.At, onLine, p.begun(need.Step), func(c conditions) float64 { return c.slab })
+	n[key+"at"] = p.weatherNote("slab at the start of "+need.Title, d.At, onLine, p.firstStart(need.Step), func(c conditions) float64 { return c.slab })
 	n[key+"share"] = note{name: "dose of " + d.Part, value: d.Share, formula: "of the material's rows at the slab's temperature, on the line between them", in: []arg{of("slab", key+"at"), {name: "doses of the sheet", text: m.Dose.text(), origin: m.Dose.Origin, file: m.fileOf(m.Dose.Origin)}},
 		by: func(x map[string]float64) (float64, error) {
 			share, _ := m.Dose.Share(units.Kelvin(x["slab"]))

@@ -14,11 +14,12 @@ type Outcome struct {
 	Recipe       string        `json:"recipe"` // "quartz-broadcast@1.0.0"
 	Title        string        `json:"title"`  // the recipe's name
 	Start        time.Time     `json:"start"`
-	End          time.Time     `json:"end"`          // last work
-	Foot         *time.Time    `json:"foot"`         // light foot traffic on all of it; nil if never reached
-	Service      *time.Time    `json:"service"`      // full service; nil if never reached
-	FootHeld     bool          `json:"foot_held"`    // Foot lies beyond the last slab temperature given, which was held
-	ServiceHeld  bool          `json:"service_held"` // Service likewise
+	Now          *time.Time    `json:"now,omitempty"` // what is before it has happened; nil if nothing is done yet
+	End          time.Time     `json:"end"`           // last work
+	Foot         *time.Time    `json:"foot"`          // light foot traffic on all of it; nil if never reached
+	Service      *time.Time    `json:"service"`       // full service; nil if never reached
+	FootHeld     bool          `json:"foot_held"`     // Foot lies beyond the last slab temperature given, which was held
+	ServiceHeld  bool          `json:"service_held"`  // Service likewise
 	Areas        []AreaLine    `json:"areas"`
 	Floor        units.Area    `json:"floor"`    // plan area of all floors
 	Base         units.Area    `json:"base"`     // developed face of the cove base
@@ -163,6 +164,7 @@ type Work struct {
 	Needs   string            `json:"needs,omitempty"`  // as the recipe says: what must be so before it
 	Leaves  string            `json:"leaves,omitempty"` // what it leaves to the next step
 	Checks  []string          `json:"checks,omitempty"` // what to look at and measure
+	Status  string            `json:"status,omitempty"` // done or running; "": still to come
 }
 
 // An EventTime is when a coat, patch or joint reaches an event along the
@@ -199,6 +201,7 @@ type Finding struct {
 	Asked    Amount     `json:"asked"`
 	Owner    string     `json:"owner,omitempty"`   // whose limit it is
 	Limit    string     `json:"limit,omitempty"`   // its id or place
+	Past     bool       `json:"past,omitempty"`    // it is over: nothing can be done about it but to mend what it left
 	Event    string     `json:"event,omitempty"`   // of a data sheet, if it is about one
 	Instead  string     `json:"instead,omitempty"` // the event that the plan takes in its place
 	Text     string     `json:"text"`              // in SI; see Sentence

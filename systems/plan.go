@@ -47,6 +47,7 @@ func wholePlan(ctx context.Context, j *Job) (*planner, error) {
 		return nil, err
 	}
 	p.judgeFigures()
+	p.markPast()
 	p.rank()
 	p.provenance()
 	for i := range p.o.Findings {

@@ -28,6 +28,7 @@ type Site struct {
 	bare     *Site            // of a plan's own space: it without what the plan does to it
 	coupling coupling         // what the plan does to it
 	costed   bool             // vented and wouldUse are worked out
+	past     *sitePast        // nil: the forecast starts with the job
 	vented   *units.TempDelta // the least margin with every heater's exhaust led outdoors; nil if none is unvented
 	wouldUse [4]units.Mass    // fuel by heater if no tank ran dry
 	envelope EnvelopeClass
@@ -57,13 +58,14 @@ type roomFile struct {
 	RH         *units.Fraction    `toml:"rh"`
 
 	Slab struct {
-		Thickness  *units.Length      `toml:"thickness"`
-		Material   string             `toml:"material"`
-		Under      string             `toml:"under"`
-		UnderDepth *units.Length      `toml:"under_depth"`
-		Deep       *units.Temperature `toml:"deep"`
-		Film       string             `toml:"film"`
-		Surface    *units.Temperature `toml:"surface"`
+		Thickness    *units.Length       `toml:"thickness"`
+		Material     string              `toml:"material"`
+		Conductivity *units.Conductivity `toml:"conductivity"` // of the material, measured or learned
+		Under        string              `toml:"under"`
+		UnderDepth   *units.Length       `toml:"under_depth"`
+		Deep         *units.Temperature  `toml:"deep"`
+		Film         string              `toml:"film"` // a class, or a film coefficient of the job's own
+		Surface      *units.Temperature  `toml:"surface"`
 	} `toml:"slab"`
 
 	Thermostat map[string]string     `toml:"thermostat"`
@@ -77,6 +79,7 @@ type heaterFile struct {
 	Count      *int64                `toml:"count"`
 	Efficiency *units.Fraction       `toml:"efficiency"`
 	Tank       *units.Mass           `toml:"tank"`
+	Left       *units.Mass           `toml:"left"` // in the tank now, as read
 	Refills    map[string]units.Mass `toml:"refills"`
 }
 
@@ -156,15 +159,21 @@ func (p jobReader) room() error {
 	if s.Span = s.Span.Truncate(roomStep); s.Span < time.Hour || s.Span > 60*day {
 		return p.bad("outdoors", "found weather that ends %v after the start: want 1 h to 60 d", units.DurationText(s.Span))
 	}
+	p.j.Site = s
+	if p.j.Now > 0 { // once the past is read
+		return nil
+	}
 	if err := s.forecast(); err != nil {
 		return p.bad("room", "%w", oneLine(err))
 	}
-	p.j.Site = s
 	return nil
 }
 
 // forecast works out how the space fares.
 func (s *Site) forecast() (err error) {
+	if s.past != nil {
+		return s.joinedForecast()
+	}
 	if s.Forecast, err = s.Room.ForecastAt(s.Outdoors, s.Span, s.Steps, s.moments...); err != nil {
 		return err
 	}
@@ -275,6 +284,13 @@ func (p jobReader) siteSlab(s *Site) error {
 	if err := layer("material", f.Material, "concrete", *f.Thickness); err != nil {
 		return err
 	}
+	if k := f.Conductivity; k != nil {
+		if err := within(p, "room/slab/conductivity", *k, 0.01, 500, "0.01 W/(m K) to 500 W/(m K)"); err != nil {
+			return err
+		}
+		s.layers[0].Conductivity = Value[units.Conductivity]{Q: *k, Text: k.String(), Origin: Origin{Basis: FromJob}}
+		r.Slab.Layers[0].Conductivity = *k
+	}
 	if f.Under != "" {
 		depth := 3 * units.Metre
 		if f.UnderDepth != nil {
@@ -294,8 +310,15 @@ func (p jobReader) siteSlab(s *Site) error {
 		film = "still-cold-floor"
 	}
 	c, err := p.c.Film(film)
+	var own units.FilmCoefficient
+	if own.UnmarshalText([]byte(film)) == nil {
+		if err := within(p, "room/slab/film", own, 0.1, 1000, "0.1 W/(m2 K) to 1000 W/(m2 K), or the name of a film"); err != nil {
+			return err
+		}
+		c, err = FilmClass{Class: Class{ID: "of the job"}, Film: Value[units.FilmCoefficient]{Q: own, Text: film, Origin: Origin{Basis: FromJob}}}, nil
+	}
 	if err != nil {
-		return p.bad("room/slab/film", "%w", err)
+		return p.bad("room/slab/film", "%w, or a film coefficient such as \"9 W/(m2 K)\"", err)
 	}
 	s.film = c
 	r.Slab.Film = c.Film.Q
@@ -377,6 +400,17 @@ func (p jobReader) siteHeat(s *Site) error {
 		}
 		if (h.Tank != nil || len(h.Refills) > 0) && class.Fuel == "" {
 			return p.bad(at, "found a tank of an electric heater: want none")
+		}
+		if h.Left != nil {
+			if p.j.Now == 0 {
+				return p.bad(at+"/left", "found what is left in the tank without now: want now, or tank as it is at the start")
+			}
+			if h.Tank == nil && len(h.Refills) == 0 {
+				return p.bad(at+"/left", "found what is left of a heater without a tank: want tank too, as it was at the start")
+			}
+			if err := within(p, at+"/left", *h.Left, 0, 1e5, "0 kg to 100 t"); err != nil {
+				return err
+			}
 		}
 		if h.Tank != nil {
 			if err := within(p, at+"/tank", *h.Tank, 0, 1e5, "0 kg to 100 t"); err != nil {
@@ -507,7 +541,11 @@ func (s *Site) weather() Weather {
 		}
 		return out
 	}
-	return Weather{thin(slab, 0.02), thin(air, 0.05), thin(rh, 0.002)}
+	w := Weather{thin(slab, 0.02), thin(air, 0.05), thin(rh, 0.002)}
+	if s.past != nil {
+		return s.past.join(w)
+	}
+	return w
 }
 
 // thin returns s without the readings that lie within tol of the straight lines

@@ -246,3 +246,33 @@ func TestHeatDataErrors(t *testing.T) {
 		}
 	}
 }
+
+// A film coefficient and a conductivity of the job's own stand in the place of
+// the classes', in the space, the plan's figures and errors. Common practice, no source.
+func TestOwnFilm(t *testing.T) {
+	demo := string(systems.DemoJob())
+	own := strings.Replace(demo, `film = "stirred"`, "film = \"6.4 W/(m2 K)\"\nconductivity = \"1.8 W/(m K)\"", 1)
+	j := job(t, own)
+	if s := j.Site.Room.Slab; s.Film != 6.4 || s.Layers[0].Conductivity != 1.8 {
+		t.Errorf("%+v", s)
+	}
+	seen := 0
+	for _, f := range planOf(t, own).Figures {
+		if (f.Text == "6.4 W/(m2 K)" || f.Text == "1.8 W/(m K)") && f.Basis == systems.FromJob {
+			seen++
+		}
+	}
+	if seen != 2 {
+		t.Errorf("%d of the job's two figures are told", seen)
+	}
+	for text, want := range map[string]string{`film = "0.01 W/(m2 K)"`: "want 0.1 W/(m2 K) to 1000 W/(m2 K)", `film = "draughty"`: "or a film coefficient such as", "film = \"stirred\"\nconductivity = \"0 W/(m K)\"": "want 0.01 W/(m K)"} {
+		if _, err := systems.ReadJob(strings.NewReader(strings.Replace(demo, `film = "stirred"`, text, 1)), builtin(t)); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%s: %v", text, err)
+		}
+	}
+	for text, want := range map[string]string{"left = \"20 lb\"\ntank = \"150 lb\"": "without now"} {
+		if _, err := systems.ReadJob(strings.NewReader(strings.Replace(demo, `tank = "150 lb"`, text, 1)), builtin(t)); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%s: %v", text, err)
+		}
+	}
+}

@@ -185,8 +185,14 @@ func (p *planner) schedule() error {
 		return err
 	}
 	n := p.o.Sections
-	var free time.Duration
+	free, err := p.placePast(prep, coats)
+	if err != nil {
+		return err
+	}
 	for _, id := range prep {
+		if _, ok := p.done[spot{id, 0}]; ok {
+			continue
+		}
 		next, ok, err := p.place(id, 0, 1, free)
 		if err != nil {
 			return err
@@ -202,10 +208,12 @@ func (p *planner) schedule() error {
 	for {
 		best, bestStart := -1, time.Duration(math.MaxInt64)
 		var bestClose time.Duration // when the window that the best one must meet closes
+		begun := false              // looked at a section that is not begun
 		for s := range at {
-			if at[s] == len(coats) {
+			if at[s] = p.unplaced(coats, s+1, at[s]); at[s] == len(coats) || at[s] == 0 && begun { // sections not begun are alike: the first of them will do
 				continue
 			}
+			begun = begun || at[s] == 0
 			if p.oneByOne && s > 0 && at[s-1] < len(coats) {
 				break
 			}
@@ -219,9 +227,6 @@ func (p *planner) schedule() error {
 			const about = 90 * time.Minute // starts this near are the same to a crew: the window that closes first goes first
 			if best < 0 || start < bestStart-about || start < bestStart+about && shuts < bestClose {
 				best, bestStart, bestClose = s, start, shuts
-			}
-			if at[s] == 0 { // sections not begun are alike: the first of them will do
-				break
 			}
 		}
 		if best < 0 {
@@ -284,7 +289,7 @@ func (p *planner) divide() (prep, coats []string, err error) {
 			return nil, nil, fmt.Errorf("systems.Plan: the crew needs %d sections to coat the floor: want a larger crew or longer shifts (at most 1000 sections)", n)
 		}
 	}
-	p.o.Sections = n
+	p.o.Sections = p.sections(n)
 	return prep, coats, nil
 }
 
@@ -360,6 +365,9 @@ func (p *planner) ready(id string, section int, free time.Duration) (time.Durati
 	if free == 0 {
 		why = "start of the job"
 	}
+	if p.j.Now > t && !p.overtaken(id) {
+		t, why = p.j.Now, "now"
+	}
 	if held := p.j.held[id]; held > t {
 		t, why = held, "held back until then by the job"
 	}
@@ -398,8 +406,9 @@ func (p *planner) place(id string, section int, share float64, free time.Duratio
 		return 0, false, err
 	}
 	s := p.step(id)
+	_, begun := p.begun(id, section)
 	ready, why, ok := p.ready(id, section, free)
-	if !ok {
+	if !ok && !begun {
 		p.find(Finding{Key: "never-ready", Severity: Stop, Step: id, Section: section, Limit: why})
 		return 0, false, nil
 	}
@@ -436,15 +445,19 @@ func (p *planner) when(id string, section int, share float64, ready time.Duratio
 	if work > 40*365*day {
 		return d, why, fmt.Errorf("systems.Plan: step %s would take the crew more than 40 years: want a larger crew or higher rates", id)
 	}
-	switch s.Does {
-	case Broadcast:
+	x, begun := p.begun(id, section)
+	switch does := s.Does; {
+	case begun:
+		d.start, d.end = p.asDone(id, s, section, x, work)
+		why = "as it was done"
+	case does == Broadcast:
 		into := p.done[spot{s.Into, section}]
 		d.start = into.wet + time.Duration(s.Lag.Q)
 		d.end = into.end + time.Duration(s.Lag.Q) // the coat's own time counts this work
 		why = "follows " + title(p.step(s.Into), s.Into)
-	case Condition:
+	case does == Condition:
 		d.start, d.end, d.never, why = p.condition(s, ready, why)
-	case Coat:
+	case does == Coat:
 		d.start, d.end, why = p.coatTime(id, s, section, ready, work, why)
 		if p.lacks(d.start) != p.lacks(ready) {
 			p.asked = d.start
@@ -460,9 +473,7 @@ func (p *planner) when(id string, section int, share float64, ready time.Duratio
 	if d.end > 50*365*day {
 		return d, why, fmt.Errorf("systems.Plan: step %s would end after more than 50 years: want a larger crew or higher rates", id)
 	}
-	if d.wet = d.start; s.Does == Coat {
-		d.wet += work - p.together(id, share)
-	}
+	d.wet = p.firstSpot(id, s, section, share, d)
 	return d, why, nil
 }
 
@@ -473,12 +484,14 @@ func (p *planner) put(id string, section int, share float64, d placed, why strin
 	if section < 2 {
 		crew += time.Duration(s.Setup.Q)
 	}
-	if d.wet = d.start; s.Does == Coat {
-		d.wet += p.work(id, section, share) - p.together(id, share)
+	d.wet = p.firstSpot(id, s, section, share, d)
+	status := p.status(id, section, d)
+	if status == WorkDone && s.Does != Condition {
+		crew = p.worked(d.start, d.end)
 	}
 	c := p.weather(d.start)
 	w := Work{Step: id, Title: title(s, id), Does: s.Does, Section: section, Start: *p.clock(d.start), End: *p.clock(d.end), Crew: units.Span(crew.Round(time.Second)), Binding: why,
-		Slab: units.Kelvin(c.slab), Air: units.Kelvin(c.air), RH: units.Fraction(c.rh), Margin: units.TempDelta(c.slab - c.dew), Needs: s.Needs, Leaves: s.Leaves, Checks: s.Checks}
+		Slab: units.Kelvin(c.slab), Air: units.Kelvin(c.air), RH: units.Fraction(c.rh), Margin: units.TempDelta(c.slab - c.dew), Needs: s.Needs, Leaves: s.Leaves, Checks: s.Checks, Status: status}
 	if p.cures(id) {
 		if err := p.events(id, &d, Events()); err != nil {
 			return err
@@ -488,6 +501,20 @@ func (p *planner) put(id string, section int, share float64, d placed, why strin
 	p.o.Schedule = append(p.o.Schedule, w)
 	p.done[spot{id, section}] = d
 	return nil
+}
+
+// firstSpot returns when the first spot of a step is laid: of a coat after
+// setting up, which shrinks with the rest of work that went quicker than planned.
+func (p *planner) firstSpot(id string, s *Step, section int, share float64, d placed) time.Duration {
+	if s.Does != Coat {
+		return d.start
+	}
+	work := p.work(id, section, share)
+	setup := work - p.together(id, share)
+	if _, begun := p.begun(id, section); begun && d.end-d.start < work {
+		setup = time.Duration(float64(setup) * float64(d.end-d.start) / float64(work))
+	}
+	return d.start + setup
 }
 
 // condition waits until the slab is inside the step's limits, day or night.

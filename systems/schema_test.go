@@ -237,6 +237,10 @@ func demand(name string, s map[string]any) {
 		equipment["properties"].(map[string]any)["days"] = map[string]any{"type": "integer", "minimum": 1, "maximum": 10000}
 		under("past", "*")["propertyNames"] = map[string]any{"pattern": scatterPattern()}
 		under("past", "*", "*")["required"] = []string{"planned", "used"}
+		done := under("done", "*")
+		done["oneOf"] = []any{map[string]any{"required": []string{"start"}}, map[string]any{"required": []string{"sections"}, "not": map[string]any{"required": []string{"end"}}}}
+		done["properties"].(map[string]any)["kits"] = map[string]any{"type": "number", "exclusiveMinimum": 0}
+		under("done", "*", "sections", "*")["required"] = []string{"start"}
 		for table, keys := range map[string][]string{"patches": {"area", "depth"}, "joints": {"length", "width", "depth"}, "cracks": {"length", "width", "depth"}} {
 			under(table, "*")["required"] = keys
 		}

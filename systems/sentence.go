@@ -9,6 +9,10 @@ import (
 // Sentence says the finding in one English sentence, with its quantities in s.
 // Apps that show their own make it from Key and the other fields.
 func (f Finding) Sentence(s units.System) string {
+	if f.Past {
+		f.Past = false
+		return "Past: " + f.Sentence(s)
+	}
 	found, asked := f.Found.In(s), f.Asked.In(s)
 	by := ""
 	if f.Owner != "" {
@@ -162,6 +166,18 @@ func (f Finding) Sentence(s units.System) string {
 		return "Nothing is known of the volatile organic compounds of " + f.Limit + ": the plan cannot hold them against the limit of " + f.Owner + "; ask the maker."
 	case "edge-unmeasured":
 		return "Nothing is known of the edges of area " + f.Limit + ": the take-off counts none of what is cut in; give its shape, or edge."
+	case "done-too-early":
+		said := "It was begun before " + f.Limit + " had come to " + words(f.Event)
+		if f.Until == nil {
+			return said + ", which it does not reach at these temperatures: look what it did to the work below" + by + "."
+		}
+		return said + ": look what it did to the work below" + by + "."
+	case "longer-than-planned":
+		return "It was begun and should have ended: the plan counts it as ending now."
+	case "used-off-plan":
+		return "It took " + found + ", and the take-off has " + asked + ": look at film and area, and at what is left for the rest."
+	case "tank-not-read":
+		return "What is in the tank of " + f.Limit + " now is not told: the plan counts " + found + ", as the forecast has burned it; read it (left)."
 	case "weather-held":
 		return "Work or cure goes on beyond the last reading of " + f.Limit + ": it is held as it was then, so look again with a new forecast."
 	case "weather-before-first-reading":

@@ -2,7 +2,7 @@
 // what to watch.
 //
 //	go run ./examples/jobplan [-units us|si] [-json] [-strict] [-why figure] [-decide goal] [-whatif text]
-//	    [-confidence "90 %"] [-money] [-draws n] [-seed n] [job.toml]
+//	    [-confidence "90 %"] [-money] [-draws n] [-seed n] [-learn readings.toml] [job.toml]
 //
 // Without a path it plans the demo job. -why steps.body.kits prints where a
 // figure comes from instead of the plan; -whatif "heat stops 34h" what that does
@@ -10,6 +10,9 @@
 // looks for the best plan among the materials, starts and heat that the job may
 // have, and writes the decision before the plan. -confidence adds how sure the
 // order is and what to buy for that chance of having enough, -money what it costs.
+// -learn takes readings from the site: what was learned, which sensors are not
+// believed, and the plan with that, from the job's now on; try it on
+// testdata/thursday.toml.
 // It exits with 1 on a wrong input, and with 3 on findings if -strict is given.
 package main
 
@@ -43,6 +46,7 @@ func run(args []string, stdout, stderr io.Writer) int {
 	why := flags.String("why", "", "write where a figure comes from, such as steps.body.kits or order.epoxy-standard@1.1.0.need")
 	goal := flags.String("decide", "", "look for the best plan by a goal: earliest, fuel, cost, findings, or job for the one that the job file gives")
 	disturbed := flags.String("whatif", "", "write what goes otherwise then: \"heat stops 34h, for 6h, colder 3 K\", or the name of a table [what_if.<name>] of the job")
+	readings := flags.String("learn", "", "learn from a file of readings, such as testdata/readings.toml, and plan with what they teach")
 	if err := flags.Parse(args); err != nil {
 		if errors.Is(err, flag.ErrHelp) {
 			flags.SetOutput(stdout)
@@ -54,11 +58,15 @@ func run(args []string, stdout, stderr io.Writer) int {
 	}
 	j, err := read(flags.Args())
 	var o *systems.Outcome
-	if err == nil && *goal == "" && *disturbed == "" {
+	if err == nil && *goal == "" && *disturbed == "" && *readings == "" {
 		o, err = systems.Plan(context.Background(), j)
 	}
 	switch {
 	case err != nil:
+	case *readings != "" && *why != "":
+		err = errors.New("found -learn and -why: want one of them")
+	case *readings != "":
+		o, err = learnFrom(stdout, *readings, j, sys, *asJSON)
 	case *goal != "":
 		o, err = decide(stdout, j, *goal, sys, *asJSON)
 	case *disturbed != "":

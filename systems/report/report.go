@@ -74,6 +74,9 @@ func (p page) head() {
 	}
 	p.wrap("", floor+".")
 	p.f("Start %s, last work %s.\n", p.when(p.o.Start), p.when(p.o.End))
+	if p.o.Now != nil {
+		p.f("Now %s: what is before it stands as it was done.\n", p.when(*p.o.Now))
+	}
 	for _, e := range []struct {
 		name string
 		t    *time.Time
@@ -209,6 +212,9 @@ func (p page) schedule() {
 		title := w.Title
 		if w.Section > 0 && p.o.Sections > 1 {
 			title += fmt.Sprintf(" [section %d of %d]", w.Section, p.o.Sections)
+		}
+		if w.Status != "" {
+			title += " [" + w.Status + "]"
 		}
 		p.wrap(fmt.Sprintf("  %s-%-9s ", start.Format("15:04"), to), title)
 		const in = "                  "

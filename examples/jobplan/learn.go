@@ -1,0 +1,53 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+
+	"github.com/tackfree/tackfree/data/units"
+	"github.com/tackfree/tackfree/systems"
+	"github.com/tackfree/tackfree/systems/learn"
+	"github.com/tackfree/tackfree/systems/report"
+)
+
+// learned is what -learn gives a program.
+type learned struct {
+	Learned *learn.Result    `json:"learned"`
+	TOML    string           `json:"toml"` // to put into the job's file
+	Plan    *systems.Outcome `json:"plan"`
+}
+
+// learnFrom learns from a file of readings, writes what it learned and which
+// sensors it does not believe, and the plan made anew with that.
+func learnFrom(w io.Writer, file string, j systems.Job, sys units.System, asJSON bool) (*systems.Outcome, error) {
+	ctx := context.Background()
+	r, err := learn.ReadFS(os.DirFS(filepath.Dir(file)), filepath.Base(file), j)
+	if err != nil {
+		return nil, err
+	}
+	got, err := learn.Learn(ctx, j, r)
+	if err != nil {
+		return nil, err
+	}
+	j, _, err = got.Apply(j)
+	if err != nil {
+		return nil, err
+	}
+	o, err := systems.Plan(ctx, j)
+	if err != nil {
+		return nil, err
+	}
+	if asJSON {
+		return o, encode(w, learned{got, got.TOML(), o})
+	}
+	if err := got.Write(w, sys); err != nil {
+		return nil, err
+	}
+	if _, err := fmt.Fprintf(w, "\nFOR THE JOB'S FILE\n------------------\n%s\n", got.TOML()); err != nil {
+		return nil, err
+	}
+	return o, report.Write(w, o, sys)
+}

@@ -1,0 +1,43 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"strings"
+	"testing"
+)
+
+// The demo's third day: what was learned, the logger that is not believed, text
+// for the job's file and the plan from now on. Common practice, no source.
+func TestLearn(t *testing.T) {
+	var out, errs bytes.Buffer
+	if code := run([]string{"-learn", "testdata/readings.toml", "testdata/thursday.toml"}, &out, &errs); code != 0 {
+		t.Fatalf("%d %s", code, &errs)
+	}
+	for _, want := range []string{"film coefficient of the slab", "NOT BELIEVED  surface door: jump", "[room.slab]\nfilm = ", "Now Thu 9 Apr 09:00", "[done]"} {
+		if !strings.Contains(out.String(), want) {
+			t.Errorf("no %q in\n%.3000s", want, &out)
+		}
+	}
+	out.Reset()
+	if code := run([]string{"-json", "-learn", "testdata/readings.toml", "testdata/thursday.toml"}, &out, &errs); code != 0 {
+		t.Fatalf("%d %s", code, &errs)
+	}
+	var got struct {
+		Learned struct {
+			Figures []struct{ Key []string }
+			Flags   []struct{ Reading, Wrong string }
+		}
+		TOML string
+		Plan struct{ Now string }
+	}
+	if err := json.Unmarshal(out.Bytes(), &got); err != nil || len(got.Learned.Figures) < 5 || len(got.Learned.Flags) != 1 || got.TOML == "" || got.Plan.Now == "" {
+		t.Errorf("%v %+v", err, got)
+	}
+	for _, args := range [][]string{{"-learn", "testdata/none.toml"}, {"-learn", "testdata/thursday.toml"}, {"-learn", "testdata/readings.toml", "-why", "floor"}} {
+		errs.Reset()
+		if code := run(args, &out, &errs); code != 1 || errs.Len() == 0 {
+			t.Errorf("%v: %d %s", args, code, &errs)
+		}
+	}
+}

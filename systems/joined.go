@@ -1,0 +1,402 @@
+package systems
+
+import (
+	"slices"
+	"time"
+
+	"github.com/tackfree/tackfree/climate"
+	"github.com/tackfree/tackfree/data/units"
+)
+
+// A sitePast is what was read in a space up to now. Where a job says what time
+// it is now, readings that end by then are joined with the forecast: the past is
+// theirs, and the forecast starts anew from the state that they end in. Without
+// now, and where readings reach beyond it, they stand for the whole time.
+type sitePast struct {
+	now  time.Duration
+	read Weather             // the series that end by now; the others are empty
+	left map[int]*units.Mass // by heater: what was read in its tank now
+}
+
+// known says whether anything was read: if not, the forecast from the start goes on.
+func (t *sitePast) known() bool {
+	return len(t.read.Slab) > 0 || len(t.read.Air) > 0 || len(t.read.RH) > 0 || len(t.left) > 0
+}
+
+// last is the time of the last reading, or 0.
+func (t *sitePast) last() (at time.Duration) {
+	for _, s := range []Series{t.read.Slab, t.read.Air, t.read.RH} {
+		if len(s) > 0 {
+			at = max(at, s[len(s)-1].At)
+		}
+	}
+	return at
+}
+
+// split takes the series that end by now out of the job's own, for the site to
+// join with its forecast. A logger cannot have read what is to come.
+func (p jobReader) split(logged Weather) error {
+	if p.j.Now == 0 || p.j.Site == nil {
+		return nil
+	}
+	t := &sitePast{now: p.j.Now, left: map[int]*units.Mass{}}
+	g := &p.j.given
+	for _, x := range []struct {
+		name            string
+		to, given, read *Series
+	}{{"slab", &t.read.Slab, &g.Slab, &logged.Slab}, {"air", &t.read.Air, &g.Air, &logged.Air}, {"rh", &t.read.RH, &g.RH, &logged.RH}} {
+		n := len(*x.given)
+		if n == 0 {
+			continue
+		}
+		if (*x.given)[n-1].At > p.j.Now {
+			if len(*x.read) == n && &(*x.read)[0] == &(*x.given)[0] {
+				return p.bad("temperatures", "found a reading of %s logged after now: want now at the last reading or later, or the readings to come typed in [temperatures.%s]", x.name, x.name)
+			}
+			continue // typed beyond now: they stand for the whole time
+		}
+		*x.to, *x.given = *x.given, nil
+	}
+	for i, h := range p.j.Site.Heaters {
+		if left := p.f.Room.Heaters[h.Name].Left; left != nil {
+			t.left[i] = left
+		}
+	}
+	if t.known() {
+		p.j.Site.past = t
+	}
+	if err := p.j.Site.forecast(); err != nil {
+		return p.bad("room", "%w", oneLine(err))
+	}
+	return nil
+}
+
+// A leg is a part of the forecast, from one moment to another, on the job's clock.
+type leg struct {
+	from, to time.Duration
+	room     climate.Room // on a clock that starts at from
+	out      climate.Weather
+	*climate.RoomForecast
+}
+
+// shifted puts the room on a clock that starts at a moment of the job. What
+// happens before it has happened: refills before it are in the tank.
+func shifted(r climate.Room, by time.Duration) climate.Room {
+	r.Thermostat, r.Openings, r.Heaters, r.Coats = slices.Clone(r.Thermostat), slices.Clone(r.Openings), slices.Clone(r.Heaters), slices.Clone(r.Coats)
+	r.Emissions = slices.Clone(r.Emissions)
+	for i := range r.Thermostat {
+		r.Thermostat[i].At -= by
+	}
+	for i := range r.Openings {
+		r.Openings[i].From -= by
+		r.Openings[i].To -= by
+	}
+	for i := range r.Heaters {
+		var to []climate.Refill
+		for _, f := range r.Heaters[i].Refills {
+			if f.At > by {
+				to = append(to, climate.Refill{At: f.At - by, Add: f.Add})
+			}
+		}
+		r.Heaters[i].Refills = to
+	}
+	for i := range r.Coats {
+		r.Coats[i].At -= by
+		if r.Coats[i].Covered != 0 {
+			r.Coats[i].Covered -= by
+		}
+	}
+	for i := range r.Emissions {
+		r.Emissions[i].From -= by
+		r.Emissions[i].To -= by
+	}
+	return r
+}
+
+// run forecasts a leg and puts its times on the job's clock.
+func (l *leg) run(outdoors climate.Weather, step time.Duration) (err error) {
+	l.out = slices.Clone(outdoors)
+	for i := range l.out {
+		l.out[i].At -= l.from
+	}
+	if l.RoomForecast, err = l.room.Forecast(l.out, l.to-l.from, step); err != nil {
+		return err
+	}
+	for i := range l.States {
+		l.States[i].At += l.from
+	}
+	for i := range l.Events {
+		l.Events[i].At += l.from
+	}
+	return nil
+}
+
+// held is so high a film coefficient, W/(m2 K), that a slab's surface follows
+// what it is driven by to 0.005 K at 50 W/m2 of heat.
+const held = 1e4
+
+// profile returns the slab's temperatures over depth at a moment: driven from a
+// steady start along the surface's temperatures up to then, or, where only the
+// air's were read, along those.
+func (s *Site) profile(at time.Duration, surface, air Series) (climate.Profile, error) {
+	slab, by := s.Room.Slab, surface
+	start := s.Room.Surface
+	if start == (units.Temperature{}) {
+		start = s.Room.Air
+	}
+	if len(surface) == 0 {
+		by = air
+	} else {
+		slab.Film = held
+		start = units.Kelvin(surface[0].V)
+	}
+	from := min(0, by[0].At) // a logger that was there before the job tells more of the depth
+	trace := make(climate.Trace, 0, len(by))
+	for _, r := range by {
+		if r.At <= at {
+			trace = append(trace, climate.Sample{At: r.At - from, Temp: units.Kelvin(r.V)})
+		}
+	}
+	steady, err := slab.Steady(start)
+	if err != nil || at <= from || len(trace) == 0 {
+		return steady, err
+	}
+	return slab.ProfileFrom(steady, trace, at-from)
+}
+
+// joinedForecast forecasts a space with a past: from the start to the last
+// reading as planned, which gives what was not read, then from the state read,
+// and from now on with what was read in the tanks. Legs begin on the grid of
+// Steps, at most one of them before the last reading and before now.
+//
+// Carbon dioxide starts anew at that outdoors with each leg.
+func (s *Site) joinedForecast() error {
+	t := s.past
+	grid := func(at time.Duration) time.Duration { return min(max(at, 0), s.Span-s.Steps).Truncate(s.Steps) }
+	marks := []time.Duration{0}
+	for _, at := range []time.Duration{grid(t.last()), grid(t.now)} {
+		if at > marks[len(marks)-1] {
+			marks = append(marks, at)
+		}
+	}
+	f := &climate.RoomForecast{}
+	wouldUse := [4]units.Mass{}
+	var last leg
+	for i, from := range marks {
+		to := s.Span
+		if i+1 < len(marks) {
+			to = marks[i+1]
+		}
+		l := leg{from: from, to: to, room: shifted(s.Room, from)}
+		if err := s.carry(&l, f, from == marks[len(marks)-1]); err != nil {
+			return err
+		}
+		if err := l.run(s.Outdoors, s.Steps); err != nil {
+			return err
+		}
+		s.overwrite(l.States)
+		if n := len(f.States); n > 0 {
+			f.States = f.States[:n-1] // the leg begins with the same moment
+		}
+		f.States = append(f.States, l.States...)
+		if from >= grid(t.last()) { // what a run up to the readings tells did not happen so
+			f.Events = append(f.Events, l.Events...)
+		}
+		add(&f.Balance, &l.Balance)
+		if to < s.Span {
+			for k := range wouldUse {
+				wouldUse[k] += l.Balance.Fuel[k]
+			}
+		}
+		last = l
+	}
+	for i, h := range last.room.Heaters { // it ran dry before, and still is
+		if h.Tank > 0 && h.Tank <= emptyTank && last.from > 0 {
+			f.Events = append(f.Events, climate.Event{At: last.from, What: climate.TankEmpty, Heater: i})
+		}
+	}
+	slices.SortStableFunc(f.Events, func(a, b climate.Event) int { return int(min(max(a.At-b.At, -1), 1)) })
+	s.Forecast = f
+	s.wouldUse = f.Balance.Fuel
+	if slices.ContainsFunc(f.Events, func(e climate.Event) bool { return e.What == climate.TankEmpty }) {
+		more, err := last.room.FuelFor(last.out, last.to-last.from)
+		if err != nil {
+			return err
+		}
+		for k := range wouldUse {
+			wouldUse[k] += more[k]
+		}
+		s.wouldUse = wouldUse
+	}
+	s.vented = nil
+	if slices.ContainsFunc(s.Room.Heaters, func(h climate.Heater) bool { return h.Unvented }) {
+		_, vented, err := last.room.UnventedCost(last.out, last.to-last.from)
+		if err != nil {
+			return err
+		}
+		if last.from > 0 {
+			past, _, err := f.LowestMargin(0, last.from)
+			if err != nil {
+				return err
+			}
+			vented = min(vented, past)
+		}
+		s.vented = &vented
+	}
+	return nil
+}
+
+// emptyTank is what a forecast takes for an empty tank, where zero would be one
+// that never runs dry.
+const emptyTank = 1e-9 * units.Kilogram
+
+// carry starts a leg in the state that was read, and what was not read as the
+// forecast up to then left it.
+func (s *Site) carry(l *leg, before *climate.RoomForecast, now bool) error {
+	r, t := &l.room, s.past
+	if l.from == 0 {
+		if len(t.read.Slab) > 0 && t.read.Slab[0].At <= 0 {
+			r.Surface = units.Kelvin(t.read.Slab.At(0))
+		}
+		if len(t.read.Air) > 0 && t.read.Air[0].At <= 0 {
+			r.Air = units.Kelvin(t.read.Air.At(0))
+		}
+		if len(t.read.RH) > 0 && t.read.RH[0].At <= 0 {
+			r.RH = units.Fraction(t.read.RH.At(0))
+		}
+	} else {
+		was := before.States[len(before.States)-1]
+		r.Air, r.RH = was.Air, min(max(was.RH, 0.01), 1)
+		surface := make(Series, len(before.States))
+		for i := range before.States {
+			surface[i] = Reading{before.States[i].At, before.States[i].Surface.Kelvin()}
+		}
+		surface = t.join(Weather{Slab: surface}).Slab // with every reading, also from before the start
+		air := t.read.Air
+		if len(t.read.Slab) == 0 && len(air) > 0 && l.from <= t.last() {
+			surface = nil
+		}
+		profile, err := s.profile(l.from, surface, air)
+		if err != nil {
+			return err
+		}
+		r.Profile = profile
+		for i := range r.Heaters {
+			if h := &s.Room.Heaters[i]; h.Tank > 0 || len(h.Refills) > 0 {
+				r.Heaters[i].Tank = max(was.Fuel[i], emptyTank)
+			}
+		}
+		dried(r.Coats, before.Balance.Dried)
+	}
+	if now {
+		for i, left := range t.left {
+			r.Heaters[i].Tank = max(*left, emptyTank)
+		}
+	}
+	return nil
+}
+
+// dried takes the water that has left them out of the coats laid before a leg,
+// the oldest first.
+func dried(coats []climate.WetCoat, gone units.Mass) {
+	order := make([]int, len(coats))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return int(min(max(coats[a].At-coats[b].At, -1), 1)) })
+	for _, i := range order {
+		c := &coats[i]
+		if c.At >= 0 || c.Area <= 0 {
+			continue
+		}
+		took := min(gone, units.Mass(float64(c.Water)*float64(c.Area)))
+		gone -= took
+		c.Water = max(c.Water-units.Loading(float64(took)/float64(c.Area)), 0.001) // the least that a coat may have
+	}
+}
+
+// overwrite puts what was read in the place of the forecast, up to the last
+// reading of each.
+func (s *Site) overwrite(states []climate.RoomState) {
+	for i := range states {
+		x, read := &states[i], false
+		has := func(of Series) bool { return len(of) > 0 && x.At >= of[0].At && x.At <= of[len(of)-1].At }
+		if t := s.past.read.Slab; has(t) {
+			x.Surface, read = units.Kelvin(t.At(x.At)), true
+		}
+		if t := s.past.read.Air; has(t) {
+			x.Air, read = units.Kelvin(t.At(x.At)), true
+		}
+		if t := s.past.read.RH; has(t) {
+			x.RH, read = units.Fraction(t.At(x.At)), true
+		}
+		if !read {
+			continue
+		}
+		if dew, err := climate.DewPoint(x.Air, min(max(x.RH, 0.01), 1)); err == nil {
+			x.DewPoint = dew
+			x.Margin = x.Surface.Sub(dew)
+		}
+	}
+}
+
+func add(to, b *climate.Balance) {
+	to.Heat += b.Heat
+	to.Envelope += b.Envelope
+	to.Ventilation += b.Ventilation
+	to.Deep += b.Deep
+	to.Evaporation += b.Evaporation
+	to.Stored += b.Stored
+	to.Burned += b.Burned
+	to.Dried += b.Dried
+	to.Vented += b.Vented
+	to.InTheAir += b.InTheAir
+	to.TakenIn += b.TakenIn
+	to.Exhausted += b.Exhausted
+	for i := range to.Fuel {
+		to.Fuel[i] += b.Fuel[i]
+	}
+}
+
+// join returns w with what was read in its place, up to the last reading of each.
+func (t *sitePast) join(w Weather) Weather {
+	for _, x := range []struct{ to, read *Series }{{&w.Slab, &t.read.Slab}, {&w.Air, &t.read.Air}, {&w.RH, &t.read.RH}} {
+		n := len(*x.read)
+		if n == 0 {
+			continue
+		}
+		from, to := (*x.read)[0].At, (*x.read)[n-1].At
+		var out Series
+		for _, r := range *x.to {
+			if r.At < from-roomStep/2 { // forecast before the logger was there
+				out = append(out, r)
+			}
+		}
+		out = append(out, *x.read...)
+		for _, r := range *x.to {
+			if r.At > to {
+				out = append(out, r)
+			}
+		}
+		*x.to = out
+	}
+	return w
+}
+
+// judgeTanks tells the tanks that nobody read, where the past is told.
+func (p *planner) judgeTanks() {
+	s := p.j.Site
+	if p.j.Now == 0 || s == nil {
+		return
+	}
+	for i, h := range s.Heaters {
+		if s.Room.Heaters[i].Tank == 0 && len(s.Room.Heaters[i].Refills) == 0 {
+			continue
+		}
+		if s.past != nil && s.past.left[i] != nil {
+			continue
+		}
+		k := min(int(p.j.Now/s.Steps), len(s.Forecast.States)-1)
+		p.find(Finding{Key: "tank-not-read", Severity: Watch, Found: Amount{s.Forecast.States[k].Fuel[i]}, Owner: "this plan", Limit: h.Name})
+	}
+}

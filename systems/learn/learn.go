@@ -1,0 +1,98 @@
+package learn
+
+import (
+	"context"
+
+	"github.com/tackfree/tackfree/data/units"
+	"github.com/tackfree/tackfree/systems"
+)
+
+// Readings are all that was read on a site. Read one from a file with [Read].
+type Readings struct {
+	Slab  *Slab // nil: no loggers on the slab
+	Room  *Room // nil: none of the weather outdoors
+	Used  []Used
+	Wet   []Wet
+	Grain []Grain
+	Work  []Work
+}
+
+// Learn learns all that readings teach of a job. What they do not tell is in the
+// result's notes, sensors that are not believed in its flags; an error means that
+// they are no readings of this job. It plans the job once.
+//
+// The order of readings of a kind does not matter but for rounding.
+func Learn(ctx context.Context, j systems.Job, r Readings) (*Result, error) {
+	if err := r.check(&j); err != nil {
+		return nil, err
+	}
+	out := &Result{}
+	if r.Slab != nil {
+		got, err := r.Slab.Learn()
+		if err != nil {
+			return nil, err
+		}
+		out.join(got)
+	}
+	if r.Room != nil {
+		m := *r.Room
+		if f, ok := out.Figure("room.slab.film"); ok { // what the slab taught goes into the room
+			m.Room.Slab.Film, _ = f.Value.Q.(units.FilmCoefficient)
+		}
+		if f, ok := out.Figure("room.slab.deep"); ok {
+			m.Room.Slab.Deep, _ = f.Value.Q.(units.Temperature)
+		}
+		got, err := m.Learn()
+		if err != nil {
+			return nil, err
+		}
+		out.join(got)
+	}
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	if len(r.Used)+len(r.Wet)+len(r.Grain)+len(r.Work) == 0 {
+		return out, nil
+	}
+	plan, err := systems.Plan(ctx, j)
+	if err != nil {
+		return nil, err
+	}
+	w := &works{&j, plan, out}
+	for _, id := range j.Recipe.Order() {
+		var used []Used
+		for _, u := range r.Used {
+			if u.Step == id {
+				used = append(used, u)
+			}
+		}
+		var wet Wet
+		for _, f := range r.Wet {
+			if f.Step == id {
+				wet.Readings = append(wet.Readings, f.Readings...)
+			}
+		}
+		if len(used)+len(wet.Readings) > 0 {
+			w.coat(id, used, wet.Readings)
+		}
+		var grain []Grain
+		for _, g := range r.Grain {
+			if g.Step == id {
+				grain = append(grain, g)
+			}
+		}
+		if len(grain) > 0 {
+			w.grain(id, grain)
+		}
+		var work []Work
+		for _, x := range r.Work {
+			if x.Step == id {
+				work = append(work, x)
+			}
+		}
+		if len(work) > 0 {
+			w.hours(id, work)
+		}
+	}
+	return out, nil
+}

@@ -1,0 +1,304 @@
+package learn
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"sort"
+	"time"
+
+	"github.com/tackfree/tackfree/climate"
+	"github.com/tackfree/tackfree/data/units"
+	"github.com/tackfree/tackfree/systems"
+)
+
+// A Humid is one reading of relative humidity, over liquid water.
+type Humid struct {
+	At time.Duration
+	RH units.Fraction
+}
+
+// A Switch is heat put on or off.
+type Switch struct {
+	At time.Duration
+	On bool
+}
+
+// A Room is a space with loggers in it, all times since the job's start.
+type Room struct {
+	Room     climate.Room    // as the job has it; Envelope and AirChanges are where the search begins
+	Outdoors climate.Weather // as logged
+	Air      []Logger        // in the space, at least one
+	RH       []Humid         // in the space; without it envelope and air changes cannot be told apart
+	Heat     []Switch        // all heaters at their maximum, or off; nil: as the room's thermostat has it
+	Surface  []Logger        // of the slab, for its start; none: as the room has it
+}
+
+// scatter of readings that the two kinds are weighed by, common practice, no source.
+const (
+	airScatter   = 0.2  // K
+	humidScatter = 0.02 // of relative humidity
+)
+
+// Learn finds the conductance of the envelope and, where the humidity was
+// logged too, the air changes.
+//
+// Model: [climate.Room.Forecast] under the weather and the heat that were logged,
+// from the first readings; least squares with a loss that does not believe wild
+// readings (see fit). The heat alone tells UA + rho cp V n and no more: the two
+// are told apart by the water that the air carries. Where their correlation is
+// above 0.97 the air changes are refused: they are kept as the job has them, and
+// the envelope is what goes with them.
+//
+// Accuracy: the 95 % interval holds the truth in 90 % of cases or more where
+// slab, contents and heater are what the room says (TestRoomRecovered).
+// Source: least squares; see fit for the interval.
+func (m Room) Learn() (*Result, error) {
+	r := &Result{}
+	air, err1 := sensors("air", m.Air)
+	surface, err2 := sensors("surface", m.Surface)
+	err := errors.Join(err1, err2, m.Outdoors.Validate())
+	if len(air) == 0 && err1 == nil {
+		err = errors.Join(err, errors.New("learn: no logger of the air in the room: want at least one"))
+	}
+	for i, h := range m.RH {
+		if !(h.RH >= 0.01 && h.RH <= 1) || i > 0 && h.At <= m.RH[i-1].At {
+			err = errors.Join(err, fmt.Errorf("learn: humidity reading %d is %v at %v: want 1 %% to 100 %% at rising times", i, h.RH, h.At))
+			break
+		}
+	}
+	for i, h := range m.Heat {
+		if i > 0 && h.At <= m.Heat[i-1].At {
+			err = errors.Join(err, fmt.Errorf("learn: switch %d at %v: want rising times", i, h.At))
+			break
+		}
+	}
+	if err != nil {
+		return nil, err
+	}
+	r.Flags = (&Slab{}).screen(air, surface, nil)
+	drive := believed(air)
+	if len(drive) == 0 {
+		r.note("envelope: no logger of the air is left to believe")
+		return r, nil
+	}
+	f, err := m.problem(drive, believed(surface))
+	if err != nil {
+		return nil, err
+	}
+	got, err := f.solve()
+	switch {
+	case err != nil:
+		r.note("envelope: %v", err)
+		return r, nil
+	case len(m.RH) == 0 || got.edge >= 0 || got.together(0, 1) > mostAlike || got.se[1] > 0.5:
+		why := fmt.Sprintf("correlation %.3f, at most %.2f", got.together(0, 1), mostAlike)
+		if len(m.RH) == 0 {
+			why = "without humidity logged the heat tells only the two together"
+		}
+		r.note("air changes: the readings do not tell them from the envelope (%s): they are kept as the job has them, and the envelope is what goes with them", why)
+		f.kept = true
+		f.start, f.step, f.low, f.high = f.start[:1], f.step[:1], f.low[:1], f.high[:1]
+		if got, err = f.solve(); err != nil {
+			r.note("envelope: %v", err)
+			return r, nil
+		}
+	}
+	f.report(r, got)
+	return r, nil
+}
+
+// A roomFit is the room's problem of least squares.
+type roomFit struct {
+	Room
+	fit
+	air   []*sensor
+	zero  time.Duration
+	span  time.Duration
+	kept  bool // the air changes are those of the job
+	nodes map[[2]int][2][]float64
+	rh    []Humid
+}
+
+func (m Room) problem(air, surface []*sensor) (*roomFit, error) {
+	f := &roomFit{Room: m, air: air, nodes: map[[2]int][2][]float64{}}
+	first, last := air[0].at[0], air[0].at[0]
+	for _, s := range air {
+		first, last = min(first, s.at[0]), max(last, s.at[len(s.at)-1])
+	}
+	f.zero, f.span = first, max(last-first, outputStep)
+	r := &f.Room.Room
+	m0, _ := middle(air, first)
+	r.Air = units.Kelvin(m0)
+	if s := merge(surface); s != nil {
+		r.Surface, r.Profile = units.Kelvin(s.value(first)), nil
+	}
+	f.Outdoors = slices.Clone(m.Outdoors)
+	for i := range f.Outdoors {
+		f.Outdoors[i].At -= first
+	}
+	r.Openings, r.Thermostat, r.Heaters = slices.Clone(r.Openings), slices.Clone(r.Thermostat), slices.Clone(r.Heaters)
+	for i := range r.Openings {
+		r.Openings[i].From -= first
+		r.Openings[i].To -= first
+	}
+	for i := range r.Thermostat {
+		r.Thermostat[i].At -= first
+	}
+	if m.Heat != nil {
+		r.Thermostat = nil
+		for _, h := range m.Heat {
+			s := climate.Setting{At: h.At - first}
+			if h.On {
+				s.Temp = units.Celsius(60) // never reached: the heaters are at their maximum
+			}
+			r.Thermostat = append(r.Thermostat, s)
+		}
+	}
+	for i := range r.Heaters { // it burned when it burned
+		r.Heaters[i].Tank, r.Heaters[i].Refills = 0, nil
+	}
+	for _, h := range m.RH {
+		if h.At >= first && h.At <= last {
+			f.rh = append(f.rh, h)
+		}
+	}
+	if len(f.rh) > 0 {
+		r.RH = f.rh[0].RH
+	}
+	for _, s := range air {
+		line := make([]int, len(s.at))
+		for i, v := range s.v {
+			line[i] = len(f.read)
+			f.read = append(f.read, v/airScatter)
+		}
+		f.series = append(f.series, line)
+	}
+	line := make([]int, len(f.rh))
+	for i, h := range f.rh {
+		line[i] = len(f.read)
+		f.read = append(f.read, float64(h.RH)/humidScatter)
+	}
+	f.series = append(f.series, line)
+	ua, n := math.Log(min(max(float64(r.Envelope), 1), 1e5)), math.Log(min(max(float64(r.AirChanges), 0.02/3600), 20./3600))
+	f.start, f.step = []float64{ua, n}, []float64{0.03, 0.05}
+	f.low, f.high = []float64{math.Log(0.3), math.Log(0.005 / 3600)}, []float64{math.Log(5e5), math.Log(60. / 3600)}
+	f.least = 0.25
+	f.model = f.compute
+	_, err := f.node(int(math.Round(ua/gridRoom)), int(math.Round(n/gridRoom)))
+	return f, err
+}
+
+// gridRoom is the grid of the logarithms between which rooms are interpolated by cubics.
+const gridRoom = 0.25
+
+func (f *roomFit) node(i, j int) ([2][]float64, error) {
+	if n, ok := f.nodes[[2]int{i, j}]; ok {
+		return n, nil
+	}
+	r := f.Room.Room
+	r.Envelope, r.AirChanges = units.Conductance(math.Exp(float64(i)*gridRoom)), units.Rate(math.Exp(float64(j)*gridRoom))
+	if f.kept {
+		r.AirChanges = f.Room.Room.AirChanges
+	}
+	got, err := r.Forecast(f.Outdoors, f.span+outputStep, outputStep)
+	if err != nil {
+		return [2][]float64{}, err
+	}
+	var n [2][]float64
+	for k := range got.States {
+		n[0], n[1] = append(n[0], got.States[k].Air.Kelvin()), append(n[1], float64(got.States[k].RH))
+	}
+	f.nodes[[2]int{i, j}] = n
+	return n, nil
+}
+
+func (f *roomFit) compute(x, out []float64) error {
+	i, wi := cubic(x[0] / gridRoom)
+	j, wj := 1<<20, [4]float64{0, 1, 0, 0} // one place for those kept
+	if !f.kept {
+		j, wj = cubic(x[1] / gridRoom)
+	}
+	var line [2][]float64
+	for a, wa := range wi {
+		for b, wb := range wj {
+			if wa*wb == 0 {
+				continue
+			}
+			n, err := f.node(i+a-1, j+b-1)
+			if err != nil {
+				return err
+			}
+			for k := range n {
+				if line[k] == nil {
+					line[k] = make([]float64, len(n[k]))
+				}
+				for l, v := range n[k] {
+					line[k][l] += wa * wb * v
+				}
+			}
+		}
+	}
+	at := func(k int, t time.Duration) float64 {
+		p := float64(t-f.zero) / float64(outputStep)
+		l := min(max(int(p), 0), len(line[k])-2)
+		return line[k][l] + (line[k][l+1]-line[k][l])*(p-float64(l))
+	}
+	n := 0
+	for _, s := range f.air {
+		for _, t := range s.at {
+			out[n] = at(0, t) / airScatter
+			n++
+		}
+	}
+	for _, h := range f.rh {
+		out[n] = at(1, h.At) / humidScatter
+		n++
+	}
+	return nil
+}
+
+func (f *roomFit) report(r *Result, s *solved) {
+	t := t95(s.dof)
+	was := &f.Room.Room
+	add := func(name, key string, k int, was units.Quantity, of func(float64) units.Quantity, note string) {
+		r.Figures = append(r.Figures, Figure{Key: []string{"room", key}, Name: name, Value: systems.Amount{Q: of(math.Exp(s.x[k]))}, Low: systems.Amount{Q: of(math.Exp(s.x[k] - t*s.se[k]))}, High: systems.Amount{Q: of(math.Exp(s.x[k] + t*s.se[k]))},
+			Was: systems.Amount{Q: was}, N: s.n, Effective: s.eff, Basis: learned(s.n), Note: note})
+	}
+	if s.edge == 0 || s.se[0] > 0.7 {
+		r.note("envelope: the readings do not tell it (its logarithm is known to %.2f): log the heat and a cold night", s.se[0])
+		return
+	}
+	note := ""
+	if f.kept {
+		note = "with the job's air changes"
+	}
+	add("conductance of the envelope", "ua", 0, was.Envelope, func(x float64) units.Quantity { return units.Conductance(x) }, note)
+	if !f.kept {
+		add("air changes with doors shut", "air_changes", 1, was.AirChanges, func(x float64) units.Quantity { return units.Rate(x) }, "")
+	}
+	n := 0
+	for _, x := range f.air {
+		first, last, wild, worst := -1, 0, 0, 0.0
+		for i, at := range x.at {
+			off := s.off[n] * airScatter
+			r.Residuals = append(r.Residuals, Residual{x.name, at, units.TempDelta(off), units.Fraction(s.weight[n])})
+			if s.weight[n] == 0 && math.Abs(off) > 1 {
+				if first < 0 {
+					first = i
+				}
+				last = i
+				wild++
+				if math.Abs(off) > math.Abs(worst) {
+					worst = off
+				}
+			}
+			n++
+		}
+		if wild > 0 {
+			r.Flags = append(r.Flags, x.flag(Wild, units.TempDelta(worst), first, last, wild, leftOut))
+		}
+	}
+	sort.SliceStable(r.Flags, func(i, j int) bool { return r.Flags[i].Reading < r.Flags[j].Reading })
+}

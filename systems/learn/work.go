@@ -1,0 +1,370 @@
+package learn
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"time"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"github.com/tackfree/tackfree/coverage"
+	"github.com/tackfree/tackfree/data/units"
+	"github.com/tackfree/tackfree/systems"
+)
+
+// A Used is liquid of a coat used on an area that was done.
+type Used struct {
+	Step string
+	Name string // of the reading
+	Of   string // the area of the job; "": of all of them
+	Area units.Area
+	Used units.Volume // mixed
+}
+
+// A Wet is readings of a coat's wet film.
+type Wet struct {
+	Step     string
+	Readings []units.Length
+}
+
+// A Grain is what was thrown of a broadcast and vacuumed back.
+type Grain struct {
+	Step, Name       string
+	Thrown, Vacuumed units.Mass
+}
+
+// A Work is how long hands worked at a step.
+type Work struct {
+	Step, Name string
+	Area       units.Area    // of steps with a rate
+	Length     units.Length  // of joints and cove
+	Count      int           // of patches
+	Time       time.Duration // from beginning to end, without rests
+	Setup      time.Duration // of it, before the work began
+	Hands      int
+	Passes     int // of grinding, the grit steps; 0: those of the job
+}
+
+// figures learns from work done. plan is the job's.
+type works struct {
+	j    *systems.Job
+	plan *systems.Outcome
+	r    *Result
+}
+
+func (w *works) need(id string) *systems.Need {
+	for i := range w.plan.TakeOff {
+		if w.plan.TakeOff[i].Step == id {
+			return &w.plan.TakeOff[i]
+		}
+	}
+	return nil
+}
+
+// flag tells the readings that fewOf left out. by, where it is given, is what a
+// mixed-up unit makes of a reading, such as 3.785 of gallons taken for litres.
+func (w *works) flag(f few, name func(i int) string, by float64) {
+	for k, i := range f.wild {
+		x := Flag{Reading: name(i), Wrong: Wild, By: systems.Amount{Q: units.Fraction(f.ratio[k])}, N: 1, Did: leftOut, Note: "of the middle of the others"}
+		if by > 0 && (math.Abs(f.ratio[k]/by-1) < 0.12 || math.Abs(f.ratio[k]*by-1) < 0.12) {
+			x.Wrong = MixUp
+		}
+		w.r.Flags = append(w.r.Flags, x)
+	}
+}
+
+func (w *works) add(f few, name string, was units.Quantity, of func(float64) units.Quantity, note string, key ...string) {
+	x := Figure{Key: key, Name: name, Value: systems.Amount{Q: of(f.mean)}, Was: systems.Amount{Q: was}, N: f.n, Effective: float64(f.n), Basis: learned(f.n), Note: note}
+	if lo, hi, ok := f.span(); ok {
+		x.Low, x.High = systems.Amount{Q: of(lo)}, systems.Amount{Q: of(hi)}
+	}
+	w.r.Figures = append(w.r.Figures, x)
+}
+
+// coat learns from the liquid used of one coat and its wet films: on bare
+// concrete what the pores drink, used (1 - waste)/area - film - profile; on a
+// coat the film, used (1 - waste)/area - voids. The film of a coat on concrete is
+// that of the readings, or as planned where there are none. Source: volume balance.
+func (w *works) coat(id string, used []Used, wet []units.Length) {
+	s, m := w.j.Recipe.Steps[id], systems.Material{}
+	var ok bool
+	if m, ok = w.j.MaterialOf(id); !ok {
+		return
+	}
+	n := w.need(id)
+	if n == nil || s.Does != systems.Coat {
+		w.r.note("%s: the plan lays no such coat: its readings are left", id)
+		return
+	}
+	film := few{mean: float64(n.Wet), se: 0, dof: 1}
+	if len(wet) > 0 {
+		film = w.films(id, wet, n, &m, len(used) == 0 && s.Sand == "")
+	}
+	if len(used) == 0 {
+		return
+	}
+	if s.Sand != "" {
+		w.r.note("%s: a coat with filler: what was used of it does not tell film and pores", id)
+		return
+	}
+	bare := s.First || n.Uptake > 0 || n.Profile > 0
+	byArea, order := map[string][]Used{}, []string{}
+	for _, u := range used {
+		of := u.Of
+		if !bare {
+			of = ""
+		}
+		if byArea[of] == nil {
+			order = append(order, of)
+		}
+		byArea[of] = append(byArea[of], u)
+	}
+	for _, of := range order {
+		all := byArea[of]
+		v, weight := make([]float64, len(all)), make([]float64, len(all))
+		for i, u := range all {
+			v[i], weight[i] = float64(u.Used.PerArea(u.Area))*(1-float64(s.Waste.Q)), float64(u.Area)
+		}
+		f := fewOf(v, weight)
+		name := func(i int) string { return id + " " + all[i].Name }
+		w.flag(f, name, 3.785411784) // gallons for litres
+		if !bare {
+			voids := float64(n.Voids.PerArea(n.Area))
+			f.mean -= voids
+			note := ""
+			if voids > 0 {
+				note = "with the open voids filled as planned"
+			}
+			if len(wet) > 0 && !math.IsNaN(film.se) && !math.IsNaN(f.se) {
+				if d := math.Abs(f.mean - film.mean); d > t95(min(f.dof, film.dof))*math.Hypot(f.se, film.se) && d > 0.15*film.mean {
+					w.r.Flags = append(w.r.Flags, Flag{Reading: id + " kits and wet films", Wrong: Apart, By: systems.Amount{Q: units.Length(f.mean - film.mean)}, N: f.n + film.n, Did: "the kits count", Note: "look at the comb, the area and the kits"})
+				}
+			}
+			if f.mean <= 0 {
+				w.r.note("%s: less was used than the voids take: film, area or kits are wrong", id)
+				continue
+			}
+			solids := float64(m.Solids.Q)
+			f.mean, f.se = f.mean*solids, f.se*solids
+			w.add(f, "dry film laid, "+id, s.Film.Q, func(x float64) units.Quantity { return units.Length(x) }, note, "steps", id, "film")
+			continue
+		}
+		profile, floor := 0.0, 0.0
+		for _, a := range w.j.Areas {
+			if of == "" || a.Name == of {
+				profile += float64(a.Profile) * float64(a.Floor)
+				floor += float64(a.Floor)
+			}
+		}
+		if floor > 0 {
+			profile /= floor
+		}
+		f.mean -= film.mean + profile
+		note := "film by its readings"
+		if len(wet) == 0 {
+			note = "film taken as planned, which the interval does not know of"
+		} else if film.n == 1 {
+			f.se = math.NaN()
+		} else {
+			f = f.plus(film.se, film.dof)
+		}
+		if f.mean < 0 {
+			w.r.Flags = append(w.r.Flags, Flag{Reading: id + " used", Wrong: Wild, By: systems.Amount{Q: units.Length(f.mean)}, N: f.n, Did: leftOut, Note: "less was used than film and profile take: look at the area, the kits and the film"})
+			continue
+		}
+		for _, a := range w.j.Areas {
+			if of == "" || a.Name == of {
+				var was units.Quantity
+				if a.UptakeKnown {
+					was = a.Uptake
+				}
+				g := f
+				w.add(g, "what the pores drink, "+a.Name, was, func(x float64) units.Quantity { return units.Length(max(x, 0)) }, note, "areas", a.Name, "uptake")
+			}
+		}
+	}
+}
+
+// films learns mean, bias and scatter of a crew's wet films (coverage.Capability).
+// apply says that the mean becomes the coat's film.
+func (w *works) films(id string, wet []units.Length, n *systems.Need, m *systems.Material, apply bool) few {
+	v := make([]float64, len(wet))
+	for i, x := range wet {
+		v[i] = float64(x)
+	}
+	f := fewOf(v, nil)
+	w.flag(f, func(i int) string { return fmt.Sprintf("%s wet film %d", id, i+1) }, 25.4) // mil for 0.001 mm
+	var kept []units.Length
+	for i, x := range wet {
+		out := false
+		for _, k := range f.wild {
+			out = out || k == i
+		}
+		if !out {
+			kept = append(kept, x)
+		}
+	}
+	if len(kept) > 1 {
+		if c, err := coverage.Capability(kept, n.Wet); err == nil {
+			spread := f
+			spread.mean, spread.se = float64(c.Scatter), math.NaN()
+			w.add(spread, "scatter of the wet film, "+id, nil, func(x float64) units.Quantity { return units.Length(x) }, fmt.Sprintf("standard deviation of a reading; %.0f %% of the readings are below the film planned, where scatter would put %.0f %%", 100*float64(c.Counted), 100*float64(c.Expected)), "films", id, "scatter")
+			x := &w.r.Figures[len(w.r.Figures)-1]
+			x.Beside = true
+			// Of normal readings (n - 1) s2/sigma2 is a chi square: NIST/SEMATECH e-Handbook 1.3.5.8, from memory.
+			d := float64(c.N - 1)
+			chi := distuv.ChiSquared{K: d}
+			x.Low, x.High = systems.Amount{Q: c.Scatter * units.Length(math.Sqrt(d/chi.Quantile(0.975)))}, systems.Amount{Q: c.Scatter * units.Length(math.Sqrt(d/chi.Quantile(0.025)))}
+			bias := f
+			bias.mean -= float64(n.Wet)
+			w.add(bias, "wet film over the film planned, "+id, nil, func(x float64) units.Quantity { return units.Length(x) }, "", "films", id, "bias")
+			w.r.Figures[len(w.r.Figures)-1].Beside = true
+		}
+	}
+	dry := f
+	dry.mean, dry.se = f.mean*float64(m.Solids.Q), f.se*float64(m.Solids.Q)
+	s := w.j.Recipe.Steps[id]
+	w.add(dry, "dry film by the wet ones, "+id, s.Film.Q, func(x float64) units.Quantity { return units.Length(x) }, "", "steps", id, "film")
+	w.r.Figures[len(w.r.Figures)-1].Beside = !apply
+	return f
+}
+
+// grain learns the share of a broadcast that stays: 1 - vacuumed/thrown.
+// Source: mass balance.
+func (w *works) grain(id string, all []Grain) {
+	v, weight := make([]float64, len(all)), make([]float64, len(all))
+	for i, g := range all {
+		v[i], weight[i] = 1-float64(g.Vacuumed)/float64(g.Thrown), float64(g.Thrown)
+	}
+	f := fewOf(v, weight)
+	w.flag(f, func(i int) string { return id + " " + all[i].Name }, 0)
+	var was units.Quantity
+	s := w.j.Recipe.Steps[id]
+	if s.Keeps.Given() {
+		was = s.Keeps.Q
+	} else if m, ok := w.j.MaterialOf(id); ok && m.Retention.Given() {
+		was = m.Retention.Q
+	}
+	if !(f.mean >= 0.05 && f.mean <= 1) {
+		w.r.note("%s: %.0f %% of the grain would stay: thrown or vacuumed is wrong", id, 100*f.mean)
+		return
+	}
+	w.add(f, "share of the grain that stays, "+id, was, func(x float64) units.Quantity { return units.Fraction(min(max(x, 0), 1)) }, "", "steps", id, "keeps")
+}
+
+// hours learns a crew's rate: done/(hours hands), on the scale of its logarithm,
+// for hours scatter by factors. Source: common practice, no source.
+func (w *works) hours(id string, all []Work) {
+	s := w.j.Recipe.Steps[id]
+	v := make([]float64, len(all))
+	for i, x := range all {
+		hand := (x.Time - x.Setup).Seconds() * float64(x.Hands)
+		switch {
+		case s.Does == systems.FillPatch:
+			v[i] = math.Log(hand / float64(x.Count))
+		case x.Length > 0:
+			v[i] = math.Log(float64(x.Length) / hand)
+		default:
+			passes := 1
+			if s.Does == systems.Grind {
+				passes = max(1, len(w.j.Grits))
+				if x.Passes > 0 {
+					passes = x.Passes
+				}
+			}
+			v[i] = math.Log(float64(x.Area) * float64(passes) / hand)
+		}
+	}
+	f := fewLog(v)
+	w.flag(f, func(i int) string { return id + " " + all[i].Name }, 0)
+	switch {
+	case s.Does == systems.FillPatch:
+		w.add(f, "time for a patch, one hand, "+id, s.Each.Q, func(x float64) units.Quantity {
+			return units.Span(time.Duration(math.Exp(x) * 1e9).Round(time.Second))
+		}, "", "steps", id, "each")
+	case all[0].Length > 0:
+		w.add(f, "pace of a hand, "+id, s.Pace.Q, func(x float64) units.Quantity { return units.Speed(math.Exp(x)) }, "", "steps", id, "pace")
+	default:
+		w.add(f, "rate of a hand, "+id, s.Rate.Q, func(x float64) units.Quantity { return units.AreaRate(math.Exp(x)) }, "", "steps", id, "rate")
+	}
+}
+
+// fewLog is fewOf for logarithms, in which 3 % is 0.03.
+func fewLog(v []float64) few {
+	mid := median(append([]float64(nil), v...))
+	shifted := make([]float64, len(v))
+	for i := range v {
+		shifted[i] = v[i] - mid + 1 // the least deviation of fewOf is a part of the middle
+	}
+	f := fewOf(shifted, nil)
+	f.mean += mid - 1
+	for k, i := range f.wild {
+		f.ratio[k] = math.Exp(v[i] - mid)
+	}
+	return f
+}
+
+// check refuses readings that are none.
+func (r *Readings) check(j *systems.Job) error {
+	var errs []error
+	bad := func(format string, args ...any) { errs = append(errs, fmt.Errorf("learn: "+format, args...)) }
+	step := func(id string, does func(string) bool, what string) {
+		s, ok := j.Recipe.Steps[id]
+		if !ok || j.Skips(id) || !does(s.Does) {
+			bad("found readings of step %q: want %s of the recipe", id, what)
+		}
+	}
+	coat := func(d string) bool { return d == systems.Coat }
+	positive := func(x float64) bool { return x > 0 && !math.IsInf(x, 0) }
+	for _, u := range r.Used {
+		step(u.Step, coat, "a coat")
+		known := u.Of == ""
+		for _, a := range j.Areas {
+			known = known || a.Name == u.Of
+		}
+		if !known {
+			bad("%s %s: found area %q: want one of the job", u.Step, u.Name, u.Of)
+		}
+		if !positive(float64(u.Area)) || !positive(float64(u.Used)) {
+			bad("%s %s: found %v used on %v: want both above nothing", u.Step, u.Name, u.Used, u.Area)
+		}
+	}
+	for _, f := range r.Wet {
+		step(f.Step, coat, "a coat")
+		if len(f.Readings) == 0 {
+			bad("%s: found no wet films", f.Step)
+		}
+		for i, x := range f.Readings {
+			if !positive(float64(x)) || x > 1 {
+				bad("%s wet film %d: found %v: want above 0 to 1 m", f.Step, i+1, x)
+			}
+		}
+	}
+	for _, g := range r.Grain {
+		step(g.Step, func(d string) bool { return d == systems.Broadcast }, "a broadcast")
+		if !positive(float64(g.Thrown)) || !(g.Vacuumed >= 0 && g.Vacuumed <= g.Thrown) {
+			bad("%s %s: found %v thrown and %v vacuumed back: want no more back than was thrown", g.Step, g.Name, g.Thrown, g.Vacuumed)
+		}
+	}
+	kind := map[string]string{}
+	for _, x := range r.Work {
+		step(x.Step, func(d string) bool { return d != systems.Condition }, "a step with work")
+		want := "area"
+		switch d := j.Recipe.Steps[x.Step].Does; {
+		case d == systems.FillPatch:
+			want = "count"
+		case d == systems.FillJoint || d == systems.FillCrack || d == systems.Cove:
+			want = "length"
+		}
+		kind[x.Step] = want
+		has := map[string]bool{"area": positive(float64(x.Area)), "length": positive(float64(x.Length)), "count": x.Count > 0}
+		if !has[want] {
+			bad("%s %s: found no %s: want how much was done", x.Step, x.Name, want)
+		}
+		if x.Hands < 1 || x.Hands > 1000 || x.Setup < 0 || x.Time <= x.Setup || x.Time > 400*24*time.Hour {
+			bad("%s %s: found %d hands for %v, %v of it setup: want 1 to 1000 hands, and more time than setup", x.Step, x.Name, x.Hands, x.Time, x.Setup)
+		}
+	}
+	return errors.Join(errs...)
+}

@@ -1,0 +1,542 @@
+package systems
+
+import (
+	"errors"
+	"fmt"
+	"maps"
+	"math"
+	"slices"
+	"strconv"
+	"time"
+
+	"github.com/tackfree/tackfree/aggregate"
+	"github.com/tackfree/tackfree/data/units"
+	"github.com/tackfree/tackfree/internal/tomlfile"
+)
+
+// A DoneWork is what the job says of a step that was begun before now. Of work
+// on the whole floor it has one stretch, Whole, or several Sections; of coats
+// and what comes after the first of them each section has its own. A coat done
+// as a whole on a floor of several sections counts as done on them one after the
+// other, in even parts of its time.
+type DoneWork struct {
+	Whole    *DoneSpan
+	Sections map[int]DoneSpan // by section, from 1
+	Material string           // really used, if not the one planned; "" if it was that
+	Kits     *float64         // opened, of a broadcast bags; nil if not told
+}
+
+// A DoneSpan is from when to when work went on.
+type DoneSpan struct {
+	Start time.Duration
+	End   *time.Duration // nil: it was begun and goes on
+}
+
+// What the job says of a piece of work of the plan.
+const (
+	WorkDone    = "done"
+	WorkRunning = "running" // begun before now, and not ended then
+)
+
+type doneSpanFile struct {
+	Start string `toml:"start"`
+	End   string `toml:"end"`
+}
+
+type doneFile struct {
+	Start    string                  `toml:"start"`
+	End      string                  `toml:"end"`
+	Material string                  `toml:"material"`
+	Kits     *float64                `toml:"kits"`
+	Sections map[string]doneSpanFile `toml:"sections"`
+}
+
+// now reads the moment up to which the past is known.
+func (p jobReader) now() error {
+	if p.f.Now == "" {
+		if len(p.f.Done) > 0 {
+			return p.bad("done", "found work done without now: want now, the moment up to which it is told, such as \"30h\"")
+		}
+		return nil
+	}
+	t, err := moment(p.f.Now, p.j.Start)
+	if err != nil {
+		return p.bad("now", "%v", err)
+	}
+	if t < 0 {
+		return p.bad("now", "found %q, which is before the start: want a time from the start on", p.f.Now)
+	}
+	p.j.Now = t
+	return nil
+}
+
+// done reads what is done, before the materials are resolved.
+func (p jobReader) done() error {
+	var errs []error
+	p.j.Done = map[string]DoneWork{}
+	for _, id := range p.d.Under("done") {
+		w, err := p.doneStep(id)
+		errs = append(errs, err)
+		p.j.Done[id] = w
+	}
+	return errors.Join(errs...)
+}
+
+func (p jobReader) doneStep(id string) (w DoneWork, err error) {
+	f, at := p.f.Done[id], "done/"+id
+	s, ok := p.j.Recipe.Steps[id]
+	switch {
+	case !ok:
+		return w, p.bad(at, "found step %q, which the recipe does not have: want %s", id, tomlfile.OneOf(id, p.j.Recipe.order))
+	case p.j.skip[id]:
+		return w, p.bad(at, "found step %q, which the job skips: want it done or skipped", id)
+	case len(f.Sections) > 0 && (f.Start != "" || f.End != ""):
+		return w, p.bad(at, "found start or end beside sections: want one of them")
+	case len(f.Sections) == 0:
+		x, err := p.doneSpan(doneSpanFile{f.Start, f.End}, at)
+		if err != nil {
+			return w, err
+		}
+		w.Whole = &x
+	}
+	for _, key := range p.d.Under("done", id, "sections") {
+		n, err := strconv.Atoi(key)
+		if most := p.j.Sections; err != nil || n < 1 || n > 1000 || most > 0 && n > most {
+			if most == 0 {
+				most = 1000
+			}
+			return w, p.d.Errorf([]string{"done", id, "sections", key}, "found section %q: want 1 to %d", key, most)
+		}
+		x, err := p.doneSpan(f.Sections[key], at+"/sections/"+key)
+		if err != nil {
+			return w, err
+		}
+		if w.Sections == nil {
+			w.Sections = map[int]DoneSpan{}
+		}
+		w.Sections[n] = x
+	}
+	if f.Material != "" {
+		if err := p.otherMaterial(&s, f.Material, at+"/material"); err != nil {
+			return w, err
+		}
+		w.Material = f.Material
+		p.j.Recipe.Steps[id] = s
+	}
+	if f.Kits != nil {
+		if s.Material == "" {
+			return w, p.bad(at+"/kits", "found kits of a step that takes no material: want none")
+		}
+		if !(*f.Kits > 0 && *f.Kits <= 1e5) {
+			return w, p.bad(at+"/kits", "found %v: want above 0 to 100000, parts of one as 3.5", *f.Kits)
+		}
+		w.Kits = f.Kits
+	}
+	return w, nil
+}
+
+func (p jobReader) doneSpan(f doneSpanFile, at string) (x DoneSpan, err error) {
+	if f.Start == "" {
+		return x, p.bad(at, "found no start: want when it was begun, since the start of the job or with offset")
+	}
+	if x.Start, err = moment(f.Start, p.j.Start); err != nil {
+		return x, p.bad(at+"/start", "%v", err)
+	}
+	if x.Start < 0 || x.Start > p.j.Now {
+		return x, p.bad(at+"/start", "found %q: want a time from the job's start up to now", f.Start)
+	}
+	if f.End == "" {
+		return x, nil
+	}
+	end, err := moment(f.End, p.j.Start)
+	if err != nil {
+		return x, p.bad(at+"/end", "%v", err)
+	}
+	if end < x.Start {
+		return x, p.bad(at+"/end", "found %q, which is before its start %q: want a later time", f.End, f.Start)
+	}
+	if end > p.j.Now {
+		return x, p.bad(at+"/end", "found %q, which is after now: want a time up to now, or none of work that goes on", f.End)
+	}
+	x.End = &end
+	return x, nil
+}
+
+// before looks whether what is done can have been done: the step has work on this
+// job, and what it waits for was begun before it. It needs the whole job.
+func (p jobReader) before() error {
+	if len(p.j.Done) == 0 {
+		return nil
+	}
+	q := &planner{j: p.j, o: &Outcome{}, needs: map[string]*Need{}, beds: map[string]aggregate.Bed{}, used: map[string]Limit{}}
+	if err := q.index(); err != nil {
+		return nil // the plan says so
+	}
+	if err := errors.Join(q.geometry(), q.link()); err != nil {
+		return nil // the plan says so
+	}
+	var errs []error
+	for _, id := range p.j.Recipe.order {
+		w, ok := p.j.Done[id]
+		if !ok {
+			continue
+		}
+		if !q.active(id) {
+			errs = append(errs, p.bad("done/"+id, "found %s done, and the job has no work for it", id))
+			continue
+		}
+		if into := q.step(id).Into; into != "" {
+			if _, ok := p.j.Done[into]; !ok {
+				errs = append(errs, p.bad("done/"+id, "found %s done without the coat it falls into: want [done.%s] too", id, into))
+			}
+			continue
+		}
+		for _, l := range q.after[id] {
+			other := l.step
+			switch s := q.step(other); s.Does {
+			case Condition:
+				continue
+			case Broadcast:
+				other = s.Into
+			}
+			under, ok := p.j.Done[other]
+			missing := -1
+			switch {
+			case !ok:
+				missing = 0
+			case under.Whole == nil && w.Whole == nil && q.bySection(other):
+				for _, n := range slices.Sorted(maps.Keys(w.Sections)) {
+					if _, ok := under.Sections[n]; !ok {
+						missing = n
+						break
+					}
+				}
+			}
+			if missing < 0 {
+				continue
+			}
+			where := fmt.Sprintf("[done.%s]", other)
+			if missing > 0 {
+				where = fmt.Sprintf("[done.%s.sections.%d]", other, missing)
+			}
+			errs = append(errs, p.bad("done/"+id, "found %s done and not %s, which it waits for: want %s too, or the step skipped", id, other, where))
+			break
+		}
+	}
+	return errors.Join(errs...)
+}
+
+// bySection reports whether a step is done section by section: the first coat
+// and all after it.
+func (p *planner) bySection(id string) bool {
+	for _, other := range p.j.Recipe.order {
+		if p.active(other) && p.step(other).Does == Coat {
+			return true
+		}
+		if other == id {
+			return false
+		}
+	}
+	return false
+}
+
+// sections returns n, or more if the job says that more were done.
+func (p *planner) sections(n int) int {
+	for id, w := range p.j.Done {
+		if p.bySection(id) {
+			for k := range w.Sections {
+				n = max(n, k)
+			}
+		}
+	}
+	return n
+}
+
+// begun returns what the job says of a step on a section.
+func (p *planner) begun(id string, section int) (DoneSpan, bool) {
+	w, ok := p.j.Done[id]
+	if !ok {
+		return DoneSpan{}, false
+	}
+	if section == 0 { // the whole floor
+		if w.Whole != nil {
+			return *w.Whole, true
+		}
+		all := DoneSpan{Start: math.MaxInt64, End: new(time.Duration)}
+		for _, x := range w.Sections {
+			all.Start = min(all.Start, x.Start)
+			switch {
+			case x.End == nil:
+				all.End = nil
+			case all.End != nil && *x.End > *all.End:
+				all.End = x.End
+			}
+		}
+		return all, len(w.Sections) > 0
+	}
+	if w.Whole == nil {
+		x, ok := w.Sections[section]
+		return x, ok
+	}
+	x, n := *w.Whole, time.Duration(p.o.Sections)
+	if x.End == nil { // it goes on: at least the first of them was begun
+		return x, section == 1
+	}
+	k, all := time.Duration(section), *x.End-x.Start
+	end := x.Start + all*k/n
+	return DoneSpan{x.Start + all*(k-1)/n, &end}, true
+}
+
+// anyBegun reports whether a step was begun on any section.
+func (p *planner) anyBegun(id string) bool {
+	_, ok := p.j.Done[id]
+	return ok
+}
+
+// overtaken reports whether a condition lies in the past, though the job does
+// not tell of it: work that waits for it, or a liquid that comes after it, was begun.
+func (p *planner) overtaken(id string) bool {
+	if p.step(id).Does != Condition {
+		return false
+	}
+	if p.anyBegun(id) {
+		return false
+	}
+	later := false
+	for _, other := range p.j.Recipe.order {
+		if later = later || other == id; later && p.anyBegun(other) && p.needs[other] != nil {
+			return true
+		}
+		if p.anyBegun(other) && slices.ContainsFunc(p.after[other], func(l link) bool { return l.step == id }) {
+			return true
+		}
+	}
+	return false
+}
+
+// placePast puts all that was begun at its real time, and returns when the crew
+// is free of it.
+func (p *planner) placePast(prep, coats []string) (free time.Duration, err error) {
+	if len(p.j.Done) == 0 {
+		return 0, nil
+	}
+	type piece struct {
+		spot
+		start time.Duration
+	}
+	var all []piece
+	add := func(id string, section int) {
+		if x, ok := p.begun(id, section); ok {
+			all = append(all, piece{spot{id, section}, x.Start})
+		} else if into := p.step(id).Into; into != "" { // a broadcast goes with its coat
+			if x, ok := p.begun(into, section); ok {
+				all = append(all, piece{spot{id, section}, x.Start})
+			}
+		}
+	}
+	for _, id := range prep {
+		add(id, 0)
+	}
+	for section := range p.o.Sections {
+		for _, id := range coats {
+			add(id, section+1)
+		}
+	}
+	slices.SortStableFunc(all, func(a, b piece) int { return int(min(max(a.start-b.start, -1), 1)) })
+	for _, x := range all {
+		share := 1.0
+		if x.section > 0 {
+			share /= float64(p.o.Sections)
+		}
+		if _, _, err := p.place(x.step, x.section, share, 0); err != nil {
+			return 0, err
+		}
+		free = max(free, p.done[x.spot].end)
+	}
+	return free, nil
+}
+
+// asDone returns when work went on that was begun. What goes on ends as it was
+// planned from its start, or now where that is over.
+func (p *planner) asDone(id string, s *Step, section int, x DoneSpan, work time.Duration) (start, end time.Duration) {
+	if x.End != nil {
+		return x.Start, *x.End
+	}
+	switch s.Does {
+	case Coat:
+		end = x.Start + work
+	case Broadcast:
+		end = p.done[spot{s.Into, section}].end + time.Duration(s.Lag.Q)
+	case Condition:
+		end = x.Start
+	default:
+		_, end = p.spread(x.Start, work)
+	}
+	if end < p.j.Now && s.Does != Condition {
+		p.find(Finding{Key: "longer-than-planned", Severity: Watch, Step: id, Section: section, When: p.clock(end), Until: p.clock(p.j.Now), Owner: "this plan"})
+	}
+	return x.Start, max(end, p.j.Now)
+}
+
+// status says whether placed work is done or goes on; "" if it is not begun.
+func (p *planner) status(id string, section int, d placed) string {
+	x, ok := p.begun(id, section)
+	if !ok {
+		if into := p.step(id).Into; into != "" {
+			x, ok = p.begun(into, section)
+		}
+	}
+	switch {
+	case !ok && p.overtaken(id) && (d.never || d.end > p.j.Now):
+		return WorkRunning
+	case !ok && p.overtaken(id):
+		return WorkDone
+	case !ok:
+		return ""
+	case x.End == nil || d.end > p.j.Now:
+		return WorkRunning
+	}
+	return WorkDone
+}
+
+// worked returns how long a crew was at work from start to end: the shifts in
+// it, or all of it where it was out of them.
+func (p *planner) worked(start, end time.Duration) (sum time.Duration) {
+	for at := start; at < end; {
+		from, to := p.open(at)
+		if from >= end {
+			break
+		}
+		sum += min(to, end) - from
+		at = to
+	}
+	if sum == 0 {
+		sum = end - start
+	}
+	return sum
+}
+
+// unplaced returns the first work on a section from the i-th on that is not placed.
+func (p *planner) unplaced(coats []string, section, i int) int {
+	for i < len(coats) {
+		if _, ok := p.done[spot{coats[i], section}]; !ok {
+			break
+		}
+		i++
+	}
+	return i
+}
+
+// offPlan is by how much of the plan the kits used may differ without a word.
+// Common practice, no source.
+const offPlan = 0.1
+
+// judgePast tells what was done before its turn, and where what was used is far
+// from the take-off.
+func (p *planner) judgePast() {
+	for _, id := range p.j.Recipe.order {
+		w, ok := p.j.Done[id]
+		if !ok {
+			continue
+		}
+		share := 0.0
+		for section := range p.o.Sections + 1 {
+			d, placed := p.done[spot{id, section}]
+			x, begun := p.begun(id, section)
+			if !placed || !begun {
+				continue
+			}
+			if section == 0 {
+				share = 1
+			} else if x.End != nil {
+				share += 1 / float64(p.o.Sections)
+			}
+			p.judgeTurn(id, section, d)
+		}
+		if n := p.needs[id]; n != nil && w.Kits != nil && share > 0 {
+			p.judgeUsed(id, *w.Kits, share, n)
+		}
+	}
+}
+
+// judgeTurn tells each event that a step begun should have waited for, and did not.
+func (p *planner) judgeTurn(id string, section int, d placed) {
+	for _, l := range p.after[id] {
+		o, ok := p.done[spot{l.step, section}]
+		if !ok {
+			if o, ok = p.done[spot{l.step, 0}]; !ok || p.step(l.step).Does == Condition {
+				continue // a condition not awaited has its own finding
+			}
+		}
+		at, event, never, severity := o.end, l.event, false, Watch
+		m := p.material(l.step)
+		if l.event != Done {
+			if event = m.nearest(l.event); event == "" {
+				continue // its sheet gives no time: told by judgeSheets
+			}
+			e := o.reach[event]
+			at, never, severity = e.at, e.never, Stop
+		}
+		if p.step(l.step).Does == Condition || !never && at <= d.start+time.Minute { // times are told to the minute
+			continue
+		}
+		f := Finding{Key: "done-too-early", Severity: severity, Step: id, Section: section, When: p.clock(d.start), Owner: "recipe", Limit: title(p.step(l.step), l.step), Event: event}
+		if m != nil && l.event != Done {
+			f.Owner = "data sheet " + m.ID + "@" + m.Version
+		}
+		if !never {
+			f.Until = p.clock(at)
+		}
+		p.find(f)
+	}
+}
+
+// judgeUsed compares the kits used on a share of the floor with the take-off.
+func (p *planner) judgeUsed(id string, kits, share float64, n *Need) {
+	m := p.material(id)
+	var used, planned units.Quantity
+	var ratio float64
+	if m.Kind == "liquid" {
+		v, want := m.Kit.Q*units.Volume(kits), n.Gross*units.Volume(share)
+		used, planned, ratio = v, want, float64(v/want)
+	} else {
+		v, want := m.Bag.Q*units.Mass(kits), n.Thrown*units.Mass(share)
+		used, planned, ratio = v, want, float64(v/want)
+	}
+	if !(math.Abs(ratio-1) <= offPlan) {
+		p.find(Finding{Key: "used-off-plan", Severity: Watch, Step: id, Found: Amount{used}, Asked: Amount{planned}, Owner: "this plan"})
+	}
+}
+
+// markPast marks the findings that are over: they stand as they are, and nothing
+// can be done about them but to mend what they left.
+func (p *planner) markPast() {
+	if p.j.Now == 0 {
+		return
+	}
+	p.o.Now = p.clock(p.j.Now)
+	for i := range p.o.Findings {
+		f := &p.o.Findings[i]
+		if f.When == nil || f.When.After(*p.o.Now) {
+			continue
+		}
+		until := f.Until
+		if d, ok := p.done[spot{f.Step, f.Section}]; until == nil && ok {
+			if p.status(f.Step, f.Section, d) != WorkDone {
+				continue
+			}
+			at, never := d.end, false
+			if d.reach != nil {
+				e, given := d.reach[p.material(f.Step).nearest(TackFree)]
+				at, never = max(at, e.at), e.never || !given
+			}
+			if !never {
+				until = p.clock(at)
+			}
+		}
+		if f.Key == "done-too-early" {
+			until = f.When
+		}
+		f.Past = until != nil && !until.After(*p.o.Now)
+	}
+}

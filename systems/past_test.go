@@ -1,0 +1,340 @@
+package systems_test
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"pgregory.net/rapid"
+
+	"github.com/tackfree/tackfree/systems"
+)
+
+// toldDone is the job's text with now, and all of o done that had begun by then,
+// at the very times of o.
+func toldDone(text string, o *systems.Outcome, now time.Duration) string {
+	var b strings.Builder
+	at := func(t time.Time) string { return t.Format(time.RFC3339Nano) }
+	cut := o.Start.Add(now)
+	order, parts := []string{}, map[string][]systems.Work{}
+	for _, w := range o.Schedule {
+		if w.Does == systems.Broadcast || w.Start.After(cut) {
+			continue
+		}
+		if parts[w.Step] == nil {
+			order = append(order, w.Step)
+		}
+		parts[w.Step] = append(parts[w.Step], w)
+	}
+	for _, id := range order {
+		for _, w := range parts[id] {
+			fmt.Fprintf(&b, "\n[done.%s", id)
+			if w.Section > 0 && o.Sections > 1 {
+				fmt.Fprintf(&b, ".sections.%d", w.Section)
+			}
+			fmt.Fprintf(&b, "]\nstart = %q\n", at(w.Start))
+			if !w.End.After(cut) {
+				fmt.Fprintf(&b, "end = %q\n", at(w.End))
+			}
+		}
+	}
+	return fmt.Sprintf("now = %q\n", now) + text + b.String()
+}
+
+func planText(t interface {
+	Helper()
+	Fatalf(string, ...any)
+}, text string, c *systems.Catalog) *systems.Outcome {
+	t.Helper()
+	j, err := systems.ReadJob(strings.NewReader(text), c)
+	if err != nil {
+		t.Fatalf("%v\n%s", err, text)
+	}
+	o, err := systems.Plan(context.Background(), j)
+	if err != nil {
+		t.Fatalf("%v", err)
+	}
+	return o
+}
+
+// Done at exactly the planned times, the rest of the plan is the same, whenever
+// now is, and nothing that is not done starts before now. Common practice, no
+// source. The schedule is told to the second, so that what follows moves by a few.
+func TestDoneAsPlanned(t *testing.T) {
+	c := builtin(t)
+	texts := map[string]string{"demo": string(systems.DemoJob())}
+	for _, name := range []string{"two-rooms", "typed", "slurry", "flake", "overlay", "double-quartz", "warehouse"} {
+		texts[name] = read(t, name+".toml")
+	}
+	plans := map[string]*systems.Outcome{}
+	for name, text := range texts {
+		plans[name] = planText(t, text, c)
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		name := rapid.SampledFrom(slices.Sorted(maps.Keys(texts))).Draw(t, "job")
+		text, o := texts[name], plans[name]
+		now := time.Duration(rapid.Int64Range(1, int64(o.End.Sub(o.Start)/time.Minute)+60).Draw(t, "now, min")) * time.Minute
+		q := planText(t, toldDone(text, o, now), c)
+		type piece struct {
+			step    string
+			section int
+		}
+		was := map[piece]systems.Work{}
+		for _, w := range o.Schedule {
+			was[piece{w.Step, w.Section}] = w
+		}
+		if q.Sections != o.Sections || len(q.Schedule) != len(o.Schedule) {
+			t.Fatalf("%s at %v: %d sections, %d pieces of work; want %d, %d", name, now, q.Sections, len(q.Schedule), o.Sections, len(o.Schedule))
+		}
+		near := func(a, b time.Time, by time.Duration) bool { return a.Sub(b).Abs() <= by }
+		for _, w := range q.Schedule {
+			x := was[piece{w.Step, w.Section}]
+			if w.Status == "" && w.Start.Before(q.Start.Add(now)) {
+				t.Errorf("%s at %v: %s starts %v, before now", name, now, w.Step, w.Start)
+			}
+			if w.Status == "" && w.Does == systems.Condition { // it waits from now on
+				continue
+			}
+			if w.Does != systems.Condition && (!near(w.Start, x.Start, 15*time.Second) || !near(w.End, x.End, 15*time.Second)) {
+				t.Errorf("%s at %v: %s section %d %v to %v, want %v to %v", name, now, w.Step, w.Section, w.Start, w.End, x.Start, x.End)
+			}
+			for i, e := range w.Events {
+				if (e.At == nil) != (x.Events[i].At == nil) || e.At != nil && !near(*e.At, *x.Events[i].At, 90*time.Second) {
+					t.Errorf("%s at %v: %s %s %v, want %v", name, now, w.Step, e.Event, e.At, x.Events[i].At)
+				}
+			}
+			want := ""
+			if !x.Start.After(o.Start.Add(now)) {
+				if want = systems.WorkRunning; !x.End.After(o.Start.Add(now)) {
+					want = systems.WorkDone
+				}
+			}
+			if w.Does != systems.Broadcast && w.Does != systems.Condition && w.Status != want {
+				t.Errorf("%s at %v: %s is %q, want %q", name, now, w.Step, w.Status, want)
+			}
+		}
+	})
+}
+
+// With now alone nothing is done yet: all work starts then or later, in the order
+// of the plan from the start. Common practice, no source.
+func TestNothingDoneYet(t *testing.T) {
+	c := builtin(t)
+	for _, text := range []string{string(systems.DemoJob()), read(t, "two-rooms.toml"), read(t, "slurry.toml")} {
+		o := planText(t, "now = \"31h\"\n"+text, c)
+		if len(o.Schedule) == 0 {
+			t.Fatal("no work")
+		}
+		for _, w := range o.Schedule {
+			if w.Start.Before(o.Start.Add(31*time.Hour)) || w.Status != "" {
+				t.Errorf("%s: %s starts %v, %q", o.Job, w.Step, w.Start, w.Status)
+			}
+		}
+		if w := o.Schedule[0]; w.Binding != "now" && !strings.Contains(w.Binding, "(now)") {
+			t.Errorf("%s: %s because %q", o.Job, w.Step, w.Binding)
+		}
+	}
+}
+
+// now = 0 is no now.
+func TestNowAtTheStart(t *testing.T) {
+	c := builtin(t)
+	for name, text := range map[string]string{"demo": string(systems.DemoJob()), "base": baseJob} {
+		a, b := planText(t, text, c), planText(t, "now = \"0h\"\n"+text, c)
+		a.Input, b.Input = systems.Input{}, systems.Input{}
+		x, err1 := json.Marshal(a)
+		y, err2 := json.Marshal(b)
+		if err1 != nil || err2 != nil || string(x) != string(y) {
+			t.Errorf("%s: another plan with now at the start (%v, %v)", name, err1, err2)
+		}
+	}
+}
+
+// What cannot have been: each refused with its key. Common practice, no source.
+func TestImpossiblePast(t *testing.T) {
+	c := builtin(t)
+	demo := string(systems.DemoJob())
+	const head = "now = \"10h\"\n"
+	for _, tc := range []struct{ head, tail, want string }{
+		{"", "[done.sound]\nstart = \"0h\"\n", "done: found work done without now"},
+		{"now = \"soon\"\n", "", "now: found time \"soon\""},
+		{"now = \"2026-04-06T11:00:00-04:00\"\n", "", "before the start"},
+		{head, "[done.polish]\nstart = \"0h\"\n", `done.polish: found step "polish"`},
+		{head, "[done.sound]\nend = \"1h\"\n", "done.sound: found no start"},
+		{head, "[done.sound]\nstart = \"3h\"\nend = \"2h\"\n", "done.sound.end: found \"2h\", which is before its start"},
+		{head, "[done.sound]\nstart = \"3h\"\nend = \"11h\"\n", "done.sound.end: found \"11h\", which is after now"},
+		{head, "[done.sound]\nstart = \"11h\"\n", "done.sound.start: found \"11h\": want a time from the job's start up to now"},
+		{head, "[done.sound]\nstart = \"2026-04-06T11:00:00-04:00\"\n", "done.sound.start"},
+		{head, "[done.grind]\nstart = \"1h\"\nend = \"3h\"\n", "done.grind: found grind done and not patch, which it waits for: want [done.patch] too"},
+		{head, "[done.throw]\nstart = \"1h\"\nend = \"3h\"\n", "done.throw: found throw done without the coat it falls into"},
+		{head, "[done.sound]\nstart = \"1h\"\nend = \"3h\"\nkits = 2\n", "done.sound.kits: found kits of a step that takes no material"},
+		{head, "[done.patch]\nstart = \"1h\"\nend = \"3h\"\nkits = -2\n", "done.patch.kits: found -2"},
+		{head, "[done.patch]\nstart = \"1h\"\nend = \"3h\"\nmaterial = \"quartz-medium\"\n", "done.patch.material: found \"quartz-medium\", which is aggregate"},
+		{head, "[done.sound]\nstart = \"1h\"\n[done.sound.sections.1]\nstart = \"1h\"\n", "done.sound: found start or end beside sections"},
+		{head, "[done.sound.sections.0]\nstart = \"1h\"\n", "done.sound.sections.0: found section \"0\""},
+		{head, "[steps.sound]\nskip = true\n[done.sound]\nstart = \"1h\"\n", "which the job skips"},
+		{head, "[done.sound]\nstart = 1\n", "done.sound.start: found a whole number"},
+		{head, "[temperatures]\nlog = \"\"\"\ntime,air (°F)\n0h,50\n11h,50\"\"\"\n", "found a reading of air logged after now"},
+	} {
+		_, err := systems.ReadJob(strings.NewReader(tc.head+demo+"\n"+tc.tail), c)
+		if err == nil || !strings.Contains(err.Error(), tc.want) || strings.Contains(err.Error(), "job:0") {
+			t.Errorf("%s%s: got %v, want %q", tc.head, tc.tail, err, tc.want)
+		}
+	}
+}
+
+// pastDemo is the demo job with the work of the first day done by hand.
+const pastDemo = `
+[done.sound]
+start = "0h"
+end = "30m"
+[done.patch]
+start = "30m"
+end = "2h"
+[done.joint]
+start = "2h"
+end = "150min"
+[done.grind]
+start = "3h"
+end = "9h"
+`
+
+// A step begun too early, one that took far more than the take-off, one that
+// goes on for longer than planned: told, and marked as past where it is over.
+// Common practice, no source.
+func TestPastIsJudged(t *testing.T) {
+	c := builtin(t)
+	o := planText(t, "now = \"30h\"\n"+string(systems.DemoJob())+pastDemo+"[done.clean]\nstart = \"24h30m\"\n", c)
+	early, long := found(o, "done-too-early"), found(o, "longer-than-planned")
+	// The patches are grindable at 6 h 45 min (see demo.golden), and the joints before 4 h.
+	if len(early) != 2 || early[0].Step != "grind" || early[0].Severity != systems.Stop || !early[0].Past || !strings.HasPrefix(early[0].Text, "Past: It was begun before") {
+		t.Errorf("too early: %+v", early)
+	}
+	if len(long) != 1 || long[0].Step != "clean" || long[0].Until.Sub(o.Start) != 30*time.Hour {
+		t.Errorf("longer than planned: %+v", long)
+	}
+	if len(found(o, "tank-not-read")) != 1 {
+		t.Error("nobody read the tank, and it is not told")
+	}
+	read := strings.Replace(string(systems.DemoJob()), `tank = "150 lb"`, `left = "20 lb"`+"\n"+`tank = "150 lb"`, 1)
+	q := planText(t, "now = \"30h\"\n"+read+strings.Replace(pastDemo, `end = "2h"`, `end = "2h"`+"\nkits = 6", 1)+"[done.clean]\nstart = \"24h30m\"\n", c)
+	if len(found(q, "tank-not-read")) != 0 || len(found(q, "tank-runs-dry")) != 1 || !found(q, "tank-runs-dry")[0].When.Before(q.Start.Add(60*time.Hour)) {
+		t.Errorf("20 lb at 30 h at 7 lb in 4 h: dry within a day, got %+v", found(q, "tank-runs-dry"))
+	}
+	used := found(q, "used-off-plan") // 6 kits of 2 gal for 6.48 gal
+	if len(used) != 1 || used[0].Step != "patch" || !strings.Contains(used[0].Text, "45.4 L") {
+		t.Errorf("used: %+v", used)
+	}
+	for _, w := range o.Schedule {
+		if w.Step == "grind" && (w.Status != systems.WorkDone || w.Start.Sub(o.Start) != 3*time.Hour || w.Crew.Duration() != 6*time.Hour) {
+			t.Errorf("grind: %+v", w)
+		}
+	}
+}
+
+// A material really used takes the planned one's place, with its times.
+// Common practice, no source.
+func TestReallyUsed(t *testing.T) {
+	text := "now = \"30h\"\n" + string(systems.DemoJob()) + strings.Replace(pastDemo, `end = "2h"`, `end = "2h"`+"\nmaterial = \"epoxy-standard\"", 1)
+	o := planText(t, text, builtin(t))
+	for _, n := range o.TakeOff {
+		if n.Step == "patch" && !strings.HasPrefix(n.Material, "epoxy-standard@") {
+			t.Errorf("patch of %s", n.Material)
+		}
+	}
+	if w := found(o, "done-too-early"); len(w) == 0 || w[0].Until.Sub(o.Start) < 10*time.Hour { // a standard cure is not grindable in a day
+		t.Errorf("%+v", w)
+	}
+}
+
+// logOf is the first part of a plan's weather as a logger would have it.
+func logOf(j *systems.Job, until, step time.Duration) string {
+	var b strings.Builder
+	b.WriteString("\n[temperatures]\nlog = \"\"\"\ntime,slab (K),air (K),rh (%)\n")
+	for at := time.Duration(0); at <= until; at += step {
+		fmt.Fprintf(&b, "%s,%.4f,%.4f,%.4f\n", at, j.Weather.Slab.At(at), j.Weather.Air.At(at), 100*j.Weather.RH.At(at))
+	}
+	b.WriteString("\"\"\"\n")
+	return b.String()
+}
+
+// A log that has read what the forecast said leaves the forecast as it was; one
+// that has read a colder room makes the future colder; and what lies between
+// goes over without a jump. Source: the forecast itself, in one run; its states
+// are given to 0.02 K and linear between quarters of an hour, which near the
+// start's jump costs the profile a little.
+func TestLogJoinsForecast(t *testing.T) {
+	// With a tank that lasts: one that runs dry minutes sooner hides the rest.
+	demo := strings.Replace(string(systems.DemoJob()), `tank = "150 lb"`, `tank = "1500 lb"`, 1)
+	j := job(t, demo)
+	const now = 50 * time.Hour
+	head := "now = \"50h\"\n"
+	same := job(t, head+demo+logOf(&j, now, 15*time.Minute))
+	for at := now; at < 190*time.Hour; at += time.Hour {
+		if d := same.Weather.Slab.At(at) - j.Weather.Slab.At(at); d > 0.15 || d < -0.15 {
+			t.Errorf("slab at %v: %.3f K off the forecast", at, d)
+		}
+	}
+	colder := j
+	shift := func(s systems.Series, by float64) systems.Series {
+		out := make(systems.Series, len(s))
+		for i, r := range s {
+			out[i] = systems.Reading{At: r.At, V: r.V + by}
+		}
+		return out
+	}
+	colder.Weather.Slab = shift(j.Weather.Slab, -3)
+	cold := job(t, head+demo+logOf(&colder, now, 15*time.Minute))
+	if d := cold.Weather.Slab.At(20*time.Hour) - colder.Weather.Slab.At(20*time.Hour); d > 0.05 || d < -0.05 {
+		t.Errorf("the past is not the logger's: %.3f K", d)
+	}
+	for at := now; at < now+24*time.Hour; at += time.Hour {
+		if d := cold.Weather.Slab.At(at) - j.Weather.Slab.At(at); !(d < -0.8 && d > -3.05) {
+			t.Errorf("slab %v after now: %.2f K from the forecast of the warmer one", at-now, d)
+		}
+	}
+	// Without a jump, where the model is that of the readings.
+	jump := func(s systems.Series) (worst float64) {
+		for at := now - time.Hour; at < now+time.Hour; at += 5 * time.Minute {
+			worst = max(worst, abs(s.At(at+5*time.Minute)-s.At(at)))
+		}
+		return worst
+	}
+	if x := jump(same.Weather.Slab); x > 0.05 {
+		t.Errorf("the slab jumps by %.2f K at now", x)
+	}
+	// Only the air logged: the slab's depth is driven through its own film.
+	text := logOf(&j, now, 15*time.Minute)
+	text = strings.Replace(text, "time,slab (K),air (K),rh (%)", "time,note (K),air (K),rh (%)", 1)
+	var air strings.Builder
+	for line := range strings.Lines(text) {
+		f := strings.Split(line, ",")
+		if len(f) == 4 {
+			line = f[0] + "," + f[2] + "," + f[3]
+		}
+		air.WriteString(line)
+	}
+	part := job(t, head+demo+air.String())
+	for at := now; at < 190*time.Hour; at += time.Hour {
+		if d := part.Weather.Slab.At(at) - j.Weather.Slab.At(at); d > 0.15 || d < -0.15 {
+			t.Errorf("air logged alone: slab at %v: %.3f K off the forecast", at, d)
+		}
+	}
+	// Typed beyond now they stand for the whole time, as without now.
+	typed := job(t, head+demo+"\n[temperatures.slab]\n\"0h\" = \"50 °F\"\n\"60h\" = \"70 °F\"\n")
+	if n := len(typed.Weather.Slab); n != 2 {
+		t.Errorf("%d readings of the slab, want the two typed", n)
+	}
+	// Without now a log is held beyond its end, as it always was.
+	old := job(t, demo+logOf(&j, now, 15*time.Minute))
+	if at := old.Weather.Last(); at != now {
+		t.Errorf("without now the weather ends at %v, want at the log's end", at)
+	}
+}
+
+func abs(x float64) float64 { return max(x, -x) }
