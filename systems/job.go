@@ -230,7 +230,7 @@ type jobFile struct {
 		Log     string                       `toml:"log"`
 		LogFile string                       `toml:"log_file"`
 	} `toml:"temperatures"`
-	Volatiles volatilesFile             `toml:"volatiles"`
+	Volatiles volatilesFile            `toml:"volatiles"`
 	Room      roomFile                 `toml:"room"`
 	Outdoors  outdoorsFile             `toml:"outdoors"`
 	Materials map[string]tomlfile.Part `toml:"materials"`
