@@ -21,7 +21,7 @@ import (
 type Explanation struct {
 	Path    string        `json:"path,omitempty"` // what [Outcome.Explain] calls it; "" of a figure that was given
 	Name    string        `json:"name"`           // in the formula above it
-	Value   Amount        `json:"value"`          // none of a count, a time or rows
+	Value   Amount        `json:"value"`          // none of a count, a price, a time or rows
 	Text    string        `json:"text"`           // as written where it was given, exact in SI where it was computed
 	Formula string        `json:"formula,omitempty"`
 	Inputs  []Explanation `json:"inputs,omitempty"`
@@ -93,7 +93,7 @@ type notes map[string]note
 // A note says how one figure was computed.
 type note struct {
 	name    string
-	value   any // quantity, int, time.Time or text
+	value   any // quantity, int, price, time.Time or text
 	formula string
 	in      []arg
 	by      func(x map[string]float64) (float64, error) // works it out where the formula is a sentence; nil: the formula itself is worked out
@@ -121,6 +121,8 @@ func si(value any) float64 {
 		return v.Duration().Seconds()
 	case int:
 		return float64(v)
+	case float64:
+		return v
 	case units.Quantity:
 		if r := reflect.ValueOf(v); r.Kind() == reflect.Float64 {
 			return r.Float()

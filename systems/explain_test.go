@@ -131,7 +131,7 @@ func TestExplainJSON(t *testing.T) {
 				}
 			case float64:
 				count++
-				if e, err := o.Explain(path); err != nil || e.Text != strconv.Itoa(int(v)) {
+				if e, err := o.Explain(path); err != nil || e.Text != strconv.FormatFloat(v, 'f', -1, 64) {
 					t.Errorf("%s: %s = %v: %+v, %v", file, path, v, e, err)
 				}
 			case string:
@@ -226,4 +226,40 @@ func TestExplainKits(t *testing.T) {
 	if _, err := bare.Explain("floor"); err == nil {
 		t.Error("an outcome without its job: want an error")
 	}
+}
+
+// By hand: 2 drums of 15 gal and a pail of 3 gal of epoxy 2:1 by volume hold 22
+// gal of resin and 11 of hardener. 11 gal needed in pails of 3 gal at 180, which
+// are sold by 8, are 8 pails at 1440, when a drum is at 1500.
+func TestExplainKitsOfSeveralSizes(t *testing.T) {
+	said := func(o *systems.Outcome, material string, want map[string]string) {
+		t.Helper()
+		for i, l := range o.Order {
+			if l.Material != material {
+				continue
+			}
+			for path, want := range want {
+				path = "order." + strconv.Itoa(i) + "." + path
+				e, err := o.Explain(path)
+				if err != nil {
+					t.Errorf("%v", err)
+					continue
+				}
+				leaves(t, path, e)
+				if got := e.In(units.US) + " = " + e.Formula; got != want {
+					t.Errorf("%s: %q; want %q", path, got, want)
+				}
+			}
+			return
+		}
+		t.Errorf("no %s in the order", material)
+	}
+	said(planOf(t, read(t, "double-quartz.toml")), "epoxy-standard@1.2.0", map[string]string{
+		"units": "3 = those that cover the need with the least left over (coverage.Cheapest)", "kits.0.n": "2 = those that cover the need with the least left over (coverage.Cheapest)",
+		"kits.1.n": "1 = those that cover the need with the least left over (coverage.Cheapest)", "bought": "33 gal = kits drum * kit drum + kits pail * kit pail",
+		"parts.0.volume": "22 gal = of the amount in the ratio 2:1 by volume (coverage.Mix)", "parts.1.volume": "11 gal = of the amount in the ratio 2:1 by volume (coverage.Mix)",
+		"unit_volume": "15 gal = the largest that is bought"})
+	said(planOf(t, baseJob+"[materials.epoxy-standard.kits.pail]\nprice = 180\ncase = 8\n[materials.epoxy-standard.kits.drum]\nprice = 1500\n"), "epoxy-standard@1.2.0", map[string]string{
+		"kits.0.n": "8 = those that cover the need at the lowest price (coverage.Cheapest)", "kits.0.cases": "1 = kits pail / in a case",
+		"kits.0.price": "1440 = kits pail * price of one", "price": "1440 = price of kits pail", "bought": "24 gal = kits pail * kit pail"})
 }

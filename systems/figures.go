@@ -11,7 +11,7 @@ import (
 )
 
 // eachFigure calls yield for every figure of an outcome that its JSON has, by its
-// place there, such as "take_off.3.gross": quantities, counts and times. What the
+// place there, such as "take_off.3.gross": quantities, counts, prices and times. What the
 // plan was made from (input, files, figures) is not in it: it explains the rest.
 func (o *Outcome) eachFigure(yield func(path string, value any)) {
 	var walk func(path string, v reflect.Value)
@@ -28,7 +28,7 @@ func (o *Outcome) eachFigure(yield func(path string, value any)) {
 				yield(path, x.Q)
 			}
 			return
-		case units.Quantity, time.Time, int:
+		case units.Quantity, time.Time, int, float64:
 			yield(path, x)
 			return
 		}
@@ -78,11 +78,14 @@ func (o *Outcome) named(path string) string {
 		}
 		return "steps." + o.Build[i].Step + "." + rest
 	case part[0] == "take_off" && i < len(o.TakeOff):
-		short := map[string]string{"batches.n": "batches", "batches.each": "batch", "batches.largest": "largest", "batches.pot_life": "pot_life", "batches.at": "batch_air"}
+		short := map[string]string{"batches.n": "batches", "batches.each": "batch", "batches.largest": "largest", "batches.pot_life": "pot_life", "batches.at": "batch_air",
+			"volatiles.organic": "organic", "volatiles.actual": "voc", "volatiles.less_water": "voc_less_water"}
 		if s, ok := short[rest]; ok {
 			rest = s
 		}
 		return "steps." + o.TakeOff[i].Step + "." + rest
+	case part[0] == "marks" && i < len(o.Marks) && rest == "relief":
+		return "marks." + o.Marks[i].Step
 	case part[0] == "order" && i < len(o.Order):
 		l := &o.Order[i]
 		short := map[string]string{"units": l.Unit + "s", "mass": "need", "left_mass": "left", "unit_mass": "unit"}

@@ -98,7 +98,7 @@ func (p *planner) cover(m *Material, l *OrderLine) error {
 	var c coverage.Cover
 	var err error
 	if m.Whole {
-		c = p.wholes(m, l, sizes)
+		c = wholes(p.batchesOf(l), sizes)
 	} else if c, err = coverage.Cheapest([]units.Volume{l.Volume}, sizes, true); errors.Is(err, coverage.ErrHardCover) {
 		p.find(Finding{Key: "kits-not-proved", Severity: Note, Found: Amount{l.Volume}, Owner: "this plan", Limit: l.Material})
 		c, err = plainCover(l.Volume, sizes)
@@ -135,16 +135,30 @@ func (p *planner) cover(m *Material, l *OrderLine) error {
 	return err
 }
 
-// wholes counts the batches of a liquid whose kits are mixed whole.
-func (p *planner) wholes(m *Material, l *OrderLine, sizes []coverage.Size) coverage.Cover {
-	c := coverage.Cover{Kits: make([]int, len(sizes)), Cases: make([]int, len(sizes))}
+// mixed are the batches of one step of a liquid, all alike.
+type mixed struct {
+	n    int
+	each units.Volume
+}
+
+// batchesOf lists the batches of the steps that an order is for.
+func (p *planner) batchesOf(l *OrderLine) (all []mixed) {
 	for _, id := range l.Steps {
 		if n := p.needs[id]; n.Batches != nil {
-			for i, z := range sizes {
-				if z.Kit == n.Batches.Each {
-					c.Kits[i] += n.Batches.N
-					break
-				}
+			all = append(all, mixed{n.Batches.N, n.Batches.Each})
+		}
+	}
+	return all
+}
+
+// wholes counts the batches of a liquid whose kits are mixed whole.
+func wholes(batches []mixed, sizes []coverage.Size) coverage.Cover {
+	c := coverage.Cover{Kits: make([]int, len(sizes)), Cases: make([]int, len(sizes))}
+	for _, b := range batches {
+		for i, z := range sizes {
+			if z.Kit == b.each {
+				c.Kits[i] += b.n
+				break
 			}
 		}
 	}

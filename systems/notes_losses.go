@@ -186,6 +186,7 @@ func (p *planner) noteVolatiles(n notes, at string, s *Step, m *Material, need *
 // noteGrain says how long the film takes grain, how much to spread in one go
 // and what is bought.
 func (p *planner) noteGrain(n notes, at, id string, s *Step, need *Need) {
+	n[at+"bought"] = note{name: "bought", value: need.Bought, formula: "thrown", in: []arg{of("thrown", at+"thrown")}}
 	if s.Usable.Given() {
 		n[at+"bought"] = note{name: "bought", value: need.Bought, formula: "what is thrown, section after section, less what is thrown again (aggregate.Reuse)",
 			in: []arg{of("held per area", at+"loading"), of("held", at+"held"), of("thrown", at+"thrown"), of("area", at+"area"), fromSections(p.o.Sections), fromStep(p, "usable", s.Usable)},
@@ -235,68 +236,6 @@ func (p *planner) noteMarks(n notes) {
 			in: []arg{below, fromMaterial(p.material(m.Step), "solids", p.material(m.Step).Solids), fromStep(p, "thinner", s.Thinner)}}
 		below = of("relief below", path)
 	}
-}
-
-// noteKits says which kits cover what is needed of a liquid in several sizes.
-func (p *planner) noteKits(n notes, at string, l OrderLine, m *Material) (whole, left note) {
-	names, sizes, priced := m.sizes()
-	kits := arg{name: "kits sold", text: kitsText(names, sizes, priced), origin: m.Kit.Origin, file: m.fileOf(m.Kit.Origin)}
-	if len(m.Kits) > 0 {
-		o := m.Kits[names[0]].Volume.Origin
-		kits.origin, kits.file = o, m.fileOf(o)
-	}
-	why := "with the least left over"
-	if priced {
-		why = "at the lowest price"
-	}
-	whole = note{name: "kits of " + l.Name, value: l.Units, formula: "those that cover the need " + why + " (coverage.Cheapest)", in: []arg{of("need", at+"need"), kits}}
-	cover := func(x map[string]float64) coverage.Cover {
-		c, err := coverage.Cheapest([]units.Volume{units.Volume(x["need"])}, sizes, true)
-		if err != nil {
-			c, _ = plainCover(units.Volume(x["need"]), sizes)
-			for i, k := range c.Kits {
-				c.Volume += sizes[i].Kit * units.Volume(k)
-			}
-		}
-		return c
-	}
-	whole.by = func(x map[string]float64) (float64, error) {
-		sum := 0
-		for _, k := range cover(x).Kits {
-			sum += k
-		}
-		return float64(sum), nil
-	}
-	if m.Whole {
-		whole.formula, whole.in = "each batch is a kit", []arg{kits}
-		for _, id := range l.Steps {
-			whole.in = append(whole.in, of("batches of "+id, "steps."+id+".batches"))
-		}
-		whole.by = func(map[string]float64) (float64, error) {
-			sum := 0
-			for _, k := range p.wholes(m, &l, sizes).Kits {
-				sum += k
-			}
-			return float64(sum), nil
-		}
-	}
-	var all units.Volume
-	for _, k := range l.Kits {
-		all += k.Volume * units.Volume(k.N)
-	}
-	n[at+"bought"] = note{name: "bought of " + l.Name, value: all, formula: "the kits together", in: []arg{of("kits", at+"kits"), kits}, by: func(map[string]float64) (float64, error) {
-		var sum units.Volume
-		for i, z := range sizes {
-			for _, k := range l.Kits {
-				if k.Name == names[i] {
-					sum += z.Kit * units.Volume(k.N)
-				}
-			}
-		}
-		return float64(sum), nil
-	}}
-	left = note{name: "left over of " + l.Name, value: l.LeftVolume, formula: "bought - need", in: []arg{of("bought", at+"bought"), of("need", at+"need")}}
-	return whole, left
 }
 
 // jointFormula says how a joint's filling follows from what the job gives.

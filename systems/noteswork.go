@@ -101,8 +101,8 @@ func noteParts(n notes, at string, m *Material, lines []PartLine, amount arg, do
 	}
 }
 
-// noteAmounts notes the parts of needs, batches and kits, and what remains of a
-// need that other notes do not have.
+// noteAmounts notes the parts of needs and batches, and what remains of a need
+// that other notes do not have.
 func (p *planner) noteAmounts(n notes) {
 	for _, need := range p.o.TakeOff {
 		id, at := need.Step, "steps."+need.Step+"."
@@ -130,21 +130,6 @@ func (p *planner) noteAmounts(n notes) {
 			p.noteMortarArea(n, at, s, &need)
 		}
 	}
-	for _, l := range p.o.Order {
-		at := "order." + l.Material + "."
-		for _, m := range p.materials {
-			if m.ID+"@"+m.Version != l.Material {
-				continue
-			}
-			one := fromMaterial(m, l.Unit, m.Bag)
-			if l.UnitVolume > 0 {
-				one = fromMaterial(m, l.Unit, m.Kit)
-				noteKits(n, at, m, &l, one)
-			}
-			n[at+"unit"] = note{given: &one, value: one.value}
-			break
-		}
-	}
 }
 
 // noteDose notes what a step takes of an initiator, and returns the dose.
@@ -165,16 +150,6 @@ func (p *planner) noteDose(n notes, at string, m *Material, need *Need) *arg {
 		n[key+name] = x
 	}
 	return ptr(of("dose", key+"share"))
-}
-
-// noteKits notes what all kits of a liquid hold of each part.
-func noteKits(n notes, at string, m *Material, l *OrderLine, one arg) {
-	if _, ok := n[at+"kits"]; !ok || len(l.Parts) == 0 {
-		return
-	}
-	all := note{name: "in all kits", value: m.Kit.Q * units.Volume(l.Units), formula: "kits * kit", in: []arg{of("kits", at+"kits"), one}}
-	n[at+"all"] = all
-	noteParts(n, at+"parts.", m, l.Parts, of("in all kits", at+"all"), nil)
 }
 
 // noteMortarArea notes what patches, joints or a cove cover.
