@@ -2,7 +2,8 @@
 // what to watch.
 //
 //	go run ./examples/jobplan [-units us|si] [-json] [-strict] [-why figure] [-decide goal] [-whatif text]
-//	    [-confidence "90 %"] [-money] [-draws n] [-seed n] [-learn readings.toml] [job.toml]
+//	    [-confidence "90 %"] [-money] [-draws n] [-seed n] [-learn readings.toml]
+//	    [-picture plan.svg|plan.png [-width "297 mm"]] [job.toml]
 //
 // Without a path it plans the demo job. -why steps.body.kits prints where a
 // figure comes from instead of the plan; -whatif "heat stops 34h" what that does
@@ -26,9 +27,11 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"github.com/tackfree/tackfree/data/units"
 	"github.com/tackfree/tackfree/systems"
+	"github.com/tackfree/tackfree/systems/confidence"
 	"github.com/tackfree/tackfree/systems/report"
 )
 
@@ -47,6 +50,9 @@ func run(args []string, stdout, stderr io.Writer) int {
 	goal := flags.String("decide", "", "look for the best plan by a goal: earliest, fuel, cost, findings, or job for the one that the job file gives")
 	disturbed := flags.String("whatif", "", "write what goes otherwise then: \"heat stops 34h, for 6h, colder 3 K\", or the name of a table [what_if.<name>] of the job")
 	readings := flags.String("learn", "", "learn from a file of readings, such as testdata/readings.toml, and plan with what they teach")
+	picture := flags.String("picture", "", "write the plan as one sheet to this file, .svg or .png, instead of the text")
+	width := 297 * units.Millimetre
+	flags.TextVar(&width, "width", width, "of the picture, such as \"297 mm\" or, for a phone, \"106 mm\"")
 	if err := flags.Parse(args); err != nil {
 		if errors.Is(err, flag.ErrHelp) {
 			flags.SetOutput(stdout)
@@ -63,6 +69,10 @@ func run(args []string, stdout, stderr io.Writer) int {
 	}
 	switch {
 	case err != nil:
+	case *picture != "" && (*goal != "" || *disturbed != "" || *readings != ""):
+		err = errors.New("found -picture beside -decide, -whatif or -learn: want it alone")
+	case *picture != "":
+		err = save(*picture, j, o, &buy, sys, width)
 	case *readings != "" && *why != "":
 		err = errors.New("found -learn and -why: want one of them")
 	case *readings != "":
@@ -102,6 +112,23 @@ func read(paths []string) (j systems.Job, err error) {
 		return systems.ReadJob(bytes.NewReader(systems.DemoJob()), c)
 	}
 	return systems.ReadJobFS(os.DirFS(filepath.Dir(paths[0])), filepath.Base(paths[0]), c)
+}
+
+// save writes the picture; nothing is written if it cannot be drawn.
+func save(name string, j systems.Job, o *systems.Outcome, x *order, sys units.System, width units.Length) error {
+	format, err := pictureFormat(name)
+	if err != nil {
+		return err
+	}
+	var b bytes.Buffer
+	c, err := confidence.Of(context.Background(), o, confidence.Options{Draws: x.draws, Seed: x.seed})
+	if err != nil {
+		return err
+	}
+	if err := drawPlan(&b, format, j, o, c, sys, width); err != nil {
+		return errors.New(strings.ReplaceAll(err.Error(), "\n", "; "))
+	}
+	return os.WriteFile(name, b.Bytes(), 0o644)
 }
 
 func write(w io.Writer, o *systems.Outcome, buy *order, sys units.System, asJSON bool) error {

@@ -50,6 +50,8 @@ type Band struct {
 type Mark struct {
 	At   time.Duration // on the forecast's clock, within it
 	Text string
+
+	Faint bool // of a [JobSheet]: worth knowing, but it can stand
 }
 
 const (

@@ -26,13 +26,22 @@ type page struct {
 	From, To     time.Duration
 	Height       units.Length
 	strips       []*strip
-	moments      []moment // in the order of time
+	moments      []moment   // in the order of time
+	days         bool       // moments carry their weekday
+	note         string     // under all, wrapped
+	table        [][]string // under the strips: its first row is its head
+	shrink       bool       // the type may be smaller, to three quarters, where Height is too little
+	grow         bool       // the sheet may be higher than Height, where it needs it
+	size         float64    // of the type, of the usual
 }
 
 const maxDots = 40_000_000
 
 // write draws the page.
 func (p *page) write(w io.Writer, format string, wide units.Length, dpi int) error {
+	if err := p.fit(format, wide, dpi); err != nil {
+		return err
+	}
 	width, height := points(wide), points(p.Height)
 	var c vg.CanvasWriterTo
 	if format == "svg" {
@@ -45,6 +54,18 @@ func (p *page) write(w io.Writer, format string, wide units.Length, dpi int) err
 	}
 	_, err := c.WriteTo(w)
 	return err
+}
+
+// fit makes the type smaller or the sheet higher where what it shows asks for that.
+func (p *page) fit(format string, wide units.Length, dpi int) error {
+	for p.size = 1; p.shrink && p.size > 0.75 && p.lacks(points(wide)) > 0; {
+		p.size -= 0.025
+	}
+	if p.grow {
+		p.Height += p.lacks(points(wide))
+		return checkSides(p.fn, format, wide, p.Height, dpi)
+	}
+	return nil
 }
 
 func points(l units.Length) vg.Length { return vg.Length(l/units.Inch) * vg.Inch }

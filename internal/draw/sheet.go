@@ -35,6 +35,7 @@ type sheet struct {
 	size        vg.Length // of text
 	x0, x1      vg.Length // of the strips
 	left, right vg.Length // of the printed part
+	edge        vg.Length // around it
 	from, to    float64   // hours
 	broken      bool      // a limit is
 	boxes       []box
@@ -128,24 +129,36 @@ func (s *sheet) wrap(f face, text string, w vg.Length, most int) []string {
 	return out
 }
 
-// compose draws the sheet.
-func compose(c vgdraw.Canvas, n *page) (*sheet, error) {
+// newSheet returns an empty sheet.
+func newSheet(c vgdraw.Canvas, n *page) *sheet {
 	s := &sheet{c: c, n: n}
 	w := c.Max.X - c.Min.X
 	// 7.5 pt at a phone's 400 dots, 10 of them; 9 pt on A4.
 	s.size = min(max(7.5+(w-300)/360, 7), 12)
-	edge := min(max(0.033*w, 8), 28)
-	s.left, s.right = c.Min.X+edge, c.Max.X-edge
-	s.fill(paper, c.Min.X, c.Min.Y, c.Max.X, c.Max.Y)
+	if n.size > 0 {
+		s.size *= vg.Length(n.size)
+	}
+	s.edge = min(max(0.033*w, 8), 28)
+	s.left, s.right = c.Min.X+s.edge, c.Max.X-s.edge
 	s.from, s.to = n.From.Hours(), n.To.Hours()
-	all := n.strips
-	s.sides(all)
+	s.sides(n.strips)
+	return s
+}
 
-	y := c.Max.Y - edge
+// compose draws the sheet.
+func compose(c vgdraw.Canvas, n *page) (*sheet, error) {
+	s := newSheet(c, n)
+	all := n.strips
+	s.fill(paper, c.Min.X, c.Min.Y, c.Max.X, c.Max.Y)
+	y := c.Max.Y - s.edge
 	y = s.head(y)
 	flags, lanes, key := s.flags(c.Max.Y - c.Min.Y)
 	lane := 1.3 * s.size
-	bottom := c.Min.Y + edge
+	bottom := c.Min.Y + s.edge
+	s.notes(bottom)
+	bottom += s.notesHeight()
+	s.table(bottom)
+	bottom += s.tableHeight()
 	floor := bottom + 2.9*s.size // hours and days
 
 	// Height of the strips; a key of numbered moments takes what they can spare.
@@ -187,6 +200,7 @@ func (s *sheet) least(p *strip) vg.Length {
 	if p.tall {
 		least = 8 * s.size
 	}
+	least = max(least, vg.Length(len(p.bars))*s.rowHeight())
 	return max(least, vg.Length(len(p.series)+len(p.bounds))*1.15*s.size)
 }
 
@@ -291,7 +305,7 @@ func (s *sheet) flags(height vg.Length) (flags []flag, lanes int, key []moment) 
 	width := func(f flag) vg.Length { return s.width(s.flagFace(f.mark), f.text) + 0.5*s.size }
 	x := func(at time.Duration) vg.Length { return s.x(at.Hours()) }
 	for i := range all {
-		all[i].text = s.shorten(s.flagFace(true), clock(s.n.Start.Add(all[i].at), s.n.System)+" "+all[i].text, s.right-s.left-4*s.size)
+		all[i].text = s.shorten(s.flagFace(true), s.when(all[i].at)+" "+all[i].text, s.right-s.left-4*s.size)
 		flags = append(flags, flag{x: x(all[i].at), text: all[i].text, mark: all[i].mark})
 	}
 	lanes = place(flags, width, s.right, 0.4*s.size)
@@ -304,6 +318,18 @@ func (s *sheet) flags(height vg.Length) (flags []flag, lanes int, key []moment) 
 			return flags, lanes, all
 		}
 	}
+}
+
+// when writes a moment: its hour, on sheets of several days with its weekday.
+func (s *sheet) when(at time.Duration) string {
+	t := s.n.Start.Add(at)
+	switch {
+	case s.to-s.from > 7*24:
+		return t.Format("Mon 2, ") + clock(t, s.n.System)
+	case s.n.days:
+		return t.Format("Mon ") + clock(t, s.n.System)
+	}
+	return clock(t, s.n.System)
 }
 
 func (s *sheet) entry(i int, m moment) string { return fmt.Sprintf("%d  %s", i+1, m.text) }
@@ -324,7 +350,7 @@ func (s *sheet) key(key []moment, cols, rows int, bottom, step vg.Length) {
 		text := s.entry(i, m)
 		last := i == cols*rows-1 && len(key) > cols*rows
 		if last {
-			text = fmt.Sprintf("and %d more, from %s on", len(key)-i, clock(s.n.Start.Add(m.at), s.n.System))
+			text = fmt.Sprintf("and %d more, from %s on", len(key)-i, s.when(m.at))
 		}
 		x := s.left + (s.right-s.left+1.5*s.size)/vg.Length(cols)*vg.Length(i/rows)
 		s.write(s.flagFace(m.mark), black, x, bottom+vg.Length(rows-1-i%rows)*step+0.3*s.size, text, false)
@@ -426,6 +452,7 @@ func (s *sheet) strips(all []*strip) {
 				s.line(l.stroke, pts...)
 			}
 		}
+		s.bars(p)
 		for _, d := range p.dots {
 			s.dot(s.x(d.t), p.y(d.v))
 		}
@@ -464,6 +491,10 @@ func (s *sheet) labels(all []*strip) {
 				s.fill(paper, x-1.5*s.size, y-0.1*s.size, x-0.4*s.size, y+0.7*s.size)
 				s.fill(tint(vermillion, 0.45), x-1.5*s.size, y-0.1*s.size, x-0.4*s.size, y+0.7*s.size)
 			}
+		}
+		if len(p.bars) > 0 {
+			s.rowNames(p)
+			continue
 		}
 		if p.along {
 			s.along(p)
@@ -641,7 +672,12 @@ func (s *sheet) clock(y vg.Length) {
 	f := face{size: s.size}
 	n := s.n
 	a, b := n.Start.Add(n.From), n.Start.Add(n.To)
-	for _, t := range hours(a, b, s.step()) {
+	step := s.step()
+	fits := step < 1440 || s.x(24)-s.x(0) > s.width(f, s.hour(time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)))+0.5*s.size
+	for _, t := range hours(a, b, step) {
+		if !fits { // the days below say enough
+			break
+		}
 		x := s.x(t.Sub(n.Start).Hours())
 		s.line(stroke{grey, 0.6, nil}, vg.Point{X: x, Y: y}, vg.Point{X: x, Y: y - 0.3*s.size})
 		text := s.hour(t)
@@ -655,12 +691,18 @@ func (s *sheet) clock(y vg.Length) {
 		}
 	}
 	edges = append(edges, b)
+	every, written := 1+int((s.width(f, "30")+0.5*s.size)/(s.x(24)-s.x(0))), s.left
 	for i := 1; i < len(edges); i++ {
 		x0, x1 := s.x(edges[i-1].Sub(n.Start).Hours()), s.x(edges[i].Sub(n.Start).Hours())
 		if i > 1 {
 			s.line(stroke{grey, 0.5, nil}, vg.Point{X: x0, Y: y - 1.6*s.size}, vg.Point{X: x0, Y: y - 2.7*s.size})
 		}
-		for _, text := range []string{day(edges[i-1], n.System, false), edges[i-1].Format("Mon")} {
+		date := edges[i-1].Format("2")
+		if x := (x0 + x1 - s.width(f, date)) / 2; !fits && (i-1)%every == 0 && x > written {
+			s.write(f, black, x, y-1.35*s.size, date, false)
+			written = x + s.width(f, date) + 0.3*s.size
+		}
+		for _, text := range []string{day(edges[i-1], n.System, false), edges[i-1].Format("Mon 2"), edges[i-1].Format("Mon")} {
 			if w := s.width(bold, text); w < x1-x0-0.6*s.size {
 				s.write(bold, black, (x0+x1-w)/2, y-2.6*s.size, text, false)
 				break

@@ -1,9 +1,10 @@
 package draw
 
 import (
-	"fmt"
 	"image/color"
 	"math"
+	"strings"
+	"time"
 
 	"gonum.org/v1/plot/vg"
 
@@ -78,6 +79,7 @@ type strip struct {
 	ribbon []point // a polygon behind its lines
 	dots   []point // moments on its lines
 	tall   bool    // the main one
+	bars   []Row   // steps, in rows of their own
 	rows   bool    // its values are rows, without a scale
 	along  bool    // its lines are named along themselves, not at their ends
 	zero   bool    // the scale begins at 0
@@ -141,27 +143,8 @@ func (n *NightSheet) strips() []*strip {
 	}
 	tints := []color.NRGBA{skyBlue, orange, green, purple}
 	for i, b := range n.Bands {
-		a := area{from: b.From.Hours(), to: b.To.Hours(), low: math.NaN(), high: math.NaN(), color: tints[i%len(tints)]}
 		from, to := n.span()
-		a.from, a.to = max(a.from, from.Hours()), min(a.to, to.Hours())
-		if !b.Low.IsZero() {
-			a.low = degrees(b.Low)
-		}
-		if !b.High.IsZero() {
-			a.high = degrees(b.High)
-		}
-		switch {
-		case b.High.IsZero():
-			a.name = "at least " + units.Format(b.Low, n.System)
-		case b.Low.IsZero():
-			a.name = "at most " + units.Format(b.High, n.System)
-		default:
-			a.name = fmt.Sprintf("%.4g to %s", degrees(b.Low), units.Format(b.High, n.System))
-		}
-		if b.Name != "" {
-			a.name = b.Name + ": " + a.name
-		}
-		temps.areas = append(temps.areas, a)
+		temps.areas = append(temps.areas, band(b, from, to, degrees, n.System, tints[i%len(tints)]))
 	}
 
 	most := 0.0
@@ -185,9 +168,8 @@ func (n *NightSheet) strips() []*strip {
 			mass = float64(units.Pound)
 		}
 		fuel := add(&strip{title: "Fuel left, " + pick("lb", "kg"), panel: 2, zero: true, room: 1, weight: 1})
-		looks := []stroke{{blue, 1.7, nil}, {black, 1.3, []vg.Length{6, 2.5}}, {green, 1.5, []vg.Length{5, 2, 1.2, 2}}, {purple, 1.7, []vg.Length{1.5, 2}}}
 		for k, i := range tanks {
-			fuel.series = append(fuel.series, series{name: n.tank(i), stroke: looks[k%len(looks)], points: line(func(s *climate.RoomState) float64 { return max(0, float64(s.Fuel[i])/mass) })})
+			fuel.series = append(fuel.series, series{name: n.tank(i), stroke: tankLooks[k%len(tankLooks)], points: line(func(s *climate.RoomState) float64 { return max(0, float64(s.Fuel[i])/mass) })})
 		}
 	}
 
@@ -220,6 +202,33 @@ func (n *NightSheet) strips() []*strip {
 		s.spread()
 	}
 	return all
+}
+
+// tankLooks are the lines of fuel left.
+var tankLooks = []stroke{{blue, 1.7, nil}, {black, 1.3, []vg.Length{6, 2.5}}, {green, 1.5, []vg.Length{5, 2, 1.2, 2}}, {purple, 1.7, []vg.Length{1.5, 2}}}
+
+// band returns what a coat asks of the slab, within the sheet's time.
+func band(b Band, from, to time.Duration, degrees func(units.Temperature) float64, system units.System, c color.NRGBA) area {
+	a := area{from: max(b.From, from).Hours(), to: min(b.To, to).Hours(), low: math.NaN(), high: math.NaN(), color: c}
+	if !b.Low.IsZero() {
+		a.low = degrees(b.Low)
+	}
+	if !b.High.IsZero() {
+		a.high = degrees(b.High)
+	}
+	switch {
+	case b.High.IsZero():
+		a.name = "at least " + units.Format(b.Low, system)
+	case b.Low.IsZero():
+		a.name = "at most " + units.Format(b.High, system)
+	default:
+		low, _, _ := strings.Cut(units.Format(b.Low, system), " ")
+		a.name = low + " to " + units.Format(b.High, system)
+	}
+	if b.Name != "" {
+		a.name = b.Name + ": " + a.name
+	}
+	return a
 }
 
 // outdoors returns the weather's temperatures over the time of the forecast.

@@ -1,0 +1,65 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"html"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/tackfree/tackfree/systems"
+)
+
+// Common practice, no source: the sheet on the wall shows every finding that
+// has a time, every step and every thing to buy; what is shown is what the text
+// plan of the same job says.
+func TestPicture(t *testing.T) {
+	name := filepath.Join(t.TempDir(), "plan.svg")
+	for _, path := range []string{"", "warehouse.toml", "every-finding.toml", "cove.toml"} {
+		args := []string{"-picture", name}
+		if path != "" {
+			args = append(args, filepath.Join("../../systems/testdata", path))
+		}
+		var out, errs bytes.Buffer
+		if code := run(args, &out, &errs); code != 0 {
+			t.Fatalf("%v: %d %s", args, code, &errs)
+		}
+		raw, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		svg := html.UnescapeString(string(raw))
+		j, err := read(args[2:])
+		if err != nil {
+			t.Fatal(err)
+		}
+		o, err := systems.Plan(context.Background(), j)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, w := range o.Schedule {
+			if !strings.Contains(svg, w.Title) {
+				t.Errorf("%s: no step %q", path, w.Title)
+			}
+		}
+		for _, l := range o.Order {
+			if !strings.Contains(svg, l.Name) {
+				t.Errorf("%s: no %q to buy", path, l.Name)
+			}
+		}
+		text := strings.Join(strings.Fields(strings.NewReplacer("</text>", " ", "<", " <").Replace(svg)), " ")
+		for _, f := range o.Findings {
+			if last := strings.Fields(words(f)); !strings.Contains(text, last[len(last)-1]) {
+				t.Errorf("%s: nothing of %q", path, words(f))
+			}
+		}
+	}
+	for _, args := range [][]string{{"-picture", "plan.pdf"}, {"-picture", name, "-width", "3 mm"}, {"-picture", filepath.Join(t.TempDir(), "no", "such.svg")}} {
+		var out, errs bytes.Buffer
+		if code := run(args, &out, &errs); code != 1 || strings.Count(errs.String(), "\n") != 1 {
+			t.Errorf("%v: %d %q", args, code, &errs)
+		}
+	}
+}
