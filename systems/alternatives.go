@@ -111,10 +111,10 @@ func (p *planner) wait(id string, section int) Alternative {
 	d, m := p.done[spot{id, section}], p.material(id)
 	a := Alternative{Step: id, Way: "wait", What: "no later start inside the temperatures given keeps the limits until tack-free"}
 	work := d.end - d.start
-	tack := m.Times[m.nearest(TackFree)].Table
+	tack := m.Times[m.nearest(TackFree)]
 	for t := p.begins(id, minute(d.start+1), work); t <= p.last; {
 		free := t + work
-		if len(tack) > 0 {
+		if len(tack.Table) > 0 {
 			var ok bool
 			if free, ok = p.reach(tack, t+work); !ok {
 				return a // nor from any later start

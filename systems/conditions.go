@@ -22,6 +22,8 @@ type sky struct {
 	margin units.TempDelta
 
 	samples []sample
+	damp    cure.Humidity         // see overSlab
+	over    Series                // the same
 	spells  map[[2]string][]spell // by id and version of a material
 }
 
@@ -149,8 +151,8 @@ func (s *sky) amounts(m *Material, i int, c conditions) (found, asked units.Quan
 	return units.TempDelta(c.slab - c.dew), s.margin
 }
 
-// reach returns when an earliest event of a table comes, counted from from.
-func (p *planner) reach(table cure.Table, from time.Duration) (time.Duration, bool) {
-	at, err := cure.Reach(table.NotBefore(), p.trace, from)
+// reach returns when an earliest event comes, counted from from.
+func (p *planner) reach(t Times, from time.Duration) (time.Duration, bool) {
+	at, err := p.comes(t, false, from)
 	return at, err == nil
 }

@@ -9,7 +9,6 @@ import (
 
 	"github.com/tackfree/tackfree/climate"
 	"github.com/tackfree/tackfree/coverage"
-	"github.com/tackfree/tackfree/cure"
 	"github.com/tackfree/tackfree/data/units"
 )
 
@@ -47,7 +46,9 @@ func (p *planner) judge() error {
 	p.judgeRecipe()
 	p.judgeConditions()
 	p.judgeSheets()
-	p.judgeHumidity()
+	if err := p.judgeHumidity(); err != nil {
+		return err
+	}
 	p.judgeSlab()
 	p.judgePatches()
 	p.judgeJoints()
@@ -249,9 +250,8 @@ func (p *planner) closed(other, event string, section int, d placed) (latest, by
 	if !ok || !given {
 		return 0, 0, false
 	}
-	law := t.Table.NotAfter()
 	for _, e := range [2][2]time.Duration{{o.wet, d.wet}, {o.end, d.end}} {
-		latest, err := cure.Reach(law, p.trace, e[0])
+		latest, err := p.comes(t, true, e[0])
 		if err == nil && e[1] > latest {
 			return latest, e[1], true
 		}
