@@ -72,8 +72,11 @@ func layersCall(ctx context.Context, plan *systems.Outcome, planJSON []byte) err
 	if err != nil {
 		return err
 	}
-	hidden := catalog.Overrides()                       // what of a lower layer is hidden by a higher one
-	why, err := plan.Explain("steps.body.kits")         // formula, inputs, and what lies below them
+	hidden := catalog.Overrides()               // what of a lower layer is hidden by a higher one
+	why, err := plan.Explain("steps.body.kits") // formula, inputs, and what lies below them
+	if err != nil {
+		return err
+	}
 	same, err := systems.Replay(ctx, planJSON, catalog) // the same plan from its own JSON, also when the data have moved on
 	if err == nil && (len(hidden) != 0 || why == nil || same == nil) {
 		err = fmt.Errorf("hidden %v, why %v, same %v", hidden, why, same)
