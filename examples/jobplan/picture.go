@@ -70,7 +70,7 @@ func drawPlan(w io.Writer, format string, j systems.Job, o *systems.Outcome, c *
 	if left > 0 {
 		untimed = append(untimed, fmt.Sprintf("%d more findings in the text", left))
 	}
-	n.Note = fmt.Sprintf("Light foot traffic %s; full service %s.", ready(o.Foot), ready(o.Service))
+	n.Note = fmt.Sprintf("Light foot traffic %s; full service %s.", ready(o.Foot, sys), ready(o.Service, sys))
 	if len(untimed) > 0 {
 		n.Note += " To watch besides: " + strings.Join(untimed, "; ") + "."
 		if len(n.Note) > 1500 {
@@ -80,10 +80,13 @@ func drawPlan(w io.Writer, format string, j systems.Job, o *systems.Outcome, c *
 	return draw.Job(w, format, n)
 }
 
-// ready says from when the floor is ready for something.
-func ready(at *time.Time) string {
-	if at == nil {
+// ready says from when the floor is ready for something, by the sheet's clock.
+func ready(at *time.Time, sys units.System) string {
+	switch {
+	case at == nil:
 		return "never at these temperatures"
+	case sys == units.US:
+		return "from " + at.Format("Mon, Jan 2, 3:04 pm")
 	}
 	return "from " + at.Format("Mon 2 Jan 15:04")
 }
