@@ -25,7 +25,7 @@ func cold(x *systems.Difference, step string, section int, stop time.Time) (time
 			at = stop
 		}
 		for _, g := range x.Plan.Findings { // already so in the plan
-			if g.Step == step && g.Section == section && g.Key == f.Key && !g.When.After(at.Add(15*time.Minute)) {
+			if g.Step == step && g.Section == section && g.Key == f.Key && !g.When.After(at.Add(15*time.Minute)) && g.Until.After(at) {
 				at = *g.Until
 			}
 		}
