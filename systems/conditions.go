@@ -23,6 +23,8 @@ type sky struct {
 	margin units.TempDelta
 
 	samples []sample
+	damp    cure.Humidity         // see overSlab
+	over    Series                // the same
 	spells  map[[2]string][]spell // by id and version of a material
 
 	spaces *spaces  // of a job with a [room]
@@ -153,8 +155,8 @@ func (s *sky) amounts(m *Material, i int, c conditions) (found, asked units.Quan
 	return units.TempDelta(c.slab - c.dew), s.margin
 }
 
-// reach returns when an earliest event of a table comes, counted from from.
-func (s *sky) reach(table cure.Table, from time.Duration) (time.Duration, bool) {
-	at, err := cure.Reach(table.NotBefore(), s.slab, from)
+// reach returns when an earliest event comes, counted from from.
+func (s *sky) reach(t Times, from time.Duration) (time.Duration, bool) {
+	at, err := s.comes(t, false, from)
 	return at, err == nil
 }
