@@ -40,14 +40,7 @@ type sample struct {
 // newSky looks at the weather from the job's start to the last reading, at
 // every reading and every grain between.
 func newSky(w *Weather, margin units.TempDelta) *sky {
-	s := &sky{given: w, slab: w.SlabTrace(), last: w.Last(), margin: margin, spells: map[[2]string][]spell{}}
-	for _, series := range []Series{w.Slab, w.Air, w.RH} {
-		for _, r := range series {
-			s.nodes = append(s.nodes, r.At)
-		}
-	}
-	slices.Sort(s.nodes)
-	s.nodes = slices.Compact(s.nodes)
+	s := bareSky(w, margin)
 	for t := time.Duration(0); ; {
 		now := s.weather(t)
 		s.samples = append(s.samples, sample{t, now})
@@ -66,6 +59,19 @@ func newSky(w *Weather, margin units.TempDelta) *sky {
 		}
 		t = min(s.next(t), s.last)
 	}
+}
+
+// bareSky is a sky whose limits are not asked for.
+func bareSky(w *Weather, margin units.TempDelta) *sky {
+	s := &sky{given: w, slab: w.SlabTrace(), last: w.Last(), margin: margin, spells: map[[2]string][]spell{}}
+	for _, series := range []Series{w.Slab, w.Air, w.RH} {
+		for _, r := range series {
+			s.nodes = append(s.nodes, r.At)
+		}
+	}
+	slices.Sort(s.nodes)
+	s.nodes = slices.Compact(s.nodes)
+	return s
 }
 
 func (s *sky) weather(t time.Duration) conditions {
