@@ -27,7 +27,7 @@ func pictureFormat(name string) (string, error) {
 
 // drawPlan draws a plan as one sheet.
 func drawPlan(w io.Writer, format string, j systems.Job, o *systems.Outcome, c *confidence.Order, sys units.System, width units.Length) error {
-	n := draw.JobSheet{Title: o.Job + ": " + o.Title, Place: o.Place, Start: o.Start, System: sys, Width: width, Buy: toBuy(o, c)}
+	n := draw.JobSheet{Title: o.Job + ": " + o.Title, Place: o.Place, Start: o.Start, System: sys, Width: width, Buy: toBuy(o, c, sys)}
 	if err := n.Margin.UnmarshalText([]byte(j.Margin.Value)); err != nil {
 		return err
 	}
@@ -177,12 +177,15 @@ func words(f systems.Finding) string {
 }
 
 // toBuy is the order as the plan has it, and how sure it is.
-func toBuy(o *systems.Outcome, c *confidence.Order) (out []draw.Order) {
+func toBuy(o *systems.Outcome, c *confidence.Order, sys units.System) (out []draw.Order) {
 	for i, l := range o.Order {
 		x := draw.Order{Name: l.Name, Planned: fmt.Sprintf("%d %s", l.Units, plural(l.Unit, l.Units))}
 		if c != nil && i < len(c.Lines) {
 			at := &c.Lines[i]
-			x.P50, x.P80, x.P90 = fmt.Sprint(at.P50), fmt.Sprint(at.P80), fmt.Sprint(at.P90)
+			x.P50, x.P80, x.P90 = at.Bought(at.P50, at.Kits50, sys), at.Bought(at.P80, at.Kits80, sys), at.Bought(at.P90, at.Kits90, sys)
+			if at.Sizes > 1 && at.Planned > 0 {
+				x.Planned = at.Bought(at.Planned, at.Kits, sys)
+			}
 		}
 		out = append(out, x)
 	}

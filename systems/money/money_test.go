@@ -43,7 +43,8 @@ func builtin(t testing.TB) *systems.Catalog {
 }
 
 // floor is a job that can be reckoned on paper: 900 ft2, two hands from 07:00 to
-// 15:00 (a shift of 8 h), steps of round rates, one coat at 10 mil, no waste. Its
+// 15:00 (a shift of 8 h), steps of round rates, one coat at 10 mil, no waste, of a
+// material in one kit of 3 gal. Its
 // numbers are our own; common practice, no source.
 const floor = `name = "on paper"
 recipe = "quartz-broadcast@1.1.0"
@@ -75,6 +76,7 @@ skip = true
 rate = "150 ft2/h"
 setup = "30m"
 waste = "0 %"
+material = "epoxy-standard@1.1.0"
 [materials.epoxy-standard]
 solids = "100 %"
 [crew]
