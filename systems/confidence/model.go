@@ -411,22 +411,21 @@ func (m *model) needs(r *row) error {
 	return nil
 }
 
-// mixed adds to what lies on the floor what tools and buckets hold back and what
-// is spilled, all of it by one factor, and counts the batches: of every section the
-// fewest that lay it. A bucket that keeps half of its batch or more is scraped out.
+// mixed adds to what lies on the floor, net, what never reaches it: what tools and
+// buckets hold back and what is spilled of all that, as planned, times one factor.
+// It counts the batches: of every section the fewest that hold it. A bucket that
+// keeps half of its batch or more is scraped out.
 func (s *step) mixed(net, losses float64) (gross float64, batches int, err error) {
-	net += s.tools * losses
-	spilled := 1 + s.waste*losses
+	gross = net + losses*(s.tools+s.waste*(net+s.tools))
 	if s.residue > 0 || s.whole {
-		lays := s.batch / spilled
-		stays := min(s.residue*losses, lays/2)
-		if batches, err = coverage.Kits(units.Volume(net/float64(s.parts)), units.Volume(lays-stays)); err != nil {
+		stays := min(losses*s.residue*(1+s.waste), s.batch/2)
+		if batches, err = coverage.Kits(units.Volume(gross/float64(s.parts)), units.Volume(s.batch-stays)); err != nil {
 			return 0, 0, err
 		}
 		batches *= s.parts
-		net += stays * float64(batches)
+		gross += stays * float64(batches)
 	}
-	return net * spilled, batches, nil
+	return gross, batches, nil
 }
 
 // bought returns the grain to buy for what stays and what comes loose, and what

@@ -19,7 +19,7 @@ func (l *Line) Sentence(sys units.System) string {
 	half, eight, nine := fmt.Sprint(l.P50), fmt.Sprint(l.P80), fmt.Sprint(l.P90)
 	if l.Sizes > 1 { // a number of kits says little
 		say := func(kits []systems.KitLine) string { return l.Bought(0, kits, sys) }
-		planned, that, smallest = say(l.Kits), "the planned run", " "+l.One.In(sys)
+		planned, that, smallest = say(l.Kits), "the planned run", " of "+l.One.In(sys)
 		half, eight, nine = say(l.Kits50), say(l.Kits80), say(l.Kits90)
 	}
 	s := fmt.Sprintf("%s: %s planned; ", l.Name, planned)
@@ -31,10 +31,10 @@ func (l *Line) Sentence(sys units.System) string {
 	}
 	s += fmt.Sprintf("; %s chance that %s short", Chance(l.Short), that)
 	if l.Short > 0 {
-		s += fmt.Sprintf(", %s with one%s more", Chance(l.OneMore), smallest)
+		s += fmt.Sprintf(", %s with one more%s", Chance(l.OneMore), smallest)
 	}
 	if l.Planned > 0 && l.OneLess < 0.995 {
-		s += fmt.Sprintf(", %s with one%s less", Chance(l.OneLess), smallest)
+		s += fmt.Sprintf(", %s with one less%s", Chance(l.OneLess), smallest)
 	}
 	if len(l.Drivers) > 0 {
 		s += "; drives it: " + Words(l.Drivers, 4)
