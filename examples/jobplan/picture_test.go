@@ -49,6 +49,9 @@ func TestPicture(t *testing.T) {
 				t.Errorf("%s: no %q to buy", path, l.Name)
 			}
 		}
+		if path == "" && !strings.Contains(svg, "1x15 + 2x3 gal") { // kits of two sizes, in few words
+			t.Error("the demo's kits are not told by size")
+		}
 		text := strings.Join(strings.Fields(strings.NewReplacer("</text>", " ", "<", " <").Replace(svg)), " ")
 		for _, f := range o.Findings {
 			if last := strings.Fields(words(f)); !strings.Contains(text, last[len(last)-1]) {
