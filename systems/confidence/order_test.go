@@ -51,6 +51,16 @@ var demo = sync.OnceValue(func() *systems.Outcome {
 // the lines of their tables. The numbers of these tests are our own, no source.
 func with(t testing.TB, scatter map[string]string) *systems.Catalog {
 	t.Helper()
+	own, err := systems.LoadLayers(systems.BuiltinLayer(), systems.DataLayer{Name: "own", Files: fstest.MapFS{"scatter/own-1.0.0.toml": {Data: []byte(scatterFile(t, scatter))}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return own
+}
+
+// scatterFile writes the file of [with].
+func scatterFile(t testing.TB, scatter map[string]string) string {
+	t.Helper()
 	c, err := loaded()
 	if err != nil {
 		t.Fatal(err)
@@ -63,11 +73,7 @@ func with(t testing.TB, scatter map[string]string) *systems.Catalog {
 		}
 		text += "[scatter." + id + "]\n" + lines + "\nbasis = \"illustrative\"\n"
 	}
-	own, err := systems.LoadLayers(systems.BuiltinLayer(), systems.DataLayer{Name: "own", Files: fstest.MapFS{"scatter/own-1.0.0.toml": {Data: []byte(text)}}})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return own
+	return text
 }
 
 // coat is a job of one coat: 800 ft2 of body at 10 mil, no base, nothing drunk, of a

@@ -404,7 +404,7 @@ func TestDemo(t *testing.T) {
 			t.Errorf("another plan's confidence: %v", err)
 		}
 	}
-	// 224.4 lb of propane at 1.15 over a forecast of 8 days is 32.25 a day.
+	// 224.749 lb of propane at 1.15 are 258.46; over a forecast of 8 days that is 32.31 a day.
 	var fuel string
 	b, err := money.Of(o, nil)
 	if err != nil {
