@@ -59,6 +59,20 @@ func TestPicture(t *testing.T) {
 			}
 		}
 	}
+	// On a phone's width the demo's names and kits still stand in full.
+	var out, errs bytes.Buffer
+	if code := run([]string{"-picture", name, "-width", "106 mm", "-units", "si"}, &out, &errs); code != 0 {
+		t.Fatalf("%d %s", code, &errs)
+	}
+	raw, err := os.ReadFile(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"Epoxy, 100 % solids, standard cure", "Epoxy primer, waterborne, pigmented", "1x56.8 + 2x11.4 L", "79.5 L"} {
+		if !strings.Contains(html.UnescapeString(string(raw)), want) {
+			t.Errorf("on a phone: no %q", want)
+		}
+	}
 	for _, args := range [][]string{{"-picture", "plan.pdf"}, {"-picture", name, "-width", "3 mm"}, {"-picture", filepath.Join(t.TempDir(), "no", "such.svg")}} {
 		var out, errs bytes.Buffer
 		if code := run(args, &out, &errs); code != 1 || strings.Count(errs.String(), "\n") != 1 {
