@@ -28,7 +28,7 @@ func pictureFormat(name string) (string, error) {
 // drawPlan draws a plan as one sheet: with how sure its order is, or through what
 // disturbs it, where these are not nil.
 func drawPlan(w io.Writer, format string, j systems.Job, o *systems.Outcome, c *confidence.Order, d *systems.Difference, sys units.System, width units.Length) error {
-	n := draw.JobSheet{Title: o.Job + ": " + o.Title, Place: o.Place, Start: o.Start, System: sys, Width: width, Buy: toBuy(o, c)}
+	n := draw.JobSheet{Title: o.Job + ": " + o.Title, Place: o.Place, Start: o.Start, System: sys, Width: width, Buy: toBuy(o, c, sys, width < 180*units.Millimetre)}
 	if err := n.Margin.UnmarshalText([]byte(j.Margin.Value)); err != nil {
 		return err
 	}
@@ -195,17 +195,33 @@ func words(f systems.Finding) string {
 	return text
 }
 
-// toBuy is the order as the plan has it, and how sure it is.
-func toBuy(o *systems.Outcome, c *confidence.Order) (out []draw.Order) {
+// toBuy is the order as the plan has it, and how sure it is. On a narrow sheet what
+// would do of several sizes is what they hold in all, or the names find no place.
+func toBuy(o *systems.Outcome, c *confidence.Order, sys units.System, narrow bool) (out []draw.Order) {
 	for i, l := range o.Order {
 		x := draw.Order{Name: l.Name, Planned: fmt.Sprintf("%d %s", l.Units, plural(l.Unit, l.Units))}
 		if c != nil && i < len(c.Lines) {
 			at := &c.Lines[i]
-			x.P50, x.P80, x.P90 = fmt.Sprint(at.P50), fmt.Sprint(at.P80), fmt.Sprint(at.P90)
+			x.P50, x.P80, x.P90 = at.Bought(at.P50, at.Kits50, sys), at.Bought(at.P80, at.Kits80, sys), at.Bought(at.P90, at.Kits90, sys)
+			if at.Sizes > 1 && at.Planned > 0 {
+				x.Planned = at.Bought(at.Planned, at.Kits, sys)
+			}
+			if at.Sizes > 1 && narrow {
+				x.P50, x.P80, x.P90 = inAll(at.Kits50, sys), inAll(at.Kits80, sys), inAll(at.Kits90, sys)
+			}
 		}
 		out = append(out, x)
 	}
 	return out[:min(len(out), 30)]
+}
+
+// inAll is what kits hold.
+func inAll(kits []systems.KitLine, sys units.System) string {
+	var all units.Volume
+	for _, k := range kits {
+		all += k.Volume * units.Volume(k.N)
+	}
+	return units.Format(all, sys)
 }
 
 func plural(unit string, n int) string {

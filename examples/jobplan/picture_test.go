@@ -49,11 +49,28 @@ func TestPicture(t *testing.T) {
 				t.Errorf("%s: no %q to buy", path, l.Name)
 			}
 		}
+		if path == "" && !(strings.Contains(svg, "1x15 + 2x3 gal") && strings.Contains(svg, "8 bags")) { // kits of two sizes, in few words
+			t.Error("the demo's kits are not told by size")
+		}
 		text := strings.Join(strings.Fields(strings.NewReplacer("</text>", " ", "<", " <").Replace(svg)), " ")
 		for _, f := range o.Findings {
 			if last := strings.Fields(words(f)); !strings.Contains(text, last[len(last)-1]) {
 				t.Errorf("%s: nothing of %q", path, words(f))
 			}
+		}
+	}
+	// On a phone's width the demo's names and kits still stand in full.
+	var out, errs bytes.Buffer
+	if code := run([]string{"-picture", name, "-width", "106 mm", "-units", "si"}, &out, &errs); code != 0 {
+		t.Fatalf("%d %s", code, &errs)
+	}
+	raw, err := os.ReadFile(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"Epoxy, 100 % solids, standard cure", "Epoxy primer, waterborne, pigmented", "1x56.8 + 2x11.4 L", "79.5 L"} {
+		if !strings.Contains(html.UnescapeString(string(raw)), want) {
+			t.Errorf("on a phone: no %q", want)
 		}
 	}
 	for _, args := range [][]string{{"-picture", name, "-decide", "earliest"}, {"-picture", name, "-whatif", "no such"}, {"-picture", "plan.pdf"}, {"-picture", name, "-width", "3 mm"}, {"-picture", filepath.Join(t.TempDir(), "no", "such.svg")}} {

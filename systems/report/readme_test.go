@@ -58,7 +58,7 @@ func confidenceCall(ctx context.Context, plan *systems.Outcome) error {
 		return err
 	}
 	for i := range c.Lines {
-		fmt.Println(c.Lines[i].Sentence()) // 7 kits planned; 7 would do in half of such jobs, 8 in nine of ten ...
+		fmt.Println(c.Lines[i].Sentence(units.US)) // 7 kits planned; 7 would do in half of such jobs, 8 in nine of ten ...
 	}
 	bill, err := money.Of(plan, c) // c may be nil: then without P-levels
 	if err == nil && len(bill.Lines) == 0 {
