@@ -19,7 +19,7 @@ import (
 func schemas(t *testing.T) map[string]*jsonschema.Schema {
 	t.Helper()
 	files, err := filepath.Glob("../data/schemas/*.schema.json")
-	if err != nil || len(files) != 9 {
+	if err != nil || len(files) != 10 {
 		t.Fatalf("%d schemas, %v", len(files), err)
 	}
 	all := map[string]*jsonschema.Schema{}
