@@ -101,6 +101,8 @@ func TestExplainJSON(t *testing.T) {
 	// The demo job has a forecast of its space; in its third day it has a past too.
 	demo := string(systems.DemoJob())
 	texts := map[string]string{"demo": demo, "demo, its past told": toldDone(demo, planText(t, demo, c), 76*time.Hour)}
+	logged := job(t, demo)
+	texts["demo, its past logged"] = texts["demo, its past told"] + logOf(&logged, 76*time.Hour, time.Hour)
 	for _, file := range append(files, slices.Sorted(maps.Keys(texts))...) {
 		var j systems.Job
 		if text, ok := texts[file]; ok {

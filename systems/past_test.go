@@ -342,3 +342,50 @@ func TestLogJoinsForecast(t *testing.T) {
 }
 
 func abs(x float64) float64 { return max(x, -x) }
+
+// Of a waterborne primer in two sections one lies there now and one is being
+// laid: both are in the space's water, each laid where the schedule has it, and
+// what they and the slab gave is what the air took. Once more without a log, where
+// the forecast goes on from the start: to 3 % of a section's water, since the log has
+// the weather to a quarter of an hour. Source: the forecast itself.
+func TestPastAndComingWater(t *testing.T) {
+	c := builtin(t)
+	demo := strings.NewReplacer(`tank = "150 lb"`, `tank = "1500 lb"`, "hands = 3\n", "hands = 3\nsections = 2\n").Replace(string(systems.DemoJob()))
+	plain, err := systems.ReadJob(strings.NewReader(demo), c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	o := planText(t, demo, c)
+	prime := works(o, "prime")
+	if len(prime) != 2 {
+		t.Fatalf("%d pieces of work to prime", len(prime))
+	}
+	now := prime[1].Start.Sub(o.Start).Truncate(time.Minute) + 2*time.Minute // the second is under way
+	if w := o.Heat.Water.Each; len(w) != 2 || !w[0].Laid.Before(o.Start.Add(now)) || !w[1].Laid.After(o.Start.Add(now)) {
+		t.Fatalf("laid at %+v, now is %v", w, now)
+	}
+	told := toldDone(demo, o, now)
+	for name, text := range map[string]string{"told": told, "logged": told + logOf(&plain, now.Truncate(15*time.Minute), 15*time.Minute)} {
+		w := planText(t, text, c).Heat.Water
+		if w == nil || len(w.Each) != len(o.Heat.Water.Each) {
+			t.Fatalf("%s: %+v", name, w)
+		}
+		given := 0.0
+		for i, x := range w.Each {
+			y := o.Heat.Water.Each[i]
+			given += float64(x.Given)
+			if x.Step != y.Step || x.Section != y.Section || x.Laid.Sub(y.Laid).Abs() > 2*time.Minute || (x.Dry == nil) != (y.Dry == nil) || abs(float64(x.Given-y.Given)) > 0.03*float64(y.Holds) {
+				t.Errorf("%s: %+v, planned %+v", name, x, y)
+			}
+			if off := float64(x.Given) - float64(x.Holds)*(1-float64(x.Left)); abs(off) > 1e-9*float64(x.Holds) {
+				t.Errorf("%s: %v given of %v, %v left", name, x.Given, x.Holds, x.Left)
+			}
+		}
+		if abs(given-float64(w.Coats)) > 1e-6 || abs(float64(w.Coats+w.Slab+w.Burned-w.Vented-w.InTheAir)) > 1e-6 {
+			t.Errorf("%s: coats gave %v kg in %+v", name, given, w)
+		}
+		if abs(float64(w.Slab/o.Heat.Water.Slab)-1) > 1e-3 {
+			t.Errorf("%s: %v from the slab, planned %v", name, w.Slab, o.Heat.Water.Slab)
+		}
+	}
+}
