@@ -26,7 +26,7 @@ func (p *planner) noteLossCoat(n notes, at string, c *HeatLossCoat) {
 	work, m := workPath(&Work{Step: c.Step, Section: c.Section}), p.material(c.Step)
 	in := append([]arg{of("stop", at+"stop")}, p.site()...)
 	p.noteSection(n, at+"section", c.Section)
-	n.tell(at+"stop", "the heat stops", c.Stop, "when the coat's last spot is down", of("end of "+c.Title, work+"end"))
+	n.tell(at+"stop", "the heat stops", c.Stop, "when the coat's last spot is down, or now if that was before", of("end of "+c.Title, work+"end"))
 	if c.Planned != nil {
 		n.tell(at+"planned", "tack-free as planned", *c.Planned, "as in the schedule", p.eventArgs(n, c.Step, c.Section, *c.Planned)...)
 	}

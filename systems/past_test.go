@@ -389,3 +389,56 @@ func TestPastAndComingWater(t *testing.T) {
 		}
 	}
 }
+
+// With now the standing answer looks ahead only: no stop comes before now, a coat
+// that lies there wet is asked about from now on, and what is still to come has the
+// same answer as in the plan from the start, where nothing was read. Common
+// practice, no source.
+func TestHeatLossFromNow(t *testing.T) {
+	c := builtin(t)
+	demo := strings.Replace(string(systems.DemoJob()), `tank = "150 lb"`, `tank = "1500 lb"`, 1)
+	plain, err := systems.ReadJob(strings.NewReader(demo), c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	o := planText(t, demo, c)
+	if len(o.HeatLoss.Coats) < 3 {
+		t.Fatalf("%d coats", len(o.HeatLoss.Coats))
+	}
+	wet := o.HeatLoss.Coats[1]
+	now := wet.Stop.Sub(o.Start).Truncate(time.Minute) + time.Hour
+	if wet.Planned == nil || !wet.Planned.After(o.Start.Add(now)) {
+		t.Fatalf("%s is not wet an hour after it went down", wet.Step)
+	}
+	told := toldDone(demo, o, now)
+	for name, text := range map[string]string{"told": told, "logged": told + logOf(&plain, now.Truncate(15*time.Minute), 15*time.Minute)} {
+		h := planText(t, text, c).HeatLoss
+		if h == nil || len(h.Coats) != len(o.HeatLoss.Coats)-1 {
+			t.Fatalf("%s: %+v", name, h)
+		}
+		for i, x := range h.Coats {
+			y := o.HeatLoss.Coats[i+1]
+			if x.Step != y.Step {
+				t.Fatalf("%s: %s, planned %s", name, x.Step, y.Step)
+			}
+			if x.Stop.Before(o.Start.Add(now)) || i == 0 && !x.Stop.Equal(o.Start.Add(now)) || i > 0 && x.Stop.Sub(y.Stop).Abs() > time.Minute {
+				t.Errorf("%s: %s stops at %v, planned %v", name, x.Step, x.Stop, y.Stop)
+			}
+			if x.TackFree == nil || x.Planned == nil || x.TackFree.Before(x.Planned.Add(-time.Minute)) {
+				t.Errorf("%s: %s is tack-free %v without heat, planned %v", name, x.Step, x.TackFree, x.Planned)
+			}
+			if i == 0 { // an hour of heat more than in the plan's own answer
+				if y.TackFree != nil && x.TackFree.After(y.TackFree.Add(5*time.Minute)) {
+					t.Errorf("%s: %s is tack-free %v with heat until now, %v without", name, x.Step, x.TackFree, y.TackFree)
+				}
+				continue
+			}
+			if (x.Breaks == nil) != (y.Breaks == nil) || x.Breaks != nil && x.Breaks.At.Sub(y.Breaks.At).Abs() > 15*time.Minute {
+				t.Errorf("%s: %s breaks %+v, planned %+v", name, x.Step, x.Breaks, y.Breaks)
+			}
+			if y.TackFree != nil && x.TackFree.Sub(*y.TackFree).Abs() > 15*time.Minute {
+				t.Errorf("%s: %s is tack-free %v, planned %v", name, x.Step, x.TackFree, y.TackFree)
+			}
+		}
+	}
+}
