@@ -64,9 +64,10 @@ type Opening struct {
 // A WetCoat is a waterborne coat that gives its water to the room, and takes the
 // heat for that from the slab.
 type WetCoat struct {
-	At      time.Duration // when it is wet; before 0, all its water is still there at 0
-	Area    units.Area    // at most the floor's
-	Covered time.Duration // by a coat that lets no water through: what is left in it then stays; zero: never
+	At      time.Duration  // when it is wet; before 0, all its water but Gone is still there at 0
+	Area    units.Area     // at most the floor's
+	Covered time.Duration  // by a coat that lets no water through: what is left in it then stays; zero: never
+	Gone    units.Fraction // of its water that it gave off before 0; it goes on at the rate that the rest has
 	Drying
 }
 
@@ -159,7 +160,7 @@ type RoomForecast struct {
 
 // A CoatWater is how a coat dried, to the forecast's end.
 type CoatWater struct {
-	Given units.Mass    // to the air
+	Given units.Mass    // to the air, from 0 on
 	Left  units.Loading // in the coat, then or when it was covered
 	Dry   time.Duration // when it was dry
 	IsDry bool          // false: not to the end, or it was covered before
@@ -243,7 +244,10 @@ func (r *Room) check(fn string) error {
 		if _, e := c.Drying.check(fn); e != nil {
 			err = errors.Join(err, fmt.Errorf("coat %d: %w", i, e))
 		}
-		err = errors.Join(err, units.FromZero(fn, "Coats.Area", float64(c.Area), float64(r.Floor), "m2"))
+		err = errors.Join(err, units.FromZero(fn, "Coats.Area", float64(c.Area), float64(r.Floor), "m2"), units.FromZero(fn, "Coats.Gone", 100*float64(c.Gone), 100, "%"))
+		if c.Gone > 0 && c.At >= 0 {
+			err = errors.Join(err, fmt.Errorf("%w: %s: Gone of Coats[%d] laid at %v: want it laid before 0", units.ErrRange, fn, i, c.At))
+		}
 		if c.Covered != 0 {
 			at("Covered of Coats", i, c.Covered, c.At)
 		}

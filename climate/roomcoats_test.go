@@ -154,6 +154,8 @@ func TestEmissionRefusals(t *testing.T) {
 			r.Emissions = []climate.Emission{{To: 1, Area: units.Area(math.NaN()), Flux: 1e-7}}
 		},
 		"too large":      func(r *climate.Room) { r.Emissions = []climate.Emission{{To: 1, Area: 101, Flux: 1e-7}} },
+		"gone beyond":    func(r *climate.Room) { r.Coats = []climate.WetCoat{{At: -5, Gone: 1.1, Area: 1, Drying: coat}} },
+		"gone before":    func(r *climate.Room) { r.Coats = []climate.WetCoat{{At: 5, Gone: 0.1, Area: 1, Drying: coat}} },
 		"covered first":  func(r *climate.Room) { r.Coats = []climate.WetCoat{{At: 5, Covered: 4, Area: 1, Drying: coat}} },
 		"too many":       func(r *climate.Room) { r.Emissions = make([]climate.Emission, 1001) },
 		"too many coats": func(r *climate.Room) { r.Coats = make([]climate.WetCoat, 1001) },

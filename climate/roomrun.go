@@ -96,7 +96,7 @@ func (r *roomRun) forecast(room *Room, outdoors Weather, span, step time.Duratio
 	for k := range r.out.Coats {
 		c := &r.room.Coats[k]
 		r.out.Coats[k].Left = units.Loading(r.left[k])
-		r.out.Coats[k].Given = units.Mass((float64(c.Water) - r.left[k]) * float64(c.Area))
+		r.out.Coats[k].Given = units.Mass(max(0, float64(c.Water)*(1-float64(c.Gone))-r.left[k]) * float64(c.Area)) // rounding
 	}
 	slices.SortStableFunc(r.out.Events, func(a, b Event) int { return int(min(max(a.At-b.At, -1), 1)) })
 	out := r.out
@@ -180,8 +180,8 @@ func (r *roomRun) begin(room *Room, outdoors Weather) {
 		r.left, r.part, r.coatRates = all[:n:n], all[n:2*n:2*n], [3][]float64{all[2*n : 3*n : 3*n], all[3*n : 4*n : 4*n], all[4*n:]}
 		r.coats, r.out.Coats = make([]Drying, n), make([]CoatWater, n)
 		for i := range room.Coats {
-			r.coats[i], _ = room.Coats[i].Drying.check("") // its zeros
-			r.left[i] = float64(room.Coats[i].Water)
+			r.coats[i], _ = room.Coats[i].Drying.check("")                                   // its zeros
+			r.left[i] = max(0, float64(room.Coats[i].Water)*(1-float64(room.Coats[i].Gone))) // the check gives way above 100 %
 		}
 	}
 	// Refills at or before the start are in the tank already.

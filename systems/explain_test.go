@@ -3,6 +3,7 @@ package systems_test
 import (
 	"context"
 	"encoding/json"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -97,8 +98,18 @@ func TestExplainJSON(t *testing.T) {
 		t.Fatal(files, err)
 	}
 	c := builtin(t)
-	for _, file := range files {
-		j, err := systems.ReadJobFS(os.DirFS("testdata"), filepath.Base(file), c)
+	// The demo job has a forecast of its space; in its third day it has a past too.
+	demo := string(systems.DemoJob())
+	texts := map[string]string{"demo": demo, "demo, its past told": toldDone(demo, planText(t, demo, c), 76*time.Hour)}
+	logged := job(t, demo)
+	texts["demo, its past logged"] = texts["demo, its past told"] + logOf(&logged, 76*time.Hour, time.Hour)
+	for _, file := range append(files, slices.Sorted(maps.Keys(texts))...) {
+		var j systems.Job
+		if text, ok := texts[file]; ok {
+			j, err = systems.ReadJob(strings.NewReader(text), c)
+		} else {
+			j, err = systems.ReadJobFS(os.DirFS("testdata"), filepath.Base(file), c)
+		}
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -86,4 +86,60 @@ func (p *planner) noteWater(n notes) {
 		}
 		n["heat.water.slab"] = note{name: "given off by the slab", value: p.j.Site.Forecast.Balance.Emitted, formula: strings.Join(terms, " + "), in: in}
 	}
+	if p.o.Heat != nil && p.o.Heat.Water != nil {
+		p.noteDries(n, p.o.Heat.Water)
+	}
+}
+
+// noteDries says where the water went.
+func (p *planner) noteDries(n notes, w *HeatWater) {
+	const balance, at = "water balance of the space through time (climate.Room)", "heat.water."
+	in := p.site()
+	var each []string
+	var given []arg
+	var closes []arg
+	for i := range w.Each {
+		x, at := &w.Each[i], fmt.Sprintf("%seach.%d.", at, i)
+		work, all := workPath(&Work{Step: x.Step, Section: x.Section}), of("water in it", "steps."+x.Step+".water")
+		p.noteSection(n, at+"section", x.Section)
+		n.tell(at+"laid", x.Title+" is laid", x.Laid, "the middle of the work, to the minute", of("end of the work", work+"end"))
+		n[at+"holds"] = note{name: "water in " + x.Title, value: x.Holds, formula: "water in it / sections", in: []arg{all, of("sections", "sections")}}
+		n.tell(at+"left", "share left in "+x.Title, x.Left, "at the forecast's end, or when it is covered: "+balance, in...)
+		if n[at+"given"] = (note{name: "given off by " + x.Title, value: x.Given, formula: "holds - left * holds", in: []arg{of("holds", at+"holds"), of("left", at+"left")}}); x.Given < 1e-5*x.Holds { // rounding would tell more
+			n.tell(at+"given", "given off by "+x.Title, x.Given, "next to nothing: "+balance, in...)
+		}
+		if x.Dry != nil {
+			n.tell(at+"dry", x.Title+" is dry", *x.Dry, "when 5 % of its water is left: "+balance, append([]arg{of("laid", at+"laid")}, in...)...)
+		}
+		if x.Covered != nil {
+			cover := []arg{of("laid", at+"laid")}
+			for _, d := range p.o.Schedule {
+				if c := p.done[spot{d.Step, d.Section}]; d.Does == Coat && p.clock(c.laid()).Equal(*x.Covered) {
+					cover = append(cover, of("end of "+d.Title, workPath(&d)+"end"))
+				}
+			}
+			n.tell(at+"covered", x.Title+" is covered", *x.Covered, "the middle of the work of the next coat over it, to the minute", cover...)
+		}
+		name := fmt.Sprintf("given off by coat %d", i+1)
+		each, given = append(each, name), append(given, of(name, at+"given"))
+	}
+	if len(each) > 0 {
+		n[at+"coats"] = note{name: "given off by drying coats", value: w.Coats, formula: strings.Join(each, " + "), in: given}
+	}
+	n.tell(at+"burned", "from unvented heaters", w.Burned, balance, in...)
+	n.tell(at+"vented", "gone with the air", w.Vented, balance, in...)
+	n.tell(at+"in_the_air", "more in the air at the end", w.InTheAir, balance, in...)
+	if w.Closed != nil {
+		for _, e := range p.j.Site.coupling.emissions {
+			for _, d := range p.o.Schedule {
+				if c := p.done[spot{d.Step, d.Section}]; d.Step == e.by && c.laid() == e.To {
+					closes = append(closes, of("end of "+d.Title, workPath(&d)+"end"))
+				}
+			}
+		}
+		if len(closes) == 0 {
+			closes = in
+		}
+		n.tell(at+"closed", "floor closed to the slab's moisture", *w.Closed, "the middle of the work of the last section's first coat that is not waterborne, or bars it", closes...)
+	}
 }

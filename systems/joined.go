@@ -76,6 +76,7 @@ type leg struct {
 	from, to time.Duration
 	room     climate.Room // on a clock that starts at from
 	out      climate.Weather
+	before   [4]units.Mass // fuel burned in the legs before
 	*climate.RoomForecast
 }
 
@@ -101,9 +102,14 @@ func shifted(r climate.Room, by time.Duration) climate.Room {
 		r.Heaters[i].Refills = to
 	}
 	for i := range r.Coats {
-		r.Coats[i].At -= by
-		if r.Coats[i].Covered != 0 {
-			r.Coats[i].Covered -= by
+		c := &r.Coats[i]
+		c.At -= by
+		if c.Covered == 0 {
+			continue
+		}
+		if c.Covered -= by; c.Covered == 0 { // zero would be never
+			c.Covered = -1
+			c.At = min(c.At, -1)
 		}
 	}
 	for i := range r.Emissions {
@@ -113,13 +119,20 @@ func shifted(r climate.Room, by time.Duration) climate.Room {
 	return r
 }
 
-// run forecasts a leg and puts its times on the job's clock.
-func (l *leg) run(outdoors climate.Weather, step time.Duration) (err error) {
+// run forecasts a leg, with states at the moments too that it has, and puts its
+// times on the job's clock.
+func (l *leg) run(outdoors climate.Weather, step time.Duration, moments []time.Duration) (err error) {
 	l.out = slices.Clone(outdoors)
 	for i := range l.out {
 		l.out[i].At -= l.from
 	}
-	if l.RoomForecast, err = l.room.Forecast(l.out, l.to-l.from, step); err != nil {
+	var also []time.Duration
+	for _, at := range moments {
+		if at > l.from && at < l.to {
+			also = append(also, at-l.from)
+		}
+	}
+	if l.RoomForecast, err = l.room.ForecastAt(l.out, l.to-l.from, step, also...); err != nil {
 		return err
 	}
 	for i := range l.States {
@@ -127,6 +140,11 @@ func (l *leg) run(outdoors climate.Weather, step time.Duration) (err error) {
 	}
 	for i := range l.Events {
 		l.Events[i].At += l.from
+	}
+	for i := range l.Coats {
+		if l.Coats[i].IsDry {
+			l.Coats[i].Dry += l.from
+		}
 	}
 	return nil
 }
@@ -169,7 +187,11 @@ func (s *Site) profile(at time.Duration, surface, air Series) (climate.Profile, 
 // and from now on with what was read in the tanks. Legs begin on the grid of
 // Steps, at most one of them before the last reading and before now.
 //
-// Carbon dioxide starts anew at that outdoors with each leg.
+// Carbon dioxide starts anew at that outdoors with each leg. A coat laid before a
+// leg goes on with the water that the legs before left in it; in the time of the
+// readings that is what the forecast up to them took out of it, since no reading
+// tells. The balances add up those of the legs; where a reading lifts or lowers the
+// state between two legs that is in none of them.
 func (s *Site) joinedForecast() error {
 	t := s.past
 	grid := func(at time.Duration) time.Duration { return min(max(at, 0), s.Span-s.Steps).Truncate(s.Steps) }
@@ -179,19 +201,21 @@ func (s *Site) joinedForecast() error {
 			marks = append(marks, at)
 		}
 	}
-	f := &climate.RoomForecast{}
-	wouldUse := [4]units.Mass{}
+	f := &climate.RoomForecast{Coats: make([]climate.CoatWater, len(s.Room.Coats))}
+	for i, c := range s.Room.Coats {
+		f.Coats[i].Left = c.Water
+	}
 	var last leg
 	for i, from := range marks {
 		to := s.Span
 		if i+1 < len(marks) {
 			to = marks[i+1]
 		}
-		l := leg{from: from, to: to, room: shifted(s.Room, from)}
+		l := leg{from: from, to: to, room: shifted(s.Room, from), before: f.Balance.Fuel}
 		if err := s.carry(&l, f, from == marks[len(marks)-1]); err != nil {
 			return err
 		}
-		if err := l.run(s.Outdoors, s.Steps); err != nil {
+		if err := l.run(s.Outdoors, s.Steps, s.moments); err != nil {
 			return err
 		}
 		s.overwrite(l.States)
@@ -203,9 +227,11 @@ func (s *Site) joinedForecast() error {
 			f.Events = append(f.Events, l.Events...)
 		}
 		add(&f.Balance, &l.Balance)
-		if to < s.Span {
-			for k := range wouldUse {
-				wouldUse[k] += l.Balance.Fuel[k]
+		for k, x := range l.Coats {
+			was := &f.Coats[k]
+			was.Given, was.Left = was.Given+x.Given, x.Left
+			if x.IsDry {
+				was.Dry, was.IsDry = x.Dry, true
 			}
 		}
 		last = l
@@ -216,17 +242,24 @@ func (s *Site) joinedForecast() error {
 		}
 	}
 	slices.SortStableFunc(f.Events, func(a, b climate.Event) int { return int(min(max(a.At-b.At, -1), 1)) })
-	s.Forecast = f
+	s.Forecast, s.last = f, &last
+	return nil
+}
+
+// joinedCosts is costs of a joined forecast: what heat of another kind would do
+// from the last leg on.
+func (s *Site) joinedCosts() error {
+	f, last := s.Forecast, s.last
 	s.wouldUse = f.Balance.Fuel
 	if slices.ContainsFunc(f.Events, func(e climate.Event) bool { return e.What == climate.TankEmpty }) {
 		more, err := last.room.FuelFor(last.out, last.to-last.from)
 		if err != nil {
 			return err
 		}
-		for k := range wouldUse {
-			wouldUse[k] += more[k]
+		s.wouldUse = last.before
+		for k := range more {
+			s.wouldUse[k] += more[k]
 		}
-		s.wouldUse = wouldUse
 	}
 	s.vented = nil
 	if slices.ContainsFunc(s.Room.Heaters, func(h climate.Heater) bool { return h.Unvented }) {
@@ -286,7 +319,7 @@ func (s *Site) carry(l *leg, before *climate.RoomForecast, now bool) error {
 				r.Heaters[i].Tank = max(was.Fuel[i], emptyTank)
 			}
 		}
-		dried(r.Coats, before.Balance.Dried)
+		dried(r.Coats, before.Coats)
 	}
 	if now {
 		for i, left := range t.left {
@@ -296,22 +329,13 @@ func (s *Site) carry(l *leg, before *climate.RoomForecast, now bool) error {
 	return nil
 }
 
-// dried takes the water that has left them out of the coats laid before a leg,
-// the oldest first.
-func dried(coats []climate.WetCoat, gone units.Mass) {
-	order := make([]int, len(coats))
-	for i := range order {
-		order[i] = i
-	}
-	slices.SortStableFunc(order, func(a, b int) int { return int(min(max(coats[a].At-coats[b].At, -1), 1)) })
-	for _, i := range order {
-		c := &coats[i]
-		if c.At >= 0 || c.Area <= 0 {
-			continue
+// dried takes the water that the legs before left in them for that of the coats
+// laid before a leg.
+func dried(coats []climate.WetCoat, were []climate.CoatWater) {
+	for i := range coats {
+		if c := &coats[i]; c.At < 0 {
+			c.Gone = min(max(1-units.Fraction(were[i].Left/c.Water), 0), 1) // rounding
 		}
-		took := min(gone, units.Mass(float64(c.Water)*float64(c.Area)))
-		gone -= took
-		c.Water = max(c.Water-units.Loading(float64(took)/float64(c.Area)), 0.001) // the least that a coat may have
 	}
 }
 
@@ -349,6 +373,7 @@ func add(to, b *climate.Balance) {
 	to.Stored += b.Stored
 	to.Burned += b.Burned
 	to.Dried += b.Dried
+	to.Emitted += b.Emitted
 	to.Vented += b.Vented
 	to.InTheAir += b.InTheAir
 	to.TakenIn += b.TakenIn

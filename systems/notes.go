@@ -43,6 +43,8 @@ func (p *planner) notes() notes {
 	p.noteAmounts(n)
 	p.noteHeat(n)
 	p.noteWater(n)
+	p.noteNights(n)
+	p.noteLoss(n)
 	p.noteFindings(n)
 	p.noteAlternatives(n)
 	p.noteNothing(n)

@@ -55,6 +55,9 @@ func (p *planner) noteWork(n notes) {
 		}
 	}
 	n["start"] = note{given: &arg{name: "start of the job", value: p.o.Start, origin: Origin{Basis: FromJob}}, value: p.o.Start}
+	if p.o.Now != nil {
+		n["now"] = note{given: ptr(fromJob("now", *p.o.Now)), value: *p.o.Now}
+	}
 	hands := fromJob("hands", p.j.Crew.Hands)
 	n["sections"] = note{name: "sections", value: p.o.Sections, formula: "as the job gives them, or as few as let the crew lay the slowest coat of one in a shift", in: []arg{hands, fromJob("shift", units.Span(p.j.Crew.To-p.j.Crew.From))}, told: true}
 	if len(ends) == 0 {

@@ -29,6 +29,7 @@ type Site struct {
 	coupling coupling         // what the plan does to it
 	costed   bool             // vented and wouldUse are worked out
 	past     *sitePast        // nil: the forecast starts with the job
+	last     *leg             // of a forecast with a past: the one from now on
 	vented   *units.TempDelta // the least margin with every heater's exhaust led outdoors; nil if none is unvented
 	wouldUse [4]units.Mass    // fuel by heater if no tank ran dry
 	envelope EnvelopeClass
@@ -172,7 +173,10 @@ func (p jobReader) room() error {
 // forecast works out how the space fares.
 func (s *Site) forecast() (err error) {
 	if s.past != nil {
-		return s.joinedForecast()
+		if err := s.joinedForecast(); err != nil {
+			return err
+		}
+		return s.costs()
 	}
 	if s.Forecast, err = s.Room.ForecastAt(s.Outdoors, s.Span, s.Steps, s.moments...); err != nil {
 		return err
@@ -184,6 +188,9 @@ func (s *Site) forecast() (err error) {
 // dry, and vented.
 func (s *Site) costs() (err error) {
 	s.costed = true
+	if s.past != nil {
+		return s.joinedCosts()
+	}
 	if s.wouldUse = s.Forecast.Balance.Fuel; slices.ContainsFunc(s.Forecast.Events, func(e climate.Event) bool { return e.What == climate.TankEmpty }) {
 		if s.wouldUse, err = s.Room.FuelFor(s.Outdoors, s.Span); err != nil {
 			return err

@@ -19,7 +19,7 @@ import (
 func schemas(t *testing.T) map[string]*jsonschema.Schema {
 	t.Helper()
 	files, err := filepath.Glob("../data/schemas/*.schema.json")
-	if err != nil || len(files) != 9 {
+	if err != nil || len(files) != 10 {
 		t.Fatalf("%d schemas, %v", len(files), err)
 	}
 	all := map[string]*jsonschema.Schema{}
@@ -355,7 +355,7 @@ func TestSchemasAgree(t *testing.T) {
 		{"job", `[moisture]`, "[volatiles]\nmost = \"100 g\"\nowner = \"us\"\n[moisture]", false},
 		{"job", `[moisture]`, "[materials.epoxy-standard.kits.pail]\nprice = 195\n[materials.epoxy-standard.kits.drum]\nprice = 870.5\ncase = 2\n[moisture]", true},
 		{"job", `[moisture]`, "[materials.epoxy-standard.kits.pail]\nprice = \"195\"\n[moisture]", false},
-		{"job", `[moisture]`, "[materials.epoxy-standard]\nwhole = true\nvoc = \"20 g/L\"\nwater = \"3 %\"\nexempt = \"2 %\"\n[moisture]", true},
+		{"job", `[moisture]`, "[materials.epoxy-standard]\nsolids = \"90 %\"\nwhole = true\nvoc = \"20 g/L\"\nwater = \"3 %\"\nexempt = \"2 %\"\n[moisture]", true},
 		{"job", `[moisture]`, "[materials.epoxy-standard]\nvoc = \"20 %\"\n[moisture]", false},
 		{"job", `[moisture]`, "[steps.body]\ntexture = \"2 mil\"\nthinner = \"5 %\"\nlets = \"800 g/L\"\ncut = \"2 mil\"\nstrip = \"3 in\"\nhangs = \"5 mil\"\ntools = \"12 fl oz\"\nresidue = \"1 fl oz\"\n[steps.throw]\nusable = \"50 %\"\n[moisture]", true},
 		{"job", `[moisture]`, "[steps.body]\ntools = \"12 oz\"\n[moisture]", false},

@@ -33,6 +33,10 @@ import (
 // A limit that the plan itself breaks by then, or within a quarter of an hour, is
 // not the stop's doing and not counted.
 //
+// Of a job that says what time it is now, the heat stops now at the earliest: a
+// coat that lies there wet by then is looked at from now on, one that is tack-free
+// no more. The forecast goes on from what was read.
+//
 // There is none where nothing follows from the heat: a job without [room] or
 // without heaters, or one that types in or logs the temperature of slab or air.
 type HeatLoss struct {
@@ -48,7 +52,7 @@ type HeatLossCoat struct {
 	Step      string      `json:"step"`
 	Title     string      `json:"title"`
 	Section   int         `json:"section"`
-	Stop      time.Time   `json:"stop"`      // the coat's last spot is down
+	Stop      time.Time   `json:"stop"`      // the coat's last spot is down, or it is now
 	Planned   *time.Time  `json:"planned"`   // tack-free in the plan; nil: never
 	TackFree  *time.Time  `json:"tack_free"` // with the stop; nil: never, along these temperatures
 	Breaks    *Break      `json:"breaks"`    // the first limit that the stop breaks before then; nil: none
@@ -92,16 +96,22 @@ func (p *planner) standing() error {
 		if w.Does != Coat || d.end < 0 || d.end >= s.Span {
 			continue
 		}
-		c := &lossCoat{p: p, at: at, d: d, m: p.material(w.Step)}
-		c.out = HeatLossCoat{Step: w.Step, Title: w.Title, Section: w.Section, Stop: *p.clock(d.end)}
+		c := &lossCoat{p: p, at: at, d: d, m: p.material(w.Step), stop: max(d.end, p.j.Now)}
+		c.out = HeatLossCoat{Step: w.Step, Title: w.Title, Section: w.Section, Stop: *p.clock(c.stop)}
 		last := s.Span
 		if e, ok := d.reach[c.m.nearest(TackFree)]; ok && !e.never {
+			if c.stop > d.end && e.at <= c.stop {
+				continue
+			}
 			c.out.Planned = p.clock(e.at)
 			last = min(last, e.at)
 		}
 		coats = append(coats, c)
-		stops = append(stops, stop{d.end, c, true})
-		for t := d.end + time.Hour; t < last; t += time.Hour {
+		if c.stop >= s.Span {
+			continue
+		}
+		stops = append(stops, stop{c.stop, c, true})
+		for t := c.stop + time.Hour; t < last; t += time.Hour {
 			stops = append(stops, stop{t, c, false})
 		}
 	}
@@ -109,9 +119,13 @@ func (p *planner) standing() error {
 		return nil
 	}
 	slices.SortStableFunc(stops, func(a, b stop) int { return int(min(max(a.at-b.at, -1), 1)) })
+	room, outdoors, from := s.Room, s.Outdoors, time.Duration(0)
+	if s.last != nil { // on a clock of its own
+		room, outdoors, from = s.last.room, s.last.out, s.last.from
+	}
 	times := make([]time.Duration, len(stops))
 	for i, x := range stops {
-		times[i] = x.at
+		times[i] = x.at - from
 	}
 	was := -1
 	var failed error
@@ -120,9 +134,10 @@ func (p *planner) standing() error {
 			failed = stops[i].of.answer()
 		}
 	}
-	room := s.Room
 	room.Slab.Accuracy = max(room.Slab.Accuracy, lossSlab)
-	err := room.AfterStops(s.Outdoors, times, lossAhead, lossStep, func(i int, x *climate.RoomState) bool {
+	err := room.AfterStops(outdoors, times, lossAhead, lossStep, func(i int, state *climate.RoomState) bool {
+		x := *state
+		x.At += from
 		if i != was {
 			end(was)
 			was = i
@@ -130,7 +145,7 @@ func (p *planner) standing() error {
 				stops[i].of.begin()
 			}
 		}
-		return failed == nil && x.At <= s.Span && stops[i].of.look(x, stops[i].at, stops[i].main)
+		return failed == nil && x.At <= s.Span && stops[i].of.look(&x, stops[i].at, stops[i].main)
 	})
 	end(was)
 	if err = cmp.Or(err, failed); err != nil {
@@ -158,6 +173,8 @@ type lossCoat struct {
 	m   *Material
 	w   Weather // since the stop
 	out HeatLossCoat
+
+	stop time.Duration // as it has just gone down, or now
 
 	before [len(limits)]bool // broken now, and not by the stop's doing
 }
@@ -235,21 +252,28 @@ func (c *lossCoat) tackBefore(stop, at time.Duration) bool {
 	if !ok {
 		return false
 	}
-	w := Weather{c.w.Slab, c.w.Air, c.w.RH}
-	if stop > c.d.end { // first along the plan's weather
-		before := func(plan, since Series) (all Series) {
-			for _, r := range plan {
-				if r.At > c.d.end && r.At < stop {
-					all = append(all, r)
-				}
-			}
-			return append(append(Series{{c.d.end, plan.At(c.d.end)}}, all...), since...)
-		}
-		given := c.p.given
-		w = Weather{before(given.Slab, w.Slab), before(given.Air, w.Air), before(given.RH, w.RH)}
-	}
+	w := c.through(stop)
 	free, err := bareSky(&w, c.p.margin).comes(t, false, c.d.end)
 	return err == nil && free <= at
+}
+
+// through returns the weather from when the coat has gone down: as planned until
+// a stop, and cold after it.
+func (c *lossCoat) through(stop time.Duration) Weather {
+	w := Weather{c.w.Slab, c.w.Air, c.w.RH}
+	if stop <= c.d.end {
+		return w
+	}
+	before := func(plan, since Series) (all Series) {
+		for _, r := range plan {
+			if r.At > c.d.end && r.At < stop {
+				all = append(all, r)
+			}
+		}
+		return append(append(Series{{c.d.end, plan.At(c.d.end)}}, all...), since...)
+	}
+	given := c.p.given
+	return Weather{before(given.Slab, w.Slab), before(given.Air, w.Air), before(given.RH, w.RH)}
 }
 
 // answer works out what the stop does to the coat that has just gone down, and
@@ -259,14 +283,15 @@ func (c *lossCoat) answer() error {
 	if len(c.w.Slab) == 0 {
 		return nil
 	}
-	o := outlook{newSky(&c.w, p.margin), p, nil}
+	w := c.through(c.stop)
+	o := outlook{newSky(&w, p.margin), p, nil}
 	free, ok := o.tackFree(c.m, c.d.end)
 	if ok {
 		c.out.TackFree = p.clock(free)
 	} else {
 		free = o.last
 	}
-	if b, any := o.earliest(c.m, p.sky, c.d.end, free); any {
+	if b, any := o.earliest(c.m, p.sky, c.stop, free); any {
 		b.Step, b.Section = c.at.step, c.at.section
 		b.After = units.Span(b.At.Sub(c.out.Stop))
 		f := b.finding()
@@ -287,7 +312,7 @@ func (c *lossCoat) follow(o *outlook) {
 	}
 	order := p.j.Recipe.order
 	i, next := slices.Index(order, c.at.step), slices.Index(order, c.out.Next)
-	ready := c.d.end
+	ready := c.stop
 	for _, id := range order[i+1 : next+1] {
 		for _, l := range p.after[id] {
 			if l.step != c.at.step || l.event == Done {
