@@ -122,7 +122,7 @@ func (p *planner) standing() error {
 	}
 	room := s.Room
 	room.Slab.Accuracy = max(room.Slab.Accuracy, lossSlab)
-	err := room.AfterStops(s.Outdoors, times, lossAhead, lossStep, func(i int, x *climate.RoomState) bool {
+	err := room.AfterStops(s.Outdoors, times, lossAhead, lossStep, roomStep, func(i int, x *climate.RoomState) bool {
 		if i != was {
 			end(was)
 			was = i
@@ -168,9 +168,6 @@ func (c *lossCoat) begin() { c.w = Weather{} }
 func (c *lossCoat) look(x *climate.RoomState, stop time.Duration, main bool) bool {
 	if n := len(c.w.Slab); !main && (c.out.Notice == nil || n > 0 && c.w.Slab[n-1].At-stop >= c.out.Notice.Time.Duration()) {
 		return false // a stop later than one that breaks nothing, or no shorter notice
-	}
-	if since := x.At - stop; since > 2*time.Hour && since%roomStep != 0 {
-		return true
 	}
 	c.w.Slab = append(c.w.Slab, Reading{x.At, x.Surface.Kelvin()})
 	c.w.Air = append(c.w.Air, Reading{x.At, x.Air.Kelvin()})
