@@ -30,6 +30,10 @@ import (
 // than that of the afternoon. So each coat also has its shortest notice over stops
 // at every hour until it is tack-free.
 //
+// The water of coats is that of the plan, also of those that the crew lays after
+// the stop, at their hours; MayFollow counts that of the next coat then, and no
+// other start's.
+//
 // A limit that the plan itself breaks by then, or within a quarter of an hour, is
 // not the stop's doing and not counted.
 //
