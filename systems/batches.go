@@ -45,11 +45,10 @@ func (p *planner) batch(id string, n *Need) error {
 	net := (n.Gross - n.Waste + n.Tools) * units.Volume(share) // a batch is for one section
 	need := (net + s.Residue.Q) / kept                         // mixed in one
 	b.Largest = need
-	if m.Vessel.Given() && m.Vessel.Q < b.Largest {
-		b.Largest, b.Binding = m.Vessel.Q, "vessel"
-	}
-	if !m.Vessel.Given() && m.Kit.Q < b.Largest {
-		b.Largest, b.Binding = m.Kit.Q, "kit"
+	if most := m.holds(); most < b.Largest {
+		if b.Largest, b.Binding = most, "kit"; m.Vessel.Given() {
+			b.Binding = "vessel"
+		}
 	}
 	if amount := m.Times[PotLife].Amount; amount > 0 && b.Largest > amount*(1+1e-9) {
 		if m.Reaction.Given() {
@@ -84,6 +83,14 @@ func (p *planner) batch(id string, n *Need) error {
 	}
 	n.Batches = b
 	return p.volatiles(id, n)
+}
+
+// holds returns what is mixed in one vessel at most: a kit where none is given.
+func (m *Material) holds() units.Volume {
+	if m.Vessel.Given() {
+		return m.Vessel.Q
+	}
+	return m.Kit.Q
 }
 
 // intoBatches finds the fewest batches that lay net on every section, and with them

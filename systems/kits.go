@@ -94,35 +94,23 @@ func (m *Material) wholeKit(largest units.Volume) units.Volume {
 // measured out in parts for several steps, unless the material says that they
 // are mixed whole: then each batch is a kit.
 func (p *planner) cover(m *Material, l *OrderLine) error {
-	names, sizes, priced := m.sizes()
-	var c coverage.Cover
 	var err error
+	proved := true
 	if m.Whole {
-		c = wholes(p.batchesOf(l), sizes)
-	} else if c, err = coverage.Cheapest([]units.Volume{l.Volume}, sizes, true); errors.Is(err, coverage.ErrHardCover) {
-		p.find(Finding{Key: "kits-not-proved", Severity: Note, Found: Amount{l.Volume}, Owner: "this plan", Limit: l.Material})
-		c, err = plainCover(l.Volume, sizes)
-	}
-	if err != nil {
+		_, sizes, _ := m.sizes()
+		l.Kits = m.kitLines(wholes(p.batchesOf(l), sizes))
+	} else if l.Kits, proved, err = m.kitsFor(l.Volume); err != nil {
 		return err
+	}
+	if !proved {
+		p.find(Finding{Key: "kits-not-proved", Severity: Note, Found: Amount{l.Volume}, Owner: "this plan", Limit: l.Material})
 	}
 	l.Unit, l.Units = "kit", 0
 	var all units.Volume
-	for i, n := range c.Kits {
-		if n == 0 {
-			continue
-		}
-		k := KitLine{Name: names[i], Volume: sizes[i].Kit, N: n}
-		if sizes[i].Case > 1 {
-			k.Cases = c.Cases[i]
-		}
-		if priced {
-			k.Price = sizes[i].Price * float64(n)
-			l.Price += k.Price
-		}
-		l.Kits = append(l.Kits, k)
-		l.Units += n
-		all += k.Volume * units.Volume(n)
+	for _, k := range l.Kits {
+		l.Price += k.Price
+		l.Units += k.N
+		all += k.Volume * units.Volume(k.N)
 		l.UnitVolume = max(l.UnitVolume, k.Volume)
 	}
 	if l.UnitVolume == 0 {
@@ -133,6 +121,103 @@ func (p *planner) cover(m *Material, l *OrderLine) error {
 		l.Parts, err = parts(m, all)
 	}
 	return err
+}
+
+// kitsFor returns the cheapest kits that cover a need, opened and measured out in
+// parts; proved is false where the search was ended, and the largest alone cover it.
+func (m *Material) kitsFor(need units.Volume) (kits []KitLine, proved bool, err error) {
+	_, sizes, _ := m.sizes()
+	c, err := coverage.Cheapest([]units.Volume{need}, sizes, true)
+	if proved = !errors.Is(err, coverage.ErrHardCover); !proved {
+		c, err = plainCover(need, sizes)
+	}
+	return m.kitLines(c), proved, err
+}
+
+// kitLines lists what a cover buys, largest first.
+func (m *Material) kitLines(c coverage.Cover) (all []KitLine) {
+	names, sizes, priced := m.sizes()
+	for i, n := range c.Kits {
+		if n == 0 {
+			continue
+		}
+		k := KitLine{Name: names[i], Volume: sizes[i].Kit, N: n}
+		if sizes[i].Case > 1 {
+			k.Cases = c.Cases[i]
+		}
+		if priced {
+			k.Price = sizes[i].Price * float64(n)
+		}
+		all = append(all, k)
+	}
+	return all
+}
+
+// KitsFor returns the kits of a material, by id@version, that the plan would buy
+// for a need: the cheapest that cover it, or without prices those that leave the
+// least. Of kits that are mixed whole need is what those batches hold, of the
+// sizes that the plan mixes; then kits of several sizes are the cheapest of them.
+// It is an error for a material that the plan takes no liquid of.
+func (w *Working) KitsFor(material string, need units.Volume) ([]KitLine, error) {
+	m := w.liquid(material)
+	if m == nil {
+		return nil, fmt.Errorf("systems.Working.KitsFor: found %q: want a liquid of the plan", material)
+	}
+	if m.Whole && len(m.Kits) > 0 { // only what its batches are
+		only := *m
+		only.Kits = maps.Clone(m.Kits)
+		maps.DeleteFunc(only.Kits, func(_ string, k KitSize) bool {
+			return !slices.ContainsFunc(w.Takings, func(t Taking) bool { return t.Need.Material == material && t.Batch == k.Volume.Q })
+		})
+		m = &only
+	}
+	kits, _, err := m.kitsFor(need)
+	return kits, err
+}
+
+// Kits lists the kits that a liquid of the plan is sold in, one of each and the
+// largest first; none of what is no liquid of the plan.
+func (w *Working) Kits(material string) (all []KitLine) {
+	m := w.liquid(material)
+	if m == nil {
+		return nil
+	}
+	names, sizes, priced := m.sizes()
+	for i, z := range sizes {
+		k := KitLine{Name: names[i], Volume: z.Kit, N: 1}
+		if priced {
+			k.Price = z.Price
+		}
+		all = append(all, k)
+	}
+	return all
+}
+
+func (w *Working) liquid(material string) *Material {
+	for i := range w.Takings {
+		if t := &w.Takings[i]; t.Need.Material == material && t.Material.Kind == "liquid" {
+			return &t.Material
+		}
+	}
+	return nil
+}
+
+// KitsIn says kits in a few words, such as "1x15 + 2x3 gal".
+func KitsIn(kits []KitLine, s units.System) string {
+	var parts []string
+	last := ""
+	for _, k := range slices.Backward(kits) {
+		text := units.Format(k.Volume, s)
+		at := strings.LastIndex(text, " ") + 1
+		number, unit := strings.TrimSpace(text[:at]), text[at:]
+		part := fmt.Sprintf("%dx%s", k.N, number)
+		if unit != last {
+			part += " " + unit
+		}
+		parts, last = append(parts, part), unit
+	}
+	slices.Reverse(parts)
+	return strings.Join(parts, " + ")
 }
 
 // mixed are the batches of one step of a liquid, all alike.

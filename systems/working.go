@@ -34,6 +34,7 @@ type Taking struct {
 	Method   string         // of a coat: how it is put down, a film's scatter
 	Keeps    units.Fraction // of a broadcast: share of the thrown grain that stays
 	Unknown  []string       // of a coat that drinks: areas whose uptake is not known
+	Batch    units.Volume   // the most that is mixed at once, also where the plan needs less; 0: nothing is mixed
 }
 
 // A Stint is work of one step that falls on one day.
@@ -92,6 +93,11 @@ func (o *Outcome) Working() (*Working, error) {
 			}
 		case Broadcast:
 			t.Keeps = keeps(s, &t.Material)
+		}
+		if b := n.Batches; b != nil {
+			if t.Batch = b.Largest; b.Binding == "need" {
+				t.Batch = max(t.Batch, p.material(n.Step).holds())
+			}
 		}
 		w.Takings = append(w.Takings, t)
 	}

@@ -25,9 +25,10 @@ func pictureFormat(name string) (string, error) {
 	return format, nil
 }
 
-// drawPlan draws a plan as one sheet.
-func drawPlan(w io.Writer, format string, j systems.Job, o *systems.Outcome, c *confidence.Order, sys units.System, width units.Length) error {
-	n := draw.JobSheet{Title: o.Job + ": " + o.Title, Place: o.Place, Start: o.Start, System: sys, Width: width, Buy: toBuy(o, c)}
+// drawPlan draws a plan as one sheet: with how sure its order is, or through what
+// disturbs it, where these are not nil.
+func drawPlan(w io.Writer, format string, j systems.Job, o *systems.Outcome, c *confidence.Order, d *systems.Difference, sys units.System, width units.Length) error {
+	n := draw.JobSheet{Title: o.Job + ": " + o.Title, Place: o.Place, Start: o.Start, System: sys, Width: width, Buy: toBuy(o, c, sys, width < 180*units.Millimetre)}
 	if err := n.Margin.UnmarshalText([]byte(j.Margin.Value)); err != nil {
 		return err
 	}
@@ -43,6 +44,12 @@ func drawPlan(w io.Writer, format string, j systems.Job, o *systems.Outcome, c *
 	}
 	var untimed []string
 	left := 0
+	if d != nil {
+		n.Place += "; what if " + d.Words(sys) + "?"
+		if at := d.From.Sub(o.Start); at <= n.To {
+			n.Marks = append(n.Marks, draw.Mark{At: at, Text: "WHAT IF " + d.Words(sys)})
+		}
+	}
 	for _, f := range o.Findings { // the gravest come first
 		m := draw.Mark{Text: words(f), Faint: f.Severity != systems.Stop}
 		if f.When != nil {
@@ -63,13 +70,25 @@ func drawPlan(w io.Writer, format string, j systems.Job, o *systems.Outcome, c *
 	if left > 0 {
 		untimed = append(untimed, fmt.Sprintf("%d more findings in the text", left))
 	}
+	n.Note = fmt.Sprintf("Light foot traffic %s; full service %s.", ready(o.Foot, sys), ready(o.Service, sys))
 	if len(untimed) > 0 {
-		n.Note = "To watch besides: " + strings.Join(untimed, "; ") + "."
+		n.Note += " To watch besides: " + strings.Join(untimed, "; ") + "."
 		if len(n.Note) > 1500 {
 			n.Note = n.Note[:strings.LastIndex(n.Note[:1440], ";")] + "; and more in the text."
 		}
 	}
 	return draw.Job(w, format, n)
+}
+
+// ready says from when the floor is ready for something, by the sheet's clock.
+func ready(at *time.Time, sys units.System) string {
+	switch {
+	case at == nil:
+		return "never at these temperatures"
+	case sys == units.US:
+		return "from " + at.Format("Mon, Jan 2, 3:04 pm")
+	}
+	return "from " + at.Format("Mon 2 Jan 15:04")
 }
 
 // weather sets the temperatures and the fuel: those of the heat plan, or what
@@ -176,17 +195,33 @@ func words(f systems.Finding) string {
 	return text
 }
 
-// toBuy is the order as the plan has it, and how sure it is.
-func toBuy(o *systems.Outcome, c *confidence.Order) (out []draw.Order) {
+// toBuy is the order as the plan has it, and how sure it is. On a narrow sheet what
+// would do of several sizes is what they hold in all, or the names find no place.
+func toBuy(o *systems.Outcome, c *confidence.Order, sys units.System, narrow bool) (out []draw.Order) {
 	for i, l := range o.Order {
 		x := draw.Order{Name: l.Name, Planned: fmt.Sprintf("%d %s", l.Units, plural(l.Unit, l.Units))}
 		if c != nil && i < len(c.Lines) {
 			at := &c.Lines[i]
-			x.P50, x.P80, x.P90 = fmt.Sprint(at.P50), fmt.Sprint(at.P80), fmt.Sprint(at.P90)
+			x.P50, x.P80, x.P90 = at.Bought(at.P50, at.Kits50, sys), at.Bought(at.P80, at.Kits80, sys), at.Bought(at.P90, at.Kits90, sys)
+			if at.Sizes > 1 && at.Planned > 0 {
+				x.Planned = at.Bought(at.Planned, at.Kits, sys)
+			}
+			if at.Sizes > 1 && narrow {
+				x.P50, x.P80, x.P90 = inAll(at.Kits50, sys), inAll(at.Kits80, sys), inAll(at.Kits90, sys)
+			}
 		}
 		out = append(out, x)
 	}
 	return out[:min(len(out), 30)]
+}
+
+// inAll is what kits hold.
+func inAll(kits []systems.KitLine, sys units.System) string {
+	var all units.Volume
+	for _, k := range kits {
+		all += k.Volume * units.Volume(k.N)
+	}
+	return units.Format(all, sys)
 }
 
 func plural(unit string, n int) string {

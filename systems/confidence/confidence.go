@@ -4,11 +4,19 @@
 //
 // Every draw is worked out whole. A film that comes out thicker holds more
 // grain and leaves other voids, which the grout then fills: the bed is the plan's
-// own ([systems.Taking.Bed], from aggregate.ToRefusal). Uptake, texture, fills and
-// waste are factors on the plan's figures; waste is drawn for each gallon on the
-// floor, and loose grain for each pound that stays, so that neither a share of
-// waste nor a retention can leave its range. Whole kits are rounded up inside
-// each draw.
+// own ([systems.Taking.Bed], from aggregate.ToRefusal). Edges and faces scatter with
+// their coat's film, a texture measured on a crust as voids do. Uptake, texture,
+// fills and losses are factors on the plan's figures. What never reaches the floor,
+// on tools, in buckets or spilled, has one factor for each gallon that does, and
+// loose grain one for each pound that stays, so that neither a share of waste nor a
+// retention can leave its range. Batches are counted in each draw, and what stays
+// in the bucket of each. Grain is used again as the recipe or the job says.
+//
+// What does in half, eight or nine of ten such jobs is the amount that as many of
+// them need, bought as the plan buys its own: in bags, or in the kits that cover it
+// at the lowest price, or without prices with the least left over. The chance that
+// the plan runs short is of what its kits or bags hold in all; with one more or
+// less it is of as much more or less as the smallest kit holds.
 //
 // The films of a job are not independent: one crew lays them all. Of the variance
 // of each a share (shared, in the data) is one score that all films of the draw
@@ -28,7 +36,6 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
-	"sort"
 	"strings"
 	"sync"
 
@@ -49,7 +56,6 @@ type Options struct {
 	Seed    uint64            // the same seed draws the same, whatever the workers
 	Level   units.Fraction    // chance wanted that a material does not run short, 50 % to 99.9 %; 0 is 90 %
 	Workers int               // goroutines, 1 to 64; 0 is 1
-	Reuse   units.Fraction    // of the loose grain, what is thrown again on the next section; the plan's order counts none
 	Past    []systems.PastUse // the contractor's own jobs, beside those of the job file
 }
 
@@ -65,7 +71,7 @@ func (o *Options) fill() error {
 		o.Workers = 1
 	}
 	return errors.Join(units.InRange(fn, "Draws", float64(o.Draws), 100, 1e6, "in number"), units.InRange(fn, "Level", float64(o.Level/units.Percent), 50, 99.9, "%"),
-		units.InRange(fn, "Workers", float64(o.Workers), 1, 64, "in number"), units.FromZero(fn, "Reuse", float64(o.Reuse/units.Percent), 100, "%"))
+		units.InRange(fn, "Workers", float64(o.Workers), 1, 64, "in number"))
 }
 
 // An Order is a plan's order with its confidence.
@@ -81,10 +87,11 @@ type Order struct {
 	Notes []string       `json:"notes"`
 
 	m     *model
-	in    [][]uint8 // by factor and draw
-	cut   int       // shares in in
-	needs [][]float64
-	kits  [][]int32
+	in    [][]uint8   // by factor and draw
+	cut   int         // shares in in
+	needs [][]float64 // by line and draw
+	takes [][]float64 // likewise what must be bought at least: of kits mixed whole what the batches hold, else the need
+	buys  []*purchases
 	back  []float64 // vacuumed, kg
 	work  []float64 // factor of hours
 	burn  []float64 // factor of fuel
@@ -95,7 +102,9 @@ type Line struct {
 	Material string         `json:"material"`
 	Name     string         `json:"name"`
 	Unit     string         `json:"unit"`    // "kit" or "bag"
-	Planned  int            `json:"planned"` // kits or bags of the plan
+	One      systems.Amount `json:"one"`     // what the smallest kit holds, or a bag
+	Sizes    int            `json:"sizes"`   // of kits; 1 of bags
+	Planned  int            `json:"planned"` // kits or bags of the plan, of all sizes
 	Need50   systems.Amount `json:"need_p50"`
 	Need80   systems.Amount `json:"need_p80"`
 	Need90   systems.Amount `json:"need_p90"`
@@ -104,32 +113,35 @@ type Line struct {
 	P90      int            `json:"p90"`
 	ForLevel int            `json:"for_level"` // that do in Level of them
 	Short    units.Fraction `json:"short"`     // chance that the planned ones run short
-	OneLess  units.Fraction `json:"one_less"`  // with one fewer
+	OneLess  units.Fraction `json:"one_less"`  // with one fewer, of the smallest size
 	OneMore  units.Fraction `json:"one_more"`  // with one more
 	Drivers  []Driver       `json:"drivers"`   // of the need, the strongest first
 	Told     units.Fraction `json:"told"`      // sum of all first-order shares; what lacks of 100 % several things do together
 
-	above []units.Fraction // chance that i kits run short
+	// Of liquids, by size: those of the plan, and those that do at each level.
+	Kits    []systems.KitLine `json:"kits,omitempty"`
+	Kits50  []systems.KitLine `json:"kits_p50,omitempty"`
+	Kits80  []systems.KitLine `json:"kits_p80,omitempty"`
+	Kits90  []systems.KitLine `json:"kits_p90,omitempty"`
+	KitsFor []systems.KitLine `json:"kits_for_level,omitempty"`
+
+	buys *purchases
 }
 
-// RunsShort returns the chance that n kits or bags run short.
-func (l *Line) RunsShort(n int) units.Fraction {
-	if n < 0 {
-		return 1
-	}
-	if n >= len(l.above) {
-		return 0
-	}
-	return l.above[n]
-}
+// RunsShort returns the chance that n bags, or n kits of the smallest size, run
+// short.
+func (l *Line) RunsShort(n int) units.Fraction { return l.buys.short(float64(n) * l.buys.unit) }
 
-// For returns the fewest kits or bags that do with a chance of at least level,
-// 0 to 100 %, as far as the draws tell.
-func (l *Line) For(level units.Fraction) (int, error) {
+// ShortWith returns the chance that these kits of a liquid run short.
+func (l *Line) ShortWith(kits []systems.KitLine) units.Fraction { return l.buys.short(held(kits)) }
+
+// For returns the bags, or the kits in all and by size, that do with a chance of at
+// least level, 0 to 100 %, as far as the draws tell.
+func (l *Line) For(level units.Fraction) (n int, kits []systems.KitLine, err error) {
 	if err := units.FromZero("confidence.Line.For", "level", float64(level/units.Percent), 100, "%"); err != nil {
-		return 0, err
+		return 0, nil, err
 	}
-	return sort.Search(len(l.above)-1, func(n int) bool { return 1-l.above[n] >= level-1e-12 }), nil
+	return l.buys.at(level)
 }
 
 // A Driver is what a share of the scatter of an amount comes from: Sobol's
@@ -183,8 +195,9 @@ func Of(ctx context.Context, o *systems.Outcome, opt Options) (*Order, error) {
 		return nil, fmt.Errorf("confidence.Of: %w", err)
 	}
 	out.Lines = make([]Line, len(m.lines))
+	out.buys = make([]*purchases, len(m.lines))
 	err = share(ctx, opt.Workers, len(m.lines), func(k int) (err error) {
-		out.Lines[k], err = out.line(k)
+		out.Lines[k], err = out.line(k, w)
 		return err
 	})
 	if err != nil {
@@ -257,9 +270,12 @@ func share(ctx context.Context, workers, n int, f func(int) error) error {
 func (o *Order) draw(ctx context.Context, workers int, scores [][]float64) error {
 	const block = 256
 	n, m := o.Draws, o.m
-	o.needs, o.kits, o.back = make([][]float64, len(m.lines)), make([][]int32, len(m.lines)), make([]float64, n)
+	o.needs, o.takes, o.back = make([][]float64, len(m.lines)), make([][]float64, len(m.lines)), make([]float64, n)
 	for k := range m.lines {
-		o.needs[k], o.kits[k] = make([]float64, n), make([]int32, n)
+		o.needs[k] = make([]float64, n)
+		if o.takes[k] = o.needs[k]; m.lines[k].whole {
+			o.takes[k] = make([]float64, n)
+		}
 	}
 	o.work, o.burn = make([]float64, n), make([]float64, n)
 	return share(ctx, workers, (n+block-1)/block, func(b int) error {
@@ -279,11 +295,9 @@ func (o *Order) draw(ctx context.Context, workers int, scores [][]float64) error
 				return err
 			}
 			for k := range m.lines {
-				kits, err := m.lines[k].kits(r.need[k])
-				if err != nil {
-					return fmt.Errorf("%s: %w", m.lines[k].Material, err)
+				if o.needs[k][i] = r.need[k]; m.lines[k].whole {
+					o.takes[k][i] = r.take[k]
 				}
-				o.needs[k][i], o.kits[k][i] = r.need[k], int32(kits)
 			}
 			o.back[i], o.work[i], o.burn[i] = r.vacuumed, r.of(m.hours), r.of(m.fuel)
 		}
@@ -292,38 +306,34 @@ func (o *Order) draw(ctx context.Context, workers int, scores [][]float64) error
 }
 
 // line sums one material up.
-func (o *Order) line(k int) (Line, error) {
+func (o *Order) line(k int, w *systems.Working) (Line, error) {
 	x := &o.m.lines[k]
-	l := Line{Material: x.Material, Name: x.Name, Unit: x.Unit, Planned: x.Units}
-	most := int32(0)
-	for _, n := range o.kits[k] {
-		most = max(most, n)
-	}
-	if most > 1e6 {
-		return l, fmt.Errorf("%s: a draw takes %d of them: want less than a million", x.Material, most)
-	}
-	count := make([]int, most+1)
-	for _, n := range o.kits[k] {
-		count[n]++
-	}
-	l.above = make([]units.Fraction, most+1)
-	left := o.Draws
-	for n, c := range count {
-		left -= c
-		l.above[n] = units.Fraction(left) / units.Fraction(o.Draws)
+	l := Line{Material: x.Material, Name: x.Name, Unit: x.Unit, Sizes: x.sizes, Planned: x.Units, Kits: x.Kits}
+	if l.One = (systems.Amount{Q: units.Mass(x.unit)}); x.UnitVolume > 0 {
+		l.One.Q = units.Volume(x.unit)
 	}
 	idx := ordered(o.needs[k])
 	sorted := make([]float64, len(idx))
 	for i, j := range idx {
 		sorted[i] = o.needs[k][j]
 	}
+	l.buys = &purchases{line: x, w: w, takes: sorted}
+	if o.buys[k] = l.buys; x.whole {
+		l.buys.takes = slices.Clone(o.takes[k])
+		slices.Sort(l.buys.takes)
+	}
+	l.buys.unit = x.unit
+	if most := l.buys.takes[len(idx)-1] / x.unit; most > 1e6 {
+		return l, fmt.Errorf("%s: a draw takes %.0f of the smallest: want less than a million", x.Material, most)
+	}
 	for _, p := range []struct {
 		level units.Fraction
 		need  *systems.Amount
-		kits  *int
-	}{{0.5, &l.Need50, &l.P50}, {0.8, &l.Need80, &l.P80}, {0.9, &l.Need90, &l.P90}, {o.Level, nil, &l.ForLevel}} {
+		n     *int
+		kits  *[]systems.KitLine
+	}{{0.5, &l.Need50, &l.P50, &l.Kits50}, {0.8, &l.Need80, &l.P80, &l.Kits80}, {0.9, &l.Need90, &l.P90, &l.Kits90}, {o.Level, nil, &l.ForLevel, &l.KitsFor}} {
 		var err error
-		if *p.kits, err = l.For(p.level); err != nil {
+		if *p.n, *p.kits, err = l.For(p.level); err != nil {
 			return l, err
 		}
 		if p.need == nil {
@@ -334,7 +344,7 @@ func (o *Order) line(k int) (Line, error) {
 			*p.need = systems.Amount{Q: units.Volume(need)}
 		}
 	}
-	l.Short, l.OneLess, l.OneMore = l.RunsShort(l.Planned), l.RunsShort(l.Planned-1), l.RunsShort(l.Planned+1)
+	l.Short, l.OneLess, l.OneMore = l.buys.short(x.bought), l.buys.short(x.bought-x.unit), l.buys.short(x.bought+x.unit)
 	var of []int
 	for c := range o.m.factors {
 		if x.factors[c] {
@@ -348,11 +358,17 @@ func (o *Order) line(k int) (Line, error) {
 // together counts the draws in which anything runs short.
 func (o *Order) together() {
 	planned, asked := 0, 0
+	level := make([]float64, len(o.Lines))
+	for k := range o.Lines {
+		if level[k] = held(o.Lines[k].KitsFor); o.m.lines[k].UnitVolume == 0 {
+			level[k] = o.m.lines[k].unit * float64(o.Lines[k].ForLevel)
+		}
+	}
 	for i := range o.Draws {
 		p, a := false, false
-		for k := range o.kits {
-			n := int(o.kits[k][i])
-			p, a = p || n > o.Lines[k].Planned, a || n > o.Lines[k].ForLevel
+		for k := range o.takes {
+			t := o.takes[k][i] * (1 - billionth)
+			p, a = p || t > o.m.lines[k].bought, a || t > level[k]
 		}
 		if p {
 			planned++
@@ -417,11 +433,12 @@ func (o *Order) Drives(y []float64) (all []Driver, told units.Fraction, err erro
 // A Draw is one draw as the work turned out: what each line of the order takes,
 // in its order.
 type Draw struct {
-	Kits     []int
-	Needs    []float64      // m3 of liquids, kg of grain
-	Vacuumed units.Mass     // grain that is not thrown again
-	Hours    units.Fraction // of the plan's hours
-	Fuel     units.Fraction // of the plan's fuel
+	Units    []int               // kits of all sizes, or bags
+	Kits     [][]systems.KitLine // of liquids, by size, as the plan would buy them; not to be changed
+	Needs    []float64           // m3 of liquids, kg of grain
+	Vacuumed units.Mass          // grain that is not thrown again
+	Hours    units.Fraction      // of the plan's hours
+	Fuel     units.Fraction      // of the plan's fuel
 }
 
 // Draw returns draw i, from 0 to Draws - 1, in d, whose slices are used again.
@@ -429,9 +446,13 @@ func (o *Order) Draw(i int, d *Draw) error {
 	if o.m == nil || i < 0 || i >= o.Draws {
 		return fmt.Errorf("confidence.Order.Draw: found %d of %d draws: want one of an order made by Of", i, o.Draws)
 	}
-	d.Kits, d.Needs = d.Kits[:0], d.Needs[:0]
-	for k := range o.kits {
-		d.Kits, d.Needs = append(d.Kits, int(o.kits[k][i])), append(d.Needs, o.needs[k][i])
+	d.Units, d.Kits, d.Needs = d.Units[:0], d.Kits[:0], d.Needs[:0]
+	for k := range o.takes {
+		n, kits, err := o.buys[k].each(o.takes[k][i])
+		if err != nil {
+			return fmt.Errorf("confidence.Order.Draw: %s: %w", o.Lines[k].Material, err)
+		}
+		d.Units, d.Kits, d.Needs = append(d.Units, n), append(d.Kits, kits), append(d.Needs, o.needs[k][i])
 	}
 	d.Vacuumed, d.Hours, d.Fuel = units.Mass(o.back[i]), units.Fraction(o.work[i]), units.Fraction(o.burn[i])
 	return nil

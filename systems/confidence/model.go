@@ -31,7 +31,11 @@ type step struct {
 	line   int // of the order, for the liquid or the grain
 	sand   int // of the order, for the filler; -1: none
 
-	film, profile, uptake, fill, waste float64 // planned; waste per net
+	film, profile, uptake, fill, waste float64 // planned; film with edges and faces, waste per net
+	texture                            float64 // of a crust, measured
+	tools, residue, batch              float64 // held by tools; left in the bucket of each batch; the most that is mixed at once
+	parts                              int     // sections that are mixed for on their own
+	whole                              bool    // each batch is a kit
 	voids                              float64
 	sandPer                            float64 // kg by m3 of gross
 	filmTerm, profileTerm, uptakeTerm  int     // indices of terms; -1: none
@@ -45,6 +49,7 @@ type step struct {
 	into                int     // broadcast: coat it falls into; -1: not one
 	area                float64 //
 	loose               float64 // thrown that does not stay, by what does
+	usable              float64 // of the loose grain, what is thrown again
 	heldTerm, looseTerm int
 	sections            int
 }
@@ -52,8 +57,11 @@ type step struct {
 // A line is one material of the order.
 type line struct {
 	*systems.OrderLine
-	unit    float64      // m3 or kg of a kit or bag
+	unit    float64      // m3 or kg of the smallest kit, or a bag
+	sizes   int          // of kits
 	planned float64      // need of the plan
+	bought  float64      // what the plan's kits or bags hold
+	whole   bool         // kits are mixed whole
 	factors map[int]bool // columns that it hangs on
 }
 
@@ -69,12 +77,11 @@ type model struct {
 
 	used  []Used
 	notes []string
-	reuse units.Fraction
 }
 
 // build takes a plan apart into what scatters and what follows from it.
 func build(o *systems.Outcome, w *systems.Working, opt *Options) (*model, error) {
-	m := &model{reuse: opt.Reuse}
+	m := &model{}
 	past := map[string][]float64{}
 	for _, x := range append(append([]systems.PastUse{}, w.Past...), opt.Past...) {
 		if !(x.Ratio >= 0.05 && x.Ratio <= 20) {
@@ -89,9 +96,12 @@ func build(o *systems.Outcome, w *systems.Working, opt *Options) (*model, error)
 	for i := range o.Order {
 		l := &o.Order[i]
 		index[l.Material] = i
-		x := line{OrderLine: l, unit: float64(l.UnitVolume), planned: float64(l.Volume), factors: map[int]bool{}}
+		x := line{OrderLine: l, planned: float64(l.Volume), factors: map[int]bool{}}
 		if l.UnitVolume == 0 {
-			x.unit, x.planned = float64(l.UnitMass), float64(l.Mass)
+			x.unit, x.sizes, x.planned, x.bought = float64(l.UnitMass), 1, float64(l.Mass), float64(l.UnitMass)*float64(l.Units)
+		} else {
+			kits := w.Kits(l.Material)
+			x.unit, x.sizes, x.bought = float64(kits[len(kits)-1].Volume), len(kits), held(l.Kits)
 		}
 		m.lines = append(m.lines, x)
 	}
@@ -103,7 +113,7 @@ func build(o *systems.Outcome, w *systems.Working, opt *Options) (*model, error)
 		if t.Step.Does == systems.Coat {
 			count["film"]++
 		}
-		if t.Need.Waste > 0 {
+		if t.Need.Waste+t.Need.Tools+t.Need.Residue > 0 {
 			count[systems.ScatterWaste]++
 		}
 	}
@@ -170,9 +180,14 @@ func build(o *systems.Outcome, w *systems.Working, opt *Options) (*model, error)
 		t := &w.Takings[i]
 		n, id := &t.Need, t.Need.Step
 		s := step{taking: t, line: index[n.Material], sand: -1, fills: -1, into: -1, sections: o.Sections,
-			film: float64(n.Film), profile: float64(n.Profile), uptake: float64(n.Uptake), fill: float64(n.Fill), voids: float64(n.Voids),
+			film: float64(n.Film + n.Edges + n.Faces), texture: float64(n.Texture), tools: float64(n.Tools), batch: float64(t.Batch), parts: 1, whole: t.Material.Whole,
+			profile: float64(n.Profile), uptake: float64(n.Uptake), fill: float64(n.Fill), voids: float64(n.Voids),
 			filmTerm: -1, profileTerm: -1, uptakeTerm: -1, voidsTerm: -1, wasteTerm: -1, heldTerm: -1, looseTerm: -1}
-		if n.Gross > n.Waste && n.Waste > 0 {
+		if n.Batches != nil && n.Batches.N > 0 {
+			s.residue = float64(n.Residue) / float64(n.Batches.N)
+			m.lines[s.line].whole = s.whole
+		}
+		if n.Gross > n.Waste && n.Waste+n.Tools+n.Residue > 0 {
 			s.waste = float64(n.Waste / (n.Gross - n.Waste))
 			s.wasteTerm = add(systems.ScatterWaste, systems.ScatterWaste, id)
 		}
@@ -181,6 +196,7 @@ func build(o *systems.Outcome, w *systems.Working, opt *Options) (*model, error)
 		}
 		switch t.Step.Does {
 		case systems.Coat:
+			s.parts = o.Sections
 			s.filmTerm = add(systems.FilmOf(t.Method), "film", id)
 			if n.Profile > 0 {
 				s.profileTerm = add(systems.ScatterProfile, systems.ScatterProfile, id)
@@ -192,12 +208,14 @@ func build(o *systems.Outcome, w *systems.Working, opt *Options) (*model, error)
 				m.notes = append(m.notes, fmt.Sprintf("Nothing is known of how much area %s drinks: the plan counts none for it, and no scatter either.", area))
 			}
 			if n.Voids > 0 {
-				s.fills = at[t.Step.Fills]
+				s.fills = at[crust(w, at, t.Step.Fills)]
+			}
+			if n.Voids+n.Texture > 0 {
 				s.voidsTerm = add(systems.ScatterVoids, systems.ScatterVoids, id)
 			}
 		case systems.Broadcast:
 			s.into = at[t.Step.Into]
-			s.area, s.loose = float64(n.Area), float64(1/t.Keeps-1)
+			s.area, s.loose, s.usable = float64(n.Area), float64(1/t.Keeps-1), float64(t.Step.Usable.Q)
 			s.heldTerm = add(systems.ScatterHeld, systems.ScatterHeld, id)
 			if s.loose > 0 {
 				s.looseTerm = add(systems.ScatterLoose, systems.ScatterLoose, id)
@@ -236,6 +254,15 @@ func build(o *systems.Outcome, w *systems.Working, opt *Options) (*model, error)
 	}
 	m.hangs()
 	return m, m.check()
+}
+
+// crust follows a grout over a grout down to what it fills: a broadcast, or a
+// starved mortar. What the one before left goes with the open voids there.
+func crust(w *systems.Working, at map[string]int, id string) string {
+	for s := &w.Takings[at[id]].Step; s.Does == systems.Coat && s.Sand == "" && s.Fills != ""; s = &w.Takings[at[id]].Step {
+		id = s.Fills
+	}
+	return id
 }
 
 // voidsOf works out how a grout's need hangs on the open voids below it.
@@ -305,11 +332,7 @@ func (m *model) check() error {
 	for i := range r.terms {
 		r.terms[i] = 1
 	}
-	reuse := m.reuse
-	m.reuse = 0
-	err := m.needs(r)
-	m.reuse = reuse
-	if err != nil {
+	if err := m.needs(r); err != nil {
 		return err
 	}
 	for i, l := range m.lines {
@@ -324,13 +347,14 @@ func (m *model) check() error {
 type row struct {
 	terms    []float64
 	need     []float64 // by line, m3 or kg
+	take     []float64 // of kits that are mixed whole, what the batches hold
 	vacuumed float64   // kg
 	film     []float64 // factor of each step's film
 	open     []float64 // open voids of each step, m
 }
 
 func (m *model) row() *row {
-	return &row{terms: make([]float64, len(m.terms)), need: make([]float64, len(m.lines)), film: make([]float64, len(m.steps)), open: make([]float64, len(m.steps))}
+	return &row{terms: make([]float64, len(m.terms)), need: make([]float64, len(m.lines)), take: make([]float64, len(m.lines)), film: make([]float64, len(m.steps)), open: make([]float64, len(m.steps))}
 }
 
 func (r *row) of(t int) float64 {
@@ -344,6 +368,7 @@ func (r *row) of(t int) float64 {
 // that it leaves, what fills them, and the losses on top.
 func (m *model) needs(r *row) error {
 	clear(r.need)
+	clear(r.take)
 	r.vacuumed = 0
 	for i := range m.steps {
 		s := &m.steps[i]
@@ -356,13 +381,13 @@ func (m *model) needs(r *row) error {
 			r.open[i] = float64(bed.Open)
 			held := float64(bed.Held) * r.of(s.heldTerm) * s.area
 			loose := held * s.loose * r.of(s.looseTerm)
-			bought, back := m.bought(held, loose, s.sections)
+			bought, back := s.bought(held, loose)
 			r.need[s.line] += bought
 			r.vacuumed += back
 			continue
 		}
 		r.open[i] = r.film[i] // of a starved mortar, in films
-		net := s.film*r.film[i] + s.profile*r.of(s.profileTerm) + s.uptake*r.of(s.uptakeTerm)
+		net := s.film*r.film[i] + s.profile*r.of(s.profileTerm) + s.uptake*r.of(s.uptakeTerm) + s.texture*r.of(s.voidsTerm)
 		if s.fills >= 0 {
 			net += s.perOpen * r.open[s.fills] * r.of(s.voidsTerm)
 		}
@@ -373,8 +398,12 @@ func (m *model) needs(r *row) error {
 			}
 			net += fill
 		}
-		gross := net * (1 + s.waste*r.of(s.wasteTerm))
+		gross, batches, err := s.mixed(net, r.of(s.wasteTerm))
+		if err != nil {
+			return fmt.Errorf("step %s: %w", s.taking.Need.Step, err)
+		}
 		r.need[s.line] += gross
+		r.take[s.line] += float64(batches) * s.batch
 		if s.sand >= 0 {
 			r.need[s.sand] += gross * s.sandPer
 		}
@@ -382,25 +411,40 @@ func (m *model) needs(r *row) error {
 	return nil
 }
 
+// mixed adds to what lies on the floor, net, what never reaches it: what tools and
+// buckets hold back and what is spilled of all that, as planned, times one factor.
+// It counts the batches: of every section the fewest that hold it. A bucket that
+// keeps half of its batch or more is scraped out.
+func (s *step) mixed(net, losses float64) (gross float64, batches int, err error) {
+	gross = net + losses*(s.tools+s.waste*(net+s.tools))
+	if s.residue > 0 || s.whole {
+		stays := min(losses*s.residue*(1+s.waste), s.batch/2)
+		if batches, err = coverage.Kits(units.Volume(gross/float64(s.parts)), units.Volume(s.batch-stays)); err != nil {
+			return 0, 0, err
+		}
+		batches *= s.parts
+		gross += stays * float64(batches)
+	}
+	return gross, batches, nil
+}
+
 // bought returns the grain to buy for what stays and what comes loose, and what
 // is left over at the end. Without re-use all that is thrown is bought. With it,
 // what is usable of the loose grain of one section is thrown on the next, as
 // [aggregate.Reuse] has it for equal sections: the first is thrown new, each
 // later one needs what the one before did not give back.
-func (m *model) bought(held, loose float64, sections int) (bought, left float64) {
-	if m.reuse == 0 || sections < 2 {
+func (s *step) bought(held, loose float64) (bought, left float64) {
+	if s.usable == 0 || s.sections < 2 {
 		return held + loose, loose
 	}
-	n := float64(sections)
-	back := loose / n * float64(m.reuse)
-	bought = (held+loose)/n + (n-1)*((held+loose)/n-back)
+	bought = held + loose - loose*s.usable*float64(s.sections-1)/float64(s.sections)
 	return bought, bought - held
 }
 
-// kits rounds a need up to whole kits or bags.
-func (l *line) kits(need float64) (int, error) {
-	if l.UnitVolume > 0 {
-		return coverage.Kits(units.Volume(need), l.UnitVolume)
+// held adds up what kits hold, m3.
+func held(kits []systems.KitLine) (all float64) {
+	for _, k := range kits {
+		all += float64(k.Volume) * float64(k.N)
 	}
-	return coverage.Kits(units.Mass(need), l.UnitMass)
+	return all
 }

@@ -51,6 +51,16 @@ var demo = sync.OnceValue(func() *systems.Outcome {
 // the lines of their tables. The numbers of these tests are our own, no source.
 func with(t testing.TB, scatter map[string]string) *systems.Catalog {
 	t.Helper()
+	own, err := systems.LoadLayers(systems.BuiltinLayer(), systems.DataLayer{Name: "own", Files: fstest.MapFS{"scatter/own-1.0.0.toml": {Data: []byte(scatterFile(t, scatter))}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return own
+}
+
+// scatterFile writes the file of [with].
+func scatterFile(t testing.TB, scatter map[string]string) string {
+	t.Helper()
 	c, err := loaded()
 	if err != nil {
 		t.Fatal(err)
@@ -63,14 +73,11 @@ func with(t testing.TB, scatter map[string]string) *systems.Catalog {
 		}
 		text += "[scatter." + id + "]\n" + lines + "\nbasis = \"illustrative\"\n"
 	}
-	own, err := systems.LoadLayers(systems.BuiltinLayer(), systems.DataLayer{Name: "own", Files: fstest.MapFS{"scatter/own-1.0.0.toml": {Data: []byte(text)}}})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return own
+	return text
 }
 
-// coat is a job of one coat: 800 ft2 of body at 10 mil, no base, nothing drunk.
+// coat is a job of one coat: 800 ft2 of body at 10 mil, no base, nothing drunk, of a
+// material that comes in one kit of 3 gal.
 const coat = `name = "one coat"
 recipe = "quartz-broadcast@1.1.0"
 start = "2026-05-04T07:00:00-04:00"
@@ -88,6 +95,7 @@ skip = true
 skip = true
 [steps.body]
 waste = "5 %"
+material = "epoxy-standard@1.1.0"
 [crew]
 hands = 3
 from = "07:00"
@@ -326,10 +334,28 @@ func orderly(t interface {
 	t.Helper()
 	for i := range r.Lines {
 		l := &r.Lines[i]
-		if !(l.P50 <= l.P80 && l.P80 <= l.P90 && units.Compare(l.Need50.Q, l.Need80.Q) <= 0 && units.Compare(l.Need80.Q, l.Need90.Q) <= 0) {
+		if !(units.Compare(l.Need50.Q, l.Need80.Q) <= 0 && units.Compare(l.Need80.Q, l.Need90.Q) <= 0) || l.Sizes == 1 && !(l.P50 <= l.P80 && l.P80 <= l.P90) {
 			t.Errorf("%s: P50 %d, P80 %d, P90 %d; %v, %v, %v", l.Material, l.P50, l.P80, l.P90, l.Need50.Q, l.Need80.Q, l.Need90.Q)
 		}
-		if !(l.OneLess >= l.Short && l.Short >= l.OneMore) || l.RunsShort(l.P90) > 0.1+1e-12 || l.P90 > 0 && l.RunsShort(l.P90-1) <= 0.1 {
+		if l.Unit == "kit" {
+			for _, x := range []struct {
+				level units.Fraction
+				n     int
+				kits  []systems.KitLine
+			}{{0.5, l.P50, l.Kits50}, {0.8, l.P80, l.Kits80}, {0.9, l.P90, l.Kits90}, {r.Level, l.ForLevel, l.KitsFor}} {
+				n := 0
+				for _, k := range x.kits {
+					n += k.N
+				}
+				if n != x.n || l.ShortWith(x.kits) > 1-x.level+1e-12 {
+					t.Errorf("%s: %v for %v run short in %v; %d in all", l.Material, x.kits, x.level, l.ShortWith(x.kits), x.n)
+				}
+			}
+			if l.ShortWith(l.Kits) != l.Short {
+				t.Errorf("%s: the planned %v run short in %v, and in %v", l.Material, l.Kits, l.ShortWith(l.Kits), l.Short)
+			}
+		}
+		if !(l.OneLess >= l.Short && l.Short >= l.OneMore) || l.Sizes == 1 && (l.RunsShort(l.P90) > 0.1+1e-12 || l.P90 > 0 && l.RunsShort(l.P90-1) <= 0.1) {
 			t.Errorf("%s: run short %v, %v, %v; P90 %d", l.Material, l.OneLess, l.Short, l.OneMore, l.P90)
 		}
 		last := units.Fraction(1)
@@ -435,11 +461,17 @@ func TestPastJobs(t *testing.T) {
 // bought nothing but what stays and what is left over. Source: aggregate.Reuse.
 func TestReuse(t *testing.T) {
 	text := strings.Replace(strings.Replace(coat, "[steps.throw]\nskip = true\n", "", 1), "[crew]", "[crew]\nsections = 4", 1)
-	o, err := plan(text, with(t, map[string]string{"film-squeegee": "shape = \"lognormal\"\nmean = \"100 %\"\nspread = \"1 %\""}))
+	again := strings.Replace(text, "[steps.body]", "[steps.throw]\nusable = \"90 %\"\n[steps.body]", 1)
+	still := with(t, map[string]string{"film-squeegee": "shape = \"lognormal\"\nmean = \"100 %\"\nspread = \"1 %\""})
+	reused, err := plan(again, still)
 	if err != nil {
 		t.Fatal(err)
 	}
-	r := of(t, o, confidence.Options{Draws: 100, Reuse: 0.9})
+	o, err := plan(text, still)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := of(t, reused, confidence.Options{Draws: 100})
 	var d confidence.Draw
 	if err := r.Draw(0, &d); err != nil {
 		t.Fatal(err)
@@ -478,7 +510,6 @@ func TestOptions(t *testing.T) {
 		{confidence.Options{Level: 0.4}, "Level"},
 		{confidence.Options{Level: units.Fraction(math.NaN())}, "Level"},
 		{confidence.Options{Workers: -1}, "Workers"},
-		{confidence.Options{Reuse: 1.1}, "Reuse"},
 		{confidence.Options{Past: []systems.PastUse{{Job: "x", Scatter: "film", Ratio: 1}}}, `no scatter "film"`},
 		{confidence.Options{Past: []systems.PastUse{{Job: "x", Scatter: "loose", Ratio: 0}}}, "want 5 % to 2000 %"},
 	} {
@@ -497,7 +528,7 @@ func TestOptions(t *testing.T) {
 		}
 	}
 	r := of(t, demo(), confidence.Options{Draws: 100})
-	if _, err := r.Lines[0].For(1.2); err == nil {
+	if _, _, err := r.Lines[0].For(1.2); err == nil {
 		t.Error("kits for 120 %")
 	}
 	if _, _, err := r.Drives(make([]float64, 3)); err == nil {
@@ -541,7 +572,7 @@ func TestSentence(t *testing.T) {
 	l := confidence.Line{Name: "Epoxy", Unit: "kit", Planned: 7, P50: 6, P80: 7, P90: 8, Short: 0.12, OneMore: 0.004, OneLess: 0.45,
 		Drivers: []confidence.Driver{{What: "film", Share: 0.61}, {What: "waste", Share: 0.22}}}
 	want := "Epoxy: 7 kits planned; 6 would do in half of such jobs, 7 in eight of ten, 8 in nine of ten; 12 % chance that 7 run short, under 1 % with one more, 45 % with one less; drives it: film 61 %, waste 22 %."
-	if got := l.Sentence(); got != want {
+	if got := l.Sentence(units.US); got != want {
 		t.Errorf("%s\nwant\n%s", got, want)
 	}
 	for p, want := range map[units.Fraction]string{0: "0 %", 0.004: "under 1 %", 0.6: "60 %", 0.999: "over 99 %", 1: "100 %"} {

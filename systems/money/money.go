@@ -8,6 +8,12 @@
 // them, and the product then to a minor unit; both half away from zero, the rule
 // of invoices. A sum of more than 9.2e18 minor units is [ErrTooLarge].
 //
+// A material's price is of a kit or bag, or of a measure of what is bought. Where
+// it is sold in kits of several sizes each has its own price, price in the job's
+// [materials.<id>.kits.<name>], which the plan chooses the kits by too; or it has one
+// of a measure. A price per kit then is none: it does not say of which, and is
+// listed as missing. Both ways at once are an error.
+//
 // Labour is the schedule's hand-hours. Overtime counts only if the job says from
 // how many hours: those of a day beyond that for each hand, the day's work
 // shared evenly among the crew; its price of an hour is rounded to a minor unit
@@ -108,7 +114,10 @@ func Of(o *systems.Outcome, c *confidence.Order) (*Bill, error) {
 	if w.Prices == nil {
 		return nil, ErrNoPrices
 	}
-	t := newTill(o, w)
+	t, err := newTill(o, w)
+	if err != nil {
+		return nil, err
+	}
 	b := &Bill{Currency: w.Prices.Currency, Digits: w.Prices.Digits, Lines: []Line{}, Sums: []Sum{}, Missing: []string{}, Notes: []string{}, Days: len(w.Days)}
 	amount := func(minor int64) Amount { return Amount{minor, b.Digits} }
 	planned := t.planned()

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/tackfree/tackfree/data/units"
@@ -16,10 +17,17 @@ import (
 type till struct {
 	o      *systems.Outcome
 	w      *systems.Working
-	lines  []*systems.Price // by line of the order; nil: no price
-	worked []time.Duration  // hand-hours by day on site with work or a shift
-	shift  []bool           // of those days, on which a shift begins
-	over   *systems.Price   // of an overtime hour
+	lines  []tag           // by line of the order
+	worked []time.Duration // hand-hours by day on site with work or a shift
+	shift  []bool          // of those days, on which a shift begins
+	over   *systems.Price  // of an overtime hour
+}
+
+// A tag is what a material costs: one price, or one of each kit by its name.
+type tag struct {
+	price *systems.Price // nil: none
+	kits  map[string]*systems.Price
+	lack  string // said where there is no price
 }
 
 // An item is a quantity with its price, if there is one.
@@ -40,10 +48,13 @@ func (x *item) text() string {
 	return fmt.Sprintf("%d.%03d %s", x.part/1000, x.part%1000, x.price.Per)
 }
 
-func newTill(o *systems.Outcome, w *systems.Working) *till {
-	t := &till{o: o, w: w, lines: make([]*systems.Price, len(o.Order))}
+func newTill(o *systems.Outcome, w *systems.Working) (*till, error) {
+	t := &till{o: o, w: w, lines: make([]tag, len(o.Order))}
 	for i, l := range o.Order {
-		t.lines[i] = priceFor(w.Prices.Materials, l.Material)
+		var err error
+		if t.lines[i], err = tagOf(w, l.Material); err != nil {
+			return nil, err
+		}
 	}
 	by := map[time.Time]time.Duration{}
 	for _, s := range w.Stints {
@@ -59,7 +70,38 @@ func newTill(o *systems.Outcome, w *systems.Working) *till {
 	for _, d := range days {
 		t.worked, t.shift = append(t.worked, by[d]), append(t.shift, slices.Contains(w.Shifts, d))
 	}
-	return t
+	return t, nil
+}
+
+// tagOf finds what a material costs: what its kits say in the job, or [prices].
+func tagOf(w *systems.Working, name string) (tag, error) {
+	x := tag{price: priceFor(w.Prices.Materials, name), lack: bare(name)}
+	sizes := w.Kits(name)
+	var names []string
+	for _, k := range sizes {
+		names = append(names, k.Name)
+		if k.Price == 0 {
+			continue
+		}
+		at := "materials." + bare(name) + ".kits." + k.Name + ".price"
+		if x.price != nil {
+			return x, fmt.Errorf("money.Of: prices.materials.%s: found %q beside %s = %g: want one of them", bare(name), x.price.Text, at, k.Price)
+		}
+		minor := k.Price * math.Pow10(w.Prices.Digits)
+		if math.Abs(minor-math.Round(minor)) > 1e-6*max(1, minor*1e-9) || minor > 1e12 {
+			return x, fmt.Errorf("money.Of: %s: found %v: want at most %d digits behind the point, and 10^12 of the smallest unit", at, k.Price, w.Prices.Digits)
+		}
+		if x.kits == nil {
+			x.kits = map[string]*systems.Price{}
+		}
+		n := int64(math.Round(minor))
+		x.kits[k.Name] = &systems.Price{Minor: n, Per: "kit", Text: Amount{n, w.Prices.Digits}.String() + " per kit"}
+	}
+	if x.price != nil && x.price.Per == "kit" && len(sizes) > 1 {
+		x.lack = fmt.Sprintf("%s: %q does not say of which kit, %s (want the price of each in materials.%s.kits, or of a measure, such as per gal)", bare(name), x.price.Text, strings.Join(names, " or "), bare(name))
+		x.price = nil
+	}
+	return x, nil
 }
 
 // priceFor finds the price of a material: that of its version before that of all.
@@ -89,10 +131,10 @@ func (t *till) planned() *confidence.Draw {
 		if l.UnitVolume == 0 {
 			need = float64(l.Mass)
 		}
-		d.Kits, d.Needs = append(d.Kits, l.Units), append(d.Needs, need)
+		d.Units, d.Kits, d.Needs = append(d.Units, l.Units), append(d.Kits, l.Kits), append(d.Needs, need)
 	}
 	for _, n := range t.o.TakeOff {
-		d.Vacuumed += n.Vacuumed
+		d.Vacuumed += n.Bought - n.Held // what is thrown again is not got rid of
 	}
 	return d
 }
@@ -121,22 +163,37 @@ func (t *till) walk(d *confidence.Draw, f func(item) error) error {
 	var left units.Volume
 	for i := range t.o.Order {
 		l := &t.o.Order[i]
-		x := item{kind: Material, what: l.Material, price: t.lines[i], whole: int64(d.Kits[i]), unit: l.Unit, lack: bare(l.Material)}
+		tag := &t.lines[i]
+		x := item{kind: Material, what: l.Material, price: tag.price, whole: int64(d.Units[i]), unit: l.Unit, lack: tag.lack}
+		var all units.Volume
+		for _, k := range d.Kits[i] {
+			all += k.Volume * units.Volume(k.N)
+			if tag.kits == nil {
+				continue
+			}
+			one := item{kind: Material, what: strings.TrimSpace(l.Material + " " + k.Name), price: tag.kits[k.Name], whole: int64(k.N), unit: l.Unit, lack: tag.lack}
+			if err := say(one, 0); err != nil {
+				return err
+			}
+		}
+		if l.UnitVolume > 0 {
+			empties += int64(d.Units[i])
+			left += max(0, all-units.Volume(d.Needs[i])) // fewer kits than the need leave nothing
+		}
+		if tag.kits != nil {
+			continue
+		}
 		q := 0.0
 		if x.price != nil {
 			switch one := x.price.One.(type) {
 			case units.Volume:
-				x.unit, q = "", float64(l.UnitVolume)*float64(d.Kits[i])/float64(one)
+				x.unit, q = "", float64(all)/float64(one)
 			case units.Mass:
-				x.unit, q = "", float64(l.UnitMass)*float64(d.Kits[i])/float64(one)
+				x.unit, q = "", float64(l.UnitMass)*float64(d.Units[i])/float64(one)
 			}
 		}
 		if err := say(x, q); err != nil {
 			return err
-		}
-		if l.UnitVolume > 0 {
-			empties += int64(d.Kits[i])
-			left += max(0, l.UnitVolume*units.Volume(d.Kits[i])-units.Volume(d.Needs[i])) // fewer kits than the need leave nothing
 		}
 	}
 	if err := t.labour(d, say); err != nil {
@@ -296,7 +353,7 @@ func (t *till) total(d *confidence.Draw) (sum int64, err error) {
 func (t *till) priced() int {
 	n := 0
 	for _, p := range t.lines {
-		if p != nil {
+		if p.price != nil || p.kits != nil {
 			n++
 		}
 	}
@@ -334,13 +391,15 @@ func (t *till) drawn(c *confidence.Order, planned *confidence.Draw) (*Drawn, err
 	for _, x := range []struct {
 		percent     int
 		drawn, with *Amount
-		kits        func(*confidence.Line) int
-	}{{50, &out.P50, &out.Order50, func(l *confidence.Line) int { return l.P50 }}, {80, &out.P80, &out.Order80, func(l *confidence.Line) int { return l.P80 }}, {90, &out.P90, &out.Order90, func(l *confidence.Line) int { return l.P90 }}} {
+		kits        func(*confidence.Line) (int, []systems.KitLine)
+	}{{50, &out.P50, &out.Order50, func(l *confidence.Line) (int, []systems.KitLine) { return l.P50, l.Kits50 }},
+		{80, &out.P80, &out.Order80, func(l *confidence.Line) (int, []systems.KitLine) { return l.P80, l.Kits80 }},
+		{90, &out.P90, &out.Order90, func(l *confidence.Line) (int, []systems.KitLine) { return l.P90, l.Kits90 }}} {
 		*x.drawn = Amount{totals[(x.percent*len(totals)+99)/100-1], t.w.Prices.Digits}
 		order := *planned
-		order.Kits = make([]int, len(c.Lines))
+		order.Units, order.Kits = make([]int, len(c.Lines)), make([][]systems.KitLine, len(c.Lines))
 		for i := range c.Lines {
-			order.Kits[i] = x.kits(&c.Lines[i])
+			order.Units[i], order.Kits[i] = x.kits(&c.Lines[i])
 		}
 		sum, err := t.total(&order)
 		if err != nil {

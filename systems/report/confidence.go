@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"fmt"
 	"io"
+	"strings"
 
 	"github.com/tackfree/tackfree/data/units"
 	"github.com/tackfree/tackfree/systems"
@@ -17,11 +18,16 @@ func WriteConfidence(w io.Writer, o *systems.Outcome, c *confidence.Order, sys u
 	b := bufio.NewWriter(w)
 	p := page{b, o, sys}
 	p.title("ORDER WITH CONFIDENCE")
-	p.f("%8s %8s\n", "planned", "for "+p.q(c.Level))
+	wide := 8
 	for i := range c.Lines {
 		l := &c.Lines[i]
-		p.wrap(fmt.Sprintf("%8d %8d  ", l.Planned, l.ForLevel), l.Sentence())
-		p.wrap("                   ", fmt.Sprintf("need in half of such jobs %s, in nine of ten %s", l.Need50.In(sys), l.Need90.In(sys)))
+		wide = max(wide, len(l.Bought(l.Planned, l.Kits, sys)), len(l.Bought(l.ForLevel, l.KitsFor, sys)))
+	}
+	p.f("%*s %*s\n", wide, "planned", wide, "for "+p.q(c.Level))
+	for i := range c.Lines {
+		l := &c.Lines[i]
+		p.wrap(fmt.Sprintf("%*s %*s  ", wide, l.Bought(l.Planned, l.Kits, sys), wide, l.Bought(l.ForLevel, l.KitsFor, sys)), l.Sentence(sys))
+		p.wrap(strings.Repeat(" ", 2*wide+3), fmt.Sprintf("need in half of such jobs %s, in nine of ten %s", l.Need50.In(sys), l.Need90.In(sys)))
 	}
 	p.wrap("", fmt.Sprintf("The order planned runs short of something in %s of such jobs; with %s for each material it is %s. From %d draws, seed %d, good to %s.",
 		confidence.Chance(c.Short), p.q(c.Level), confidence.Chance(c.Asked), c.Draws, c.Seed, p.q(c.Error)))
