@@ -16,19 +16,23 @@ import (
 // equations by another way (no source needed).
 func TestAfterStops(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 9))
-	for range 12 {
+	for n := range 24 {
 		r, w := job(t, rng)
 		stops := []time.Duration{0, 90 * time.Minute, 5*time.Hour + 22*time.Minute, 5*time.Hour + 22*time.Minute, 20 * time.Hour}
-		const within, step = 30 * time.Hour, 15 * time.Minute
+		const within, late = 30 * time.Hour, 15 * time.Minute
+		step, all := late, 121
+		if n%2 == 1 { // 2 h of 5 min, 28 h of 15 min
+			step, all = 5*time.Minute, 1+24+112
+		}
 		var got [5][]climate.RoomState
-		if err := r.AfterStops(w, stops, within, step, func(i int, s *climate.RoomState) bool {
+		if err := r.AfterStops(w, stops, within, step, late, func(i int, s *climate.RoomState) bool {
 			got[i] = append(got[i], *s)
 			return i != 3 || len(got[i]) < 4
 		}); err != nil {
 			t.Fatal(err)
 		}
-		if len(got[3]) != 4 || len(got[4]) != 121 {
-			t.Fatalf("%d and %d states, want 4 and 121", len(got[3]), len(got[4]))
+		if len(got[3]) != 4 || len(got[4]) != all {
+			t.Fatalf("%d and %d states, want 4 and %d", len(got[3]), len(got[4]), all)
 		}
 		for i, stop := range stops {
 			var also []time.Duration
@@ -41,7 +45,11 @@ func TestAfterStops(t *testing.T) {
 			}
 			for k, s := range got[i] {
 				j := slices.IndexFunc(f.States, func(x climate.RoomState) bool { return x.At == s.At })
-				if j < 0 || s.At != stop+time.Duration(k)*step {
+				at := time.Duration(k) * step
+				if at > 2*time.Hour {
+					at = 2*time.Hour + time.Duration(k-int(2*time.Hour/step))*late
+				}
+				if j < 0 || s.At != stop+at {
 					t.Fatalf("state %d at %v", k, s.At)
 				}
 				x := f.States[j]
@@ -54,17 +62,18 @@ func TestAfterStops(t *testing.T) {
 	r, w := box(climate.Heater{Max: 100})
 	never := func(int, *climate.RoomState) bool { t.Error("looked"); return false }
 	for name, err := range map[string]error{
-		"falling":  r.AfterStops(w, []time.Duration{2, 1}, time.Hour, time.Minute, never),
-		"negative": r.AfterStops(w, []time.Duration{-1}, time.Hour, time.Minute, never),
-		"far":      r.AfterStops(w, []time.Duration{math.MaxInt64}, time.Hour, time.Minute, never),
-		"no step":  r.AfterStops(w, []time.Duration{0}, time.Hour, 0, never),
-		"no time":  r.AfterStops(w, []time.Duration{0}, -time.Hour, time.Minute, never),
+		"falling":  r.AfterStops(w, []time.Duration{2, 1}, time.Hour, time.Minute, time.Minute, never),
+		"negative": r.AfterStops(w, []time.Duration{-1}, time.Hour, time.Minute, time.Minute, never),
+		"far":      r.AfterStops(w, []time.Duration{math.MaxInt64}, time.Hour, time.Minute, time.Minute, never),
+		"no step":  r.AfterStops(w, []time.Duration{0}, time.Hour, 0, time.Hour, never),
+		"no late":  r.AfterStops(w, []time.Duration{0}, time.Hour, time.Minute, 0, never),
+		"no time":  r.AfterStops(w, []time.Duration{0}, -time.Hour, time.Minute, time.Minute, never),
 	} {
 		if !errors.Is(err, units.ErrRange) {
 			t.Errorf("%s: %v, want a range error", name, err)
 		}
 	}
-	if err := r.AfterStops(w, nil, time.Hour, time.Minute, never); err != nil {
+	if err := r.AfterStops(w, nil, time.Hour, time.Minute, time.Minute, never); err != nil {
 		t.Error(err)
 	}
 }
@@ -80,7 +89,7 @@ func TestEarlierStopIsColder(t *testing.T) {
 		r.Coats = nil // in the cold they give off less
 		var first, later []climate.RoomState
 		stops := []time.Duration{3 * time.Hour, 9 * time.Hour}
-		if err := r.AfterStops(w, stops, 40*time.Hour, time.Hour, func(i int, s *climate.RoomState) bool {
+		if err := r.AfterStops(w, stops, 40*time.Hour, time.Hour, time.Hour, func(i int, s *climate.RoomState) bool {
 			if i == 0 {
 				first = append(first, *s)
 			} else {

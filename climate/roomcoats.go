@@ -126,7 +126,7 @@ func (r *roomRun) wet() float64 {
 	const brisk = 5 // W/m2 that dries in steps of wetStep: a fifth in the slope is 0.1 K at a film of 10 W/(m2 K)
 	q := latent * float64(r.was.Evaporation) / r.area
 	if !(q > 0) {
-		return roomStep
+		return r.most
 	}
-	return min(max(wetStep, wetStep*brisk/q), roomStep)
+	return min(max(wetStep, wetStep*brisk/q), r.most)
 }

@@ -16,6 +16,7 @@ const (
 	molarCO2 = 44.009   // g/mol
 	latent   = 2.45e6   // J/kg of water near 20 °C
 	roomStep = 300.0    // s, the longest step
+	coldStep = 450.0    // s, where the heat is off for good and nothing jumps
 	wetStep  = 60.0     // s, the longest step while a coat dries
 	roomSlab = 0.007    // K: twice this and a margin that moves by 0.15 K/h breaks 2 min off (see TestScipyRoom)
 	settle   = 1.0 / 12 // of the air's time constant, the step after a jump
@@ -36,7 +37,8 @@ type roomRun struct {
 	mass, heatCap float64 // of the air, kg; of air and contents, J/K
 	area          float64
 	now           time.Duration
-	near          int // the reading looked up last
+	most          float64 // s, the longest step where nothing dries
+	near          int     // the reading looked up last
 	saved         kept
 
 	air, hum, co2 float64             // K; kg/kg; kg/kg
@@ -197,6 +199,7 @@ func (r *roomRun) begin(room *Room, outdoors Weather) {
 			r.fuel[i] = 0
 		}
 	}
+	r.most = roomStep
 	r.longest, r.limit = roomStep, roomStep
 	r.jumped()
 	r.lo, r.hi = lo, hi
@@ -224,7 +227,7 @@ func (r *roomRun) bend() {
 	if i == 0 || o[i-1].At != r.now {
 		return
 	}
-	seg := roomStep
+	seg := r.most
 	slope := func(j int) (temp, hum float64) {
 		if j < 1 || j >= len(o) {
 			return 0, 0

@@ -46,7 +46,7 @@ import (
 
 // maxRounds is how often a plan is made anew in the forecast that it gives. One
 // or two mostly do, since what a coat does to the space comes after its start. Of
-// small rooms drawn at random 6 in 100 go round in a ring, all of them floors in
+// small rooms drawn at random 13 in 100 go round in a ring, all of them floors in
 // several sections, where one's water turns away another's work (TestCoupledSettles).
 const maxRounds = 8
 

@@ -112,7 +112,7 @@ func TestNothingToCouple(t *testing.T) {
 	}
 	rapid.Check(t, func(t *rapid.T) {
 		text := demoWith(t, `emission = "2.5 lb/(1000 ft2 d)" # three dishes, the highest`, "", `"0h" = "64 °F"`, fmt.Sprintf("\"0h\" = \"%d °F\"", rapid.IntRange(50, 70).Draw(t, "set")),
-			`tank = "150 lb"`, fmt.Sprintf("tank = \"%d lb\"", rapid.IntRange(50, 400).Draw(t, "tank")), "hands = 3", fmt.Sprintf("hands = %d\nsections = %d", rapid.IntRange(1, 5).Draw(t, "hands"), rapid.IntRange(1, 3).Draw(t, "sections")), "[what_if.short-handed]\nhands_short = 1\nhands_from = \"48h\"\ndelay = { body = \"3h\" }\n", "") + // which a crew of one does not have
+			`tank = "150 lb"`, fmt.Sprintf("tank = \"%d lb\"", rapid.IntRange(50, 400).Draw(t, "tank")), "hands = 3", fmt.Sprintf("hands = %d\nsections = %d", rapid.IntRange(1, 5).Draw(t, "hands"), rapid.IntRange(1, 3).Draw(t, "sections")), "hands_short = 1", "colder = \"1 K\"", "hands_from =", "# hands_from =") + // which a crew of one does not have
 			"\n[steps.prime]\nmaterial = \"" + rapid.SampledFrom([]string{"epoxy-standard", "epoxy-standard-cold"}).Draw(t, "primer") + "\"\n"
 		j, err := ReadJob(strings.NewReader(text), c)
 		if err != nil {
@@ -223,7 +223,7 @@ func TestCoupledSettles(t *testing.T) {
 			t.Fatalf("%v kg of water lost: %+v", off, b)
 		}
 	})
-	if ring > all/5 { // 36 of 600 did not
+	if ring > all/5 { // 76 of 600 did not, with times over humidity that their own water makes longer
 		t.Errorf("%d of %d do not settle", ring, all)
 	}
 	t.Logf("%d of %d do not settle, %d with coats that dry; spaces worked out by number of them: %v", ring, all, wet, rounds)

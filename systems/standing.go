@@ -30,6 +30,10 @@ import (
 // than that of the afternoon. So each coat also has its shortest notice over stops
 // at every hour until it is tack-free.
 //
+// The water of coats is that of the plan, also of those that the crew lays after
+// the stop, at their hours; MayFollow counts that of the next coat then, and no
+// other start's.
+//
 // A limit that the plan itself breaks by then, or within a quarter of an hour, is
 // not the stop's doing and not counted.
 //
@@ -135,7 +139,7 @@ func (p *planner) standing() error {
 		}
 	}
 	room.Slab.Accuracy = max(room.Slab.Accuracy, lossSlab)
-	err := room.AfterStops(outdoors, times, lossAhead, lossStep, func(i int, state *climate.RoomState) bool {
+	err := room.AfterStops(outdoors, times, lossAhead, lossStep, roomStep, func(i int, state *climate.RoomState) bool {
 		x := *state
 		x.At += from
 		if i != was {
@@ -185,9 +189,6 @@ func (c *lossCoat) begin() { c.w = Weather{} }
 func (c *lossCoat) look(x *climate.RoomState, stop time.Duration, main bool) bool {
 	if n := len(c.w.Slab); !main && (c.out.Notice == nil || n > 0 && c.w.Slab[n-1].At-stop >= c.out.Notice.Time.Duration()) {
 		return false // a stop later than one that breaks nothing, or no shorter notice
-	}
-	if since := x.At - stop; since > 2*time.Hour && since%roomStep != 0 {
-		return true
 	}
 	c.w.Slab = append(c.w.Slab, Reading{x.At, x.Surface.Kelvin()})
 	c.w.Air = append(c.w.Air, Reading{x.At, x.Air.Kelvin()})

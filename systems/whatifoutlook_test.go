@@ -69,7 +69,7 @@ func keeps(t *testing.T, w *systems.Weather, m *systems.Material, from, work tim
 func leftBy(t *testing.T, j *systems.Job, o *systems.Outcome, step string, whole bool) *systems.Weather {
 	t.Helper()
 	w := j.Weather
-	if j.Site == nil {
+	if j.Site == nil || o.Heat.Water == nil { // nothing dries
 		return &w
 	}
 	order := []string{}
