@@ -321,9 +321,13 @@ func TestDecideBound(t *testing.T) {
 			for range pr.coats {
 				c.holds = append(c.holds, rapid.SampledFrom(append([]time.Duration{none}, pr.grid...)).Draw(t, "hold"))
 			}
-			x := &bud{c: c, q: pr.fresh(&pr.combos[c.combo], pr.heats[c.heat], pr.held(c.start))}
+			q, err := pr.fresh(&pr.combos[c.combo], pr.heats[c.heat], pr.held(c.start))
+			if err != nil {
+				t.Fatal(err)
+			}
+			x := &bud{c: c, q: q}
 			job := pr.job(c)
-			p, err := run(context.Background(), &job, pr.heats[c.heat].sky)
+			p, err := sections(context.Background(), &job, pr.heats[c.heat].sky)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -376,8 +380,18 @@ func TestDecideBruteForce(t *testing.T) {
 		if err != nil {
 			t.Fatalf("%v\n%s\n%s", err, s.recipe, s.job)
 		}
-		if !d.Optimal || len(d.Changed) > 0 {
+		if !d.Optimal || s.heated == false && len(d.Changed) > 0 {
 			t.Fatalf("optimal %v, changed %v", d.Optimal, d.Changed)
+		}
+		if s.heated { // what the water of the coats changes is told, and nothing else
+			kinds["changed by water"] += min(len(d.Changed), 1)
+			over := d.Outcome.Foot
+			if s.goal.HandOver == Service {
+				over = d.Outcome.Service
+			}
+			if other := (over == nil) != (d.Score.HandOver == nil) || over != nil && !over.Equal(*d.Score.HandOver); other && len(d.Changed) == 0 {
+				t.Fatalf("the plan hands over %v, the search %v, and nothing is told", over, d.Score.HandOver)
+			}
 		}
 		want := force(t, j, s.goal)
 		got := brute{stops: d.Score.Stops, hand: math.MaxInt64, rank: 1}

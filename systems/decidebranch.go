@@ -57,8 +57,11 @@ func (b *branch) search() error {
 				if err := b.ctx.Err(); err != nil {
 					return err
 				}
-				x := &bud{c: choice{combo: i, heat: heat, start: start}, q: b.fresh(&b.combos[i], b.heats[heat], held)}
-				var err error
+				q, err := b.fresh(&b.combos[i], b.heats[heat], held)
+				if err != nil {
+					return err
+				}
+				x := &bud{c: choice{combo: i, heat: heat, start: start}, q: q}
 				if x.bound, err = b.bound(x, nil); err != nil {
 					return err
 				}
@@ -162,7 +165,7 @@ func (b *branch) try(x *bud) error {
 	c := x.c
 	c.holds = slices.Clone(b.holding)
 	j := b.job(c)
-	p, err := run(b.ctx, &j, b.heats[c.heat].sky)
+	p, err := sections(b.ctx, &j, b.heats[c.heat].sky)
 	if err != nil {
 		return err
 	}

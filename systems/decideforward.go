@@ -53,7 +53,11 @@ func (pr *problem) forward(heat, start int, by []*value) (*value, error) {
 	f := &forward{problem: pr, heat: heat, start: start, h: pr.heats[heat], by: by, kept: map[string]*cell{}, grids: map[cellKey][]target{}}
 	held := pr.held(start)
 	for i := range pr.combos {
-		f.planners = append(f.planners, pr.fresh(&pr.combos[i], f.h, held))
+		q, err := pr.fresh(&pr.combos[i], f.h, held)
+		if err != nil {
+			return nil, err
+		}
+		f.planners = append(f.planners, q)
 	}
 	f.preps, f.seqs = pr.sights(f.planners[0])
 	for i := range f.seqs {
@@ -73,7 +77,7 @@ func (pr *problem) forward(heat, start int, by []*value) (*value, error) {
 }
 
 // fresh returns a planner for a combo in a heat, with nothing done yet.
-func (pr *problem) fresh(c *combo, h *heatWay, held map[string]time.Duration) *planner {
+func (pr *problem) fresh(c *combo, h *heatWay, held map[string]time.Duration) (*planner, error) {
 	q := *c.p
 	j := *c.p.j
 	j.Site, j.Weather, j.held = h.job.Site, h.job.Weather, held
@@ -82,7 +86,17 @@ func (pr *problem) fresh(c *combo, h *heatWay, held map[string]time.Duration) *p
 	o := *c.p.o
 	o.Findings, o.Schedule = nil, nil
 	q.o = &o
-	return &q
+	if h != pr.heats[0] { // times over humidity are those of its own air
+		q.materials = maps.Clone(q.materials)
+		for name, m := range j.materials {
+			at, err := q.atHumidity(&m)
+			if err != nil {
+				return nil, err
+			}
+			q.materials[name] = at
+		}
+	}
+	return &q, nil
 }
 
 // prepare places the preparation, which is the same for every combo. dead is
@@ -337,7 +351,10 @@ func (f *forward) left(prep, seq, lo, hi int, dead []label) error {
 		if err != nil {
 			return err
 		}
-		q := f.fresh(c, f.h, nil)
+		q, err := f.fresh(c, f.h, nil)
+		if err != nil {
+			return err
+		}
 		for _, at := range append(f.prep[prep:len(f.prep):len(f.prep)], f.seq[seq:]...) {
 			if n := q.needs[at]; n != nil {
 				if err := q.mixed(at, *n); err != nil {

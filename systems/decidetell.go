@@ -17,7 +17,7 @@ func (pr *problem) decision(r *result) (*Decision, error) {
 	}
 	c := choice{combo: v.combo, heat: v.heat, start: v.start, holds: pr.holds(v.chain)}
 	j := pr.job(c)
-	p, err := run(pr.ctx, &j, pr.heats[v.heat].sky)
+	p, err := sections(pr.ctx, &j, pr.heats[v.heat].sky)
 	if err != nil {
 		return nil, err
 	}
