@@ -335,6 +335,17 @@ func TestDecideBound(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
+			for n := range pr.coats { // nor does a coat start before the time before which it is not ready
+				at, err := b.ready(x, c.holds[:n], n)
+				if err != nil {
+					t.Fatal(err)
+				}
+				for section := range p.o.Sections {
+					if d, ok := p.done[spot{pr.coats[n].id, section + 1}]; ok && d.start < at {
+						t.Fatalf("coat %d starts at %v on section %d, and is said not to be ready before %v\n%s\n%s", n, d.start, section+1, at, s.recipe, s.job)
+					}
+				}
+			}
 			for n := range len(pr.coats) + 1 {
 				bound, err := b.bound(x, c.holds[:n])
 				if err != nil {

@@ -164,40 +164,73 @@ func TestDecideOnPaper(t *testing.T) {
 	}
 }
 
-// With prices on paper: 30 m2 of 0.2 mm is 6 L of cured resin, a kit of the
-// liquid or more; polyaspartic hands over on Monday and epoxy on Tuesday. Common
-// practice, no source.
+// With prices on paper: 30 m2 of 0.2 mm is 6 L of cured resin a coat, a kit of the
+// liquid or more; polyaspartic hands over on Monday and epoxy on Tuesday. Two
+// hands lay two coats in two hours: 4 h. Common practice, no source.
 func TestDecideCost(t *testing.T) {
 	c := twoCatalog(t)
-	j := readTwo(t, c, twoJob+evenWeather)
-	prices := func(quick, space int64) *systems.DecidePrices {
-		return &systems.DecidePrices{Materials: map[string]int64{"epoxy-standard": 100, "polyaspartic": quick}, Hour: 7, SpaceDay: space}
+	prices := func(quick, space string) string {
+		return `[prices]
+currency = "groats"
+labour = "0.07 per h"
+[prices.materials]
+epoxy-standard = "1.00 per kit"
+polyaspartic = "` + quick + ` per kit"
+[prices.equipment]
+space = { price = "` + space + ` per day" }
+`
 	}
-	cheap := decide(t, j, systems.Goal{For: systems.LeastCost, Prices: prices(1000, 0), NoRelax: true})
+	cost := systems.Goal{For: systems.LeastCost, NoRelax: true}
+	cheap := decide(t, readTwo(t, c, twoJob+evenWeather+prices("10.00", "0.00")), cost)
 	if got := picks(cheap); got != "own Mon 15:00, own Tue 07:00" {
 		t.Errorf("a dear kit: %s, want epoxy twice", got)
 	}
-	dear := decide(t, j, systems.Goal{For: systems.LeastCost, Prices: prices(1000, 100_000), NoRelax: true})
-	if got := picks(dear); got != "quick Mon 07:00, own Mon 10:00" {
-		t.Errorf("a dear day: %s, want polyaspartic, and the cheaper epoxy on it: over at 11:00 + 14 h, Tuesday 01:00, within a day instead of two", got)
+	dear := decide(t, readTwo(t, c, twoJob+evenWeather+prices("10.00", "1000.00")), cost)
+	if got := picks(dear); got != "quick Mon 07:00, quick Mon 10:00" {
+		t.Errorf("a dear day: %s, want polyaspartic twice: over on Monday at 15:00; all else is over on Tuesday", got)
 	}
 	kits := int64(0)
 	for _, l := range cheap.Outcome.Order {
 		kits += int64(l.Units)
 	}
-	// Two hands for two hours, and days begun from Monday 07:00 until Tuesday 22:00.
-	if want := kits*100 + 4*7 + 2*0; *cheap.Score.Cost != want {
+	if want := kits*100 + 4*7; *cheap.Score.Cost != want {
 		t.Errorf("cost %d, want %d: %v", *cheap.Score.Cost, want, cheap.Cost)
 	}
 	var lines int64
 	for _, l := range dear.Cost {
-		lines += l.Cost
+		lines += l.Minor
 	}
-	if lines != *dear.Score.Cost || !slices.ContainsFunc(dear.Cost, func(l systems.CostLine) bool { return l.Cost == 100_000 }) {
+	day := systems.CostLine{For: "equipment", What: "space", Quantity: "1 day", Price: "1000.00 per day", Minor: 100_000}
+	if lines != *dear.Score.Cost || !slices.Contains(dear.Cost, day) {
 		t.Errorf("cost %d, lines %v: want one day of the space", *dear.Score.Cost, dear.Cost)
 	}
-	if _, err := systems.Decide(context.Background(), j, systems.Goal{For: systems.LeastCost, Prices: &systems.DecidePrices{}}); err == nil || !strings.Contains(err.Error(), "prices.materials: found none for a kit of") {
-		t.Errorf("no price of a kit: %v", err)
+	if text := strings.Join(dear.Text, "\n"); !strings.Contains(text, "Equipment, space: 1 day at 1000.00 per day: 1000.00 groats.") || !strings.Contains(text, " groats.") {
+		t.Error(text)
+	}
+	// What has no price is named, all of it.
+	j := readTwo(t, c, twoJob+evenWeather)
+	_, err := systems.Decide(context.Background(), j, systems.Goal{For: systems.LeastCost, Prices: &systems.Prices{}})
+	for _, want := range []string{"materials.epoxy-standard", "materials.polyaspartic", "labour"} {
+		if err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("no prices: %v, want %s", err, want)
+		}
+	}
+	// Kits of several sizes cost what each costs: the liquid's own prices.
+	sizes := strings.Replace(twoJob, "[materials.epoxy-standard.times]", `[materials.epoxy-standard]
+[materials.epoxy-standard.kits.pail]
+price = 9
+[materials.epoxy-standard.kits.drum]
+price = 40
+[materials.epoxy-standard.times]`, 1)
+	d := decide(t, readTwo(t, c, sizes+evenWeather+prices("1000.00", "0.00")), cost)
+	var sum int64
+	for _, l := range d.Outcome.Order {
+		for _, k := range l.Kits {
+			sum += map[string]int64{"pail": 900, "drum": 4000}[k.Name] * int64(k.N)
+		}
+	}
+	if want := sum + 28; sum == 0 || *d.Score.Cost != want {
+		t.Errorf("sizes: cost %d, want %d: %v", *d.Score.Cost, want, d.Cost)
 	}
 }
 
@@ -429,7 +462,9 @@ func TestDecideHostile(t *testing.T) {
 		{j, systems.Goal{For: systems.LeastFuel}, "the job has no [room]"},
 		{cold, systems.Goal{For: systems.LeastFuel}, "the room has no heaters"},
 		{j, systems.Goal{For: systems.LeastCost}, "prices: not given"},
-		{j, systems.Goal{For: systems.LeastCost, Prices: &systems.DecidePrices{Hour: -1}}, "prices.hour: found -1"},
+		{j, systems.Goal{For: systems.LeastCost, Prices: &systems.Prices{Labour: &systems.Price{Minor: -1, Per: "h"}}}, "prices.labour: found -1"},
+		{j, systems.Goal{For: systems.LeastCost, Prices: &systems.Prices{Labour: &systems.Price{Minor: 1, Per: "kg"}}}, "prices.labour: found a price per \"kg\""},
+		{j, systems.Goal{For: systems.LeastCost, Prices: &systems.Prices{Materials: map[string]systems.Price{"x": {Per: "gal", One: units.Volume(math.NaN())}}}}, "prices.materials.x: found a price per"},
 		{j, systems.Goal{Thermostats: map[string][]climate.Setting{"x": {{}}}}, "the job has no [room] with heaters"},
 		{room, systems.Goal{Thermostats: map[string][]climate.Setting{"x": {}}}, "thermostats.x: found no setting"},
 		{room, systems.Goal{Thermostats: map[string][]climate.Setting{"x": {{Temp: units.Celsius(90)}}}}, "thermostats.x: found 90 °C"},
@@ -475,15 +510,14 @@ a = ["quick"]
 h = { "40h" = "20 kg" }
 [decide.heaters.two]
 h = { count = 2 }
-[decide.prices]
-materials = { epoxy-standard = 100, polyaspartic = 200 }
-hour = 45
-fuels = { propane = { price = 250, per = "1 kg" } }
+[prices]
+labour = "0.45 per h"
+materials = { epoxy-standard = "1.00 per kit", polyaspartic = "2.00 per kit" }
+fuels = { propane = "2.50 per kg" }
 `)
 	want := systems.Goal{For: "cost", HandOver: "service", Horizon: 48 * time.Hour, Grid: 2 * time.Hour, Start: systems.StartWindow{From: 6 * time.Hour, To: 30 * time.Hour, Every: 12 * time.Hour},
 		Materials: map[string][]string{"a": {"quick"}}, Thermostats: map[string][]climate.Setting{"low": {{Temp: units.Celsius(15)}, {At: 30 * time.Hour}}},
-		Refills: map[string]map[string][]climate.Refill{"late": {"h": {{At: 40 * time.Hour, Add: 20}}}}, Heaters: map[string]map[string]systems.HeaterChange{"two": {"h": {Count: 2}}},
-		Prices: &systems.DecidePrices{Materials: map[string]int64{"epoxy-standard": 100, "polyaspartic": 200}, Hour: 45, Fuels: map[string]systems.FuelPrice{"propane": {Price: 250, Per: 1}}}}
+		Refills: map[string]map[string][]climate.Refill{"late": {"h": {{At: 40 * time.Hour, Add: 20}}}}, Heaters: map[string]map[string]systems.HeaterChange{"two": {"h": {Count: 2}}}}
 	if diff := cmp.Diff(want, j.Goal, cmp.AllowUnexported(units.Temperature{})); diff != "" {
 		t.Error(diff)
 	}
@@ -500,7 +534,7 @@ fuels = { propane = { price = 250, per = "1 kg" } }
 		"[decide.materials]\na = [\"gold\"]":               "decide.materials",
 		"[decide.thermostats.x]\n\"0h\" = \"15 °C\"":       "decide.thermostats",
 		"[decide.thermostats.x]\n\"0h\" = \"15\"":          "decide.thermostats.x.0h",
-		"[decide.prices]\nhour = -1":                       "decide.prices",
+		"[decide.prices]\nhour = 1":                        "decide.prices",
 		"[decide]\nnodes = -1":                             "decide.nodes",
 	} {
 		if _, err := systems.ReadJob(strings.NewReader(twoJob+evenWeather+text+"\n"), c); err == nil || !strings.Contains(err.Error(), want) || !strings.Contains(err.Error(), "job:") {

@@ -276,7 +276,7 @@ func (b *branch) early(x *bud, holds []time.Duration, coat int) (hand, ready tim
 		d.start, d.wet, d.end = d.start-give, d.wet-give, d.end-give
 		at[id] = d
 		hand = max(hand, d.end)
-		if q.cures(id) {
+		if q.cures(id) && coat < 0 { // a coat that never may be walked on holds no other back
 			y := placed{end: d.end, wet: d.wet}
 			if err := q.events(id, &y, []string{b.g.HandOver}); err != nil {
 				return 0, 0, err

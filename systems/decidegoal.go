@@ -16,7 +16,7 @@ import (
 const (
 	Earliest       = "earliest" // hand-over
 	LeastFuel      = "fuel"     // burned until hand-over
-	LeastCost      = "cost"     // by Goal.Prices
+	LeastCost      = "cost"     // by Goal.Prices: material, hands, disposal, fuel and equipment
 	FewestFindings = "findings" // to stop for, then to watch
 )
 
@@ -50,7 +50,7 @@ type Goal struct {
 	Refills     map[string]map[string][]climate.Refill // then by heater: all its refills
 	Heaters     map[string]map[string]HeaterChange     // then by heater
 
-	Prices *DecidePrices // of [LeastCost]
+	Prices *Prices // of [LeastCost]; nil: the job's own
 
 	// Nodes is how many states or plans may be looked at before the search gives
 	// up proving and says how far off it may be; zero is 2 000 000 states, and
@@ -129,12 +129,11 @@ func (g Goal) filled(j *Job) (Goal, error) {
 		errs = append(errs, bad("nodes", "found %d: want 0 (as many as usual) or more", g.Nodes))
 	}
 	errs = append(errs, g.checkMaterials(j, bad), g.checkHeat(j, bad))
-	switch {
-	case g.For != LeastCost:
-	case g.Prices == nil:
-		errs = append(errs, bad("prices", "not given: want them for the goal %s", LeastCost))
-	default:
-		errs = append(errs, g.Prices.check())
+	if g.Prices == nil {
+		g.Prices = j.prices
+	}
+	if g.For == LeastCost {
+		errs = append(errs, g.checkPrices(bad))
 	}
 	return g, errors.Join(errs...)
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strings"
 	"time"
 )
 
@@ -26,6 +27,8 @@ type problem struct {
 	sections  int
 
 	states, nodes int // looked at so far
+
+	missing []string // prices not given, of the goal least cost
 
 	clear bool // look only for a plan without a Stop
 }
@@ -121,6 +124,11 @@ func newProblem(ctx context.Context, j *Job, g Goal) (*problem, error) {
 		}
 		pr.combos = append(pr.combos, c)
 	}
+	if g.For == LeastCost {
+		if pr.missing = append(pr.missing, g.Prices.unpriced(j.Site)...); len(pr.missing) > 0 {
+			return nil, fmt.Errorf("systems.Decide: prices: found none for %s: want them in [prices], or the materials left out of [decide.materials]", strings.Join(pr.missing, ", "))
+		}
+	}
 	for at := g.Start.From; at <= g.Start.To; at += g.Start.Every {
 		pr.starts = append(pr.starts, at)
 	}
@@ -158,10 +166,18 @@ func (pr *problem) takeOff(c *combo) error {
 		return err
 	}
 	if pr.g.For == LeastCost {
-		if c.lines, err = pr.g.Prices.fixed(p); err != nil {
+		var missing []string
+		if c.lines, missing, err = pr.g.Prices.fixed(p); err != nil {
 			return err
 		}
-		c.cost = sum(c.lines)
+		for _, what := range missing {
+			if !slices.Contains(pr.missing, what) {
+				pr.missing = append(pr.missing, what)
+			}
+		}
+		if c.cost, err = sum(c.lines); err != nil {
+			return err
+		}
 	}
 	return nil
 }
