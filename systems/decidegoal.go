@@ -107,7 +107,7 @@ func (g Goal) filled(j *Job) (Goal, error) {
 		errs = append(errs, bad("grid", "found %s: want 10m to 24h", units.DurationText(g.Grid)))
 	}
 	if g.Horizon == 0 {
-		g.Horizon = max(min(j.Weather.Last(), usualHorizon), g.Start.To, 0)
+		g.Horizon = max(min(j.Weather.Last(), j.Now+usualHorizon), g.Start.To, 0)
 	}
 	if g.Horizon < 0 || g.Horizon > longestHorizon {
 		errs = append(errs, bad("horizon", "found %s: want 0h (as long as the weather is given, at most 14d) to 62d", units.DurationText(g.Horizon)))
@@ -124,6 +124,12 @@ func (g Goal) filled(j *Job) (Goal, error) {
 		errs = append(errs, bad("start.every", "found %s: want 10m to 31d", units.DurationText(w.Every)))
 	case int((w.To-w.From)/w.Every) >= maxStarts:
 		errs = append(errs, bad("start", "found %d starts: want at most %d", (w.To-w.From)/w.Every+1, maxStarts))
+	}
+	if len(j.Done) > 0 && (w.From > 0 || w.To > 0) {
+		errs = append(errs, bad("start", "found one, and the job's work is begun: want none"))
+	}
+	if j.Now > 0 && len(g.Heaters) > 0 {
+		errs = append(errs, bad("heaters", "found other heaters, and the job says what time it is now: want none, for they would have stood there from the start; refills and thermostats are had from now on"))
 	}
 	if g.Nodes < 0 {
 		errs = append(errs, bad("nodes", "found %d: want 0 (as many as usual) or more", g.Nodes))

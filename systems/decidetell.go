@@ -29,7 +29,7 @@ func (pr *problem) decision(r *result) (*Decision, error) {
 		return nil, fmt.Errorf("systems.Decide: the search and the plan differ: hand-over %v and %v, stops %d and %d, goal %g and %g", v.hand, again.hand, v.stops, again.stops, v.goal, again.goal)
 	}
 	d := &Decision{
-		Goal: pr.g.For, HandOver: pr.g.HandOver, Start: pr.j.Start.Add(pr.starts[v.start]), Heat: pr.heats[v.heat].HeatChoice,
+		Goal: pr.g.For, HandOver: pr.g.HandOver, Start: pr.j.Start.Add(pr.begins(v.start)), Heat: pr.heats[v.heat].HeatChoice,
 		Ways: pr.ways(), Optimal: r.open == nil, Job: j,
 	}
 	if r.forward {
@@ -89,6 +89,24 @@ func (pr *problem) decision(r *result) (*Decision, error) {
 		}
 	}
 	return d, nil
+}
+
+// begins returns when the work starts, not before: when the first of it was begun,
+// where some was.
+func (pr *problem) begins(start int) time.Duration {
+	at := forever
+	for _, w := range pr.j.Done {
+		if w.Whole != nil {
+			at = min(at, w.Whole.Start)
+		}
+		for _, x := range w.Sections {
+			at = min(at, x.Start)
+		}
+	}
+	if at < forever {
+		return at
+	}
+	return max(pr.starts[start], pr.j.Now)
 }
 
 // score tells a value.
