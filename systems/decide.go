@@ -106,6 +106,15 @@ type HeatScore struct {
 // forecast's end it is taken to burn on as on its last day. The goal fewest
 // findings counts those to stop for and then those to watch.
 //
+// Where the job says what time it is now, what was begun stays as it is: coats not
+// begun are decided, to start from now on, and thermostats and refills hold from
+// then on.
+//
+// Least cost goes by the job's prices, line by line as package money bills a plan,
+// and what has none is an error that names it. Overtime, hands that wait, and what
+// more batches than one leave in their buckets hang on when the coats are laid and
+// are not counted; the decision says what the last comes to.
+//
 // A floor coated in one section is searched to the end, forward over its steps
 // (see forward in this package): the decision is optimal on the grid. One coated
 // in several, or with more states than Goal.Nodes, is searched over whole plans

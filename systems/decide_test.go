@@ -164,6 +164,56 @@ func TestDecideOnPaper(t *testing.T) {
 	}
 }
 
+// From now on, on paper: what is begun stays, and what is not begun comes no sooner
+// than now. Common practice, no source.
+func TestDecideFromNow(t *testing.T) {
+	c := twoCatalog(t)
+	at := func(now string) string {
+		return strings.Replace(twoJob, "[areas.a]", "now = \""+now+"\"\n[areas.a]", 1) + evenWeather
+	}
+	for _, tc := range []struct {
+		name, text, picks, hand string
+		stops                   int
+		why                     string
+	}{
+		{"nothing begun", at("2h"), "quick Mon 09:00, quick Mon 12:00", "Mon 17:00", 0,
+			"two hours later than from the start"},
+		{"epoxy down", at("2h") + "[done.a]\nstart = \"0h\"\nend = \"1h\"\n", "own Mon 07:00, quick Tue 07:00", "Tue 12:00", 1,
+			"recoat from 08:00 + 12 h, its window closes at 07:00 + 16 h: both in the night; polyaspartic over it, 08:00 + 4 h"},
+		{"polyaspartic down", at("2h") + "[done.a]\nmaterial = \"polyaspartic\"\nstart = \"0h\"\nend = \"1h\"\n", "own Mon 07:00, quick Mon 10:00", "Mon 15:00", 0,
+			"recoat from 08:00 + 2 h; what lies there is the job's own"},
+		{"goes on", at("30m") + "[done.a]\nmaterial = \"polyaspartic\"\nstart = \"15m\"\n", "own Mon 07:15, quick Mon 10:15", "Mon 15:15", 0,
+			"an hour's work from 07:15, as planned"},
+		{"all down", at("12h") + "[done.a]\nmaterial = \"polyaspartic\"\nstart = \"0h\"\nend = \"1h\"\n[done.b]\nstart = \"4h\"\nend = \"5h\"\n", "own Mon 07:00, own Mon 11:00", "Tue 02:00", 0,
+			"12:00 + 14 h: nothing is left to decide"},
+	} {
+		d := decide(t, readTwo(t, c, tc.text), systems.Goal{NoRelax: true})
+		if got := picks(d); got != tc.picks || d.Score.HandOver.Format("Mon 15:04") != tc.hand || d.Score.Stops != tc.stops || !d.Optimal || len(d.Changed) > 0 {
+			t.Errorf("%s: %s, over %s, %d stops, changed %v; want %s, %s, %d: %s", tc.name, got, d.Score.HandOver.Format("Mon 15:04"), d.Score.Stops, d.Changed, tc.picks, tc.hand, tc.stops, tc.why)
+		}
+		if tc.name == "all down" && d.Ways != 1 {
+			t.Errorf("%v ways, want 1", d.Ways)
+		}
+	}
+	j := readTwo(t, c, at("2h")+"[done.a]\nstart = \"0h\"\nend = \"1h\"\n")
+	if _, err := systems.Decide(context.Background(), j, systems.Goal{Start: systems.StartWindow{From: 5 * time.Hour}}); err == nil || !strings.Contains(err.Error(), "start: found one, and the job's work is begun") {
+		t.Errorf("a start of begun work: %v", err)
+	}
+	// Heat is had from now on: neither another thermostat nor a refill changes the past.
+	warm := map[string][]climate.Setting{"warm": {{Temp: units.Celsius(28)}}}
+	text := strings.Replace(twoJob, "[areas.a]", "now = \"6h\"\n[areas.a]", 1) + twoRoom
+	j = readTwo(t, c, text)
+	d := decide(t, j, systems.Goal{For: systems.LeastFuel, Thermostats: warm, Refills: map[string]map[string][]climate.Refill{"some": {"h": {{At: time.Hour, Add: 90}, {At: 30 * time.Hour, Add: 50}}}}, NoRelax: true})
+	for _, h := range d.Heats {
+		if h.Score.Fuel == nil || *h.Score.Fuel <= 0 {
+			t.Errorf("%v: fuel %v", h.HeatChoice, h.Score.Fuel)
+		}
+	}
+	if _, err := systems.Decide(context.Background(), j, systems.Goal{Heaters: map[string]map[string]systems.HeaterChange{"two": {"h": {Count: 2}}}}); err == nil || !strings.Contains(err.Error(), "heaters: found other heaters") {
+		t.Errorf("other heaters from now: %v", err)
+	}
+}
+
 // With prices on paper: 30 m2 of 0.2 mm is 6 L of cured resin a coat, a kit of the
 // liquid or more; polyaspartic hands over on Monday and epoxy on Tuesday. Two
 // hands lay two coats in two hours: 4 h. Common practice, no source.

@@ -27,7 +27,8 @@ import (
 // for the first. And every goal grows with both: the findings to stop for
 // count first; fuel and days that cost never fall as the hand-over comes later,
 // nor does the number of the heat's findings that begin before it; materials
-// and hands do not hang on when the coats are laid.
+// and hands, as the goal least cost counts them, do not hang on when the coats
+// are laid.
 //
 // Where all that later steps see of the floor is the coat just laid, a state's
 // ways to lay it in the grid are not gone through one by one after the last

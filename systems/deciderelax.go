@@ -178,7 +178,7 @@ func (pr *problem) moreHeat(h *heatWay) (kinds []relaxing) {
 			if err != nil || !(mass > 0) {
 				return Job{}, g, Relaxation{}, false, err
 			}
-			mass, at := units.Mass(math.Ceil(float64(mass)*10)/10), max(before(empty), pr.j.Now)
+			mass, at := units.Mass(math.Ceil(float64(mass)*10)/10), pr.before(empty)
 			j, ok, err := change(func(s *Site) { s.refill(i, climate.Refill{At: at, Add: mass}) })
 			return j, g, Relaxation{By: units.DurationText(hours), Text: fmt.Sprintf("%s more of heat: %s more of %s for %s by %s", hoursText(hours), units.Format(mass, units.SI), x.Fuel.Name, x.Name, pr.j.Start.Add(at).Format(stamp))}, ok, err
 		}})
@@ -188,7 +188,7 @@ func (pr *problem) moreHeat(h *heatWay) (kinds []relaxing) {
 		}
 		was := site.Room.Heaters[i].Refills[next]
 		kinds = append(kinds, relaxing{"refill", len(relaxHours) + 1, func(size int) (Job, Goal, Relaxation, bool, error) {
-			at := max(before(empty), pr.j.Now) // at last as soon as it is needed
+			at := pr.before(empty) // at last as soon as it is needed
 			if size < len(relaxHours) {
 				if at = was.At - time.Duration(relaxHours[size])*time.Hour; at <= max(empty, pr.j.Now) {
 					return Job{}, g, Relaxation{}, false, nil
@@ -220,6 +220,14 @@ func (pr *problem) moreHeat(h *heatWay) (kinds []relaxing) {
 		}})
 	}
 	return kinds
+}
+
+// before returns the last whole hour before a moment, but not before now.
+func (pr *problem) before(at time.Duration) time.Duration {
+	if at = before(at); pr.j.Now > 0 {
+		at = max(at, pr.j.Now+time.Minute)
+	}
+	return at
 }
 
 // before returns the last whole hour before a moment.
