@@ -133,10 +133,10 @@ func (p *planner) wait(id string, section int) Alternative {
 		}
 		sky, _ = p.skyOf(id, forever)
 	}
-	tack := m.Times[m.nearest(TackFree)].Table
+	tack := m.Times[m.nearest(TackFree)]
 	for t := p.begins(id, minute(d.start+1), work); t <= p.last; {
 		free := t + work
-		if len(tack) > 0 {
+		if len(tack.Table) > 0 {
 			var ok bool
 			if free, ok = sky.reach(tack, t+work); !ok {
 				return a // nor from any later start

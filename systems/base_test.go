@@ -8,7 +8,8 @@ import (
 	"github.com/tackfree/tackfree/systems"
 )
 
-// baseJob is a job with nothing wrong, for checks that change one thing.
+// baseJob is a job with nothing wrong, for checks that change one thing; of our
+// own invention (common practice, no source).
 const baseJob = `name = "base"
 recipe = "quartz-broadcast@1.1.0"
 start = "2026-05-04T07:00:00-04:00"

@@ -53,7 +53,7 @@ func (p *planner) batch(id string, n *Need) error {
 	}
 	if amount := m.Times[PotLife].Amount; amount > 0 && b.Largest > amount*(1+1e-9) {
 		if m.Reaction.Given() {
-			life, err := m.potLifeOf(b.Largest, air)
+			life, err := m.potLifeOf(b.Largest, air, units.Fraction(p.j.Weather.RH.At(at)))
 			if err != nil {
 				return fmt.Errorf("systems.Plan: step %s: %w", id, err)
 			}
@@ -133,8 +133,17 @@ func (p *planner) intoBatches(id string, n *Need, b *Batches, net units.Volume, 
 // section while it goes down, and when. A step that is not in the schedule is
 // taken at the start of the job.
 func (p *planner) shortestPotLife(id string, m *Material) (pot, at time.Duration, err error) {
-	law := m.Times[PotLife].Table.NotAfter()
+	sheet := m.Times[PotLife]
+	law := sheet.Table.NotAfter()
 	look := func(t time.Duration) {
+		if sheet.Humid != nil {
+			table, e := sheet.at(units.Fraction(p.j.Weather.RH.At(t)))
+			if e != nil {
+				err = e
+				return
+			}
+			law = table.NotAfter()
+		}
 		d, e := law.Time(units.Kelvin(p.j.Weather.Air.At(t)))
 		if e != nil {
 			err = e

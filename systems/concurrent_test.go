@@ -10,7 +10,8 @@ import (
 	"github.com/tackfree/tackfree/systems"
 )
 
-// One catalog and one outcome serve several goroutines: run with -race.
+// One catalog and one outcome serve several goroutines: run with -race
+// (no outside source: a property).
 func TestTogether(t *testing.T) {
 	c := builtin(t)
 	o := planWith(t, c, baseJob)

@@ -23,6 +23,8 @@ type sky struct {
 	margin units.TempDelta
 
 	samples []sample
+	damp    cure.Humidity         // see overSlab
+	over    Series                // the same
 	spells  map[[2]string][]spell // by id and version of a material
 
 	spaces *spaces  // of a job with a [room]
@@ -38,14 +40,7 @@ type sample struct {
 // newSky looks at the weather from the job's start to the last reading, at
 // every reading and every grain between.
 func newSky(w *Weather, margin units.TempDelta) *sky {
-	s := &sky{given: w, slab: w.SlabTrace(), last: w.Last(), margin: margin, spells: map[[2]string][]spell{}}
-	for _, series := range []Series{w.Slab, w.Air, w.RH} {
-		for _, r := range series {
-			s.nodes = append(s.nodes, r.At)
-		}
-	}
-	slices.Sort(s.nodes)
-	s.nodes = slices.Compact(s.nodes)
+	s := bareSky(w, margin)
 	for t := time.Duration(0); ; {
 		now := s.weather(t)
 		s.samples = append(s.samples, sample{t, now})
@@ -64,6 +59,19 @@ func newSky(w *Weather, margin units.TempDelta) *sky {
 		}
 		t = min(s.next(t), s.last)
 	}
+}
+
+// bareSky is a sky whose limits are not asked for.
+func bareSky(w *Weather, margin units.TempDelta) *sky {
+	s := &sky{given: w, slab: w.SlabTrace(), last: w.Last(), margin: margin, spells: map[[2]string][]spell{}}
+	for _, series := range []Series{w.Slab, w.Air, w.RH} {
+		for _, r := range series {
+			s.nodes = append(s.nodes, r.At)
+		}
+	}
+	slices.Sort(s.nodes)
+	s.nodes = slices.Compact(s.nodes)
+	return s
 }
 
 func (s *sky) weather(t time.Duration) conditions {
@@ -153,8 +161,8 @@ func (s *sky) amounts(m *Material, i int, c conditions) (found, asked units.Quan
 	return units.TempDelta(c.slab - c.dew), s.margin
 }
 
-// reach returns when an earliest event of a table comes, counted from from.
-func (s *sky) reach(table cure.Table, from time.Duration) (time.Duration, bool) {
-	at, err := cure.Reach(table.NotBefore(), s.slab, from)
+// reach returns when an earliest event comes, counted from from.
+func (s *sky) reach(t Times, from time.Duration) (time.Duration, bool) {
+	at, err := s.comes(t, false, from)
 	return at, err == nil
 }

@@ -409,10 +409,11 @@ func (p *planner) gives(id string) bool {
 	return p.step(id).Does == Coat && p.active(id) && p.needs[id] != nil && p.material(id).Water.Given()
 }
 
-// water returns what a step's liquid on the floor holds.
+// water returns what a step's liquid on the floor holds. What rollers and buckets
+// keep does not dry there.
 func (p *planner) water(id string) units.Mass {
 	n := p.needs[id]
-	return ((n.Gross - n.Waste) * units.Volume(p.material(id).Water.Q)).Mass(waterDensity)
+	return ((n.Gross - n.Waste - n.Tools - n.Residue) * units.Volume(p.material(id).Water.Q)).Mass(waterDensity)
 }
 
 // convection returns what of the floor's film coefficient is not radiation: of

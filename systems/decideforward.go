@@ -109,16 +109,6 @@ func (pr *problem) fresh(c *combo, h *heatWay, held map[string]time.Duration) (*
 	o := *c.p.o
 	o.Findings, o.Schedule = nil, nil
 	q.o = &o
-	if h != pr.heats[0] { // times over humidity are those of its own air
-		q.materials = maps.Clone(q.materials)
-		for name, m := range j.materials {
-			at, err := q.atHumidity(&m)
-			if err != nil {
-				return nil, begunWork{}, err
-			}
-			q.materials[name] = at
-		}
-	}
 	w, err := pr.layPast(&q)
 	return &q, w, err
 }

@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"github.com/tackfree/tackfree/aggregate"
-	"github.com/tackfree/tackfree/cure"
 	"github.com/tackfree/tackfree/data/units"
 )
 
@@ -81,14 +80,14 @@ func (p *planner) window(id string, s *Step) units.Span {
 	if !ok {
 		return 0
 	}
-	law, least := t.Table.NotAfter(), time.Duration(math.MaxInt64)
+	least := time.Duration(math.MaxInt64)
 	for section := range p.o.Sections + 1 {
 		d, ok := p.done[spot{s.Into, section}]
 		if !ok {
 			continue
 		}
 		for _, from := range []time.Duration{d.wet, d.end} {
-			if latest, err := cure.Reach(law, p.trace, from); err == nil {
+			if latest, err := p.comes(t, true, from); err == nil {
 				least = min(least, latest-from)
 			}
 		}

@@ -3,10 +3,12 @@ package systems
 import (
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 	"strings"
 	"time"
 
+	"github.com/tackfree/tackfree/climate"
 	"github.com/tackfree/tackfree/cure"
 	"github.com/tackfree/tackfree/data/units"
 )
@@ -95,112 +97,166 @@ func (t *Times) overHumidity(by string, rows []humidRow) error {
 	return nil
 }
 
-// between returns the times to count with in air whose humidity goes from low to
-// high: at each temperature the longest of an event that comes earliest then, and
-// the shortest of one that must not have passed. Past the columns the nearest one
-// holds, and where that is not the safe side the plan says so.
-//
-// It takes the extremes of the whole job for each of its steps, which is safe and
-// not sharp; a law along the history of both, in its place here, is sharper.
-func (t Times) between(low, high units.Fraction, latest bool) (cure.Table, error) {
-	h := t.Humid
-	first, last := h.RH[0], h.RH[len(h.RH)-1]
-	at := []units.Fraction{min(max(low, first), last), min(max(high, first), last)}
-	for _, rh := range h.RH {
-		if rh > low && rh < high {
-			at = append(at, rh)
-		}
-	}
-	var worst cure.Table
-	for _, rh := range at {
-		table, err := h.At(rh)
-		if err != nil {
-			return nil, err
-		}
-		if worst == nil {
-			worst = table
-			continue
-		}
-		for i := range table {
-			if latest {
-				worst[i].Time = min(worst[i].Time, table[i].Time)
-			} else {
-				worst[i].Time = max(worst[i].Time, table[i].Time)
-			}
-		}
-	}
-	return worst, nil
-}
-
 // isLatest reports whether an event is one that must not have passed.
 func isLatest(event string) bool {
 	return event == PotLife || event == BroadcastLatest || event == RecoatLatest
 }
 
-// atHumidity returns m with the times of the humidities that the job's air goes
-// through from the start on.
-func (p *planner) atHumidity(m *Material) (*Material, error) {
-	if !slices.ContainsFunc(slices.Collect(maps.Values(m.Times)), func(t Times) bool { return t.Humid != nil }) {
-		return m, nil
-	}
-	low, high := p.humidities()
-	n := *m
-	n.Times = maps.Clone(m.Times)
-	for event, t := range n.Times {
-		if t.Humid == nil {
-			continue
+// comes returns when an event of a liquid on the slab comes that begins at from:
+// the earliest it may, or, latest, when it may no longer be counted on. Times over
+// humidity go along the slab's temperature and the humidity over it together.
+// Beyond their rows and columns nothing proceeds to an earliest event where it is
+// slower, and a latest one has no longer than at the edge; where it is faster an
+// earliest one takes no less than there, and a latest one goes on as [widened] says.
+func (s *sky) comes(t Times, latest bool, from time.Duration) (time.Duration, error) {
+	if t.Humid == nil {
+		law := t.Table.NotBefore()
+		if latest {
+			law = t.Table.NotAfter()
 		}
-		table, err := t.between(low, high, isLatest(event))
+		return cure.Reach(law, s.slab, from)
+	}
+	damp, err := s.overSlab()
+	if err != nil {
+		return 0, err
+	}
+	law := t.Humid.NotBefore()
+	if latest {
+		w, err := hotter(widened(t.Humid))
 		if err != nil {
-			return nil, fmt.Errorf("systems.Plan: %s of %s: %w", event, m.ID, err)
+			return 0, err
 		}
-		t.Table = table
-		n.Times[event] = t
+		law = w.NotAfter()
 	}
-	return &n, nil
+	return law.Reach(s.slab, damp, from)
 }
 
-// humidities returns the least and the most humidity of the air from the start on.
-func (p *planner) humidities() (low, high units.Fraction) {
-	low = units.Fraction(p.j.Weather.RH.At(0))
-	high = low
-	for _, r := range p.j.Weather.RH {
-		if r.At > 0 {
-			low, high = min(low, units.Fraction(r.V)), max(high, units.Fraction(r.V))
-		}
+// rate is what an event's integral along the slab is of, in words; by is who
+// does it.
+func (t Times) rate() string {
+	if t.Humid != nil {
+		return "dt / t(slab's temperature, humidity over it)"
 	}
-	return low, high
+	return "dt / t(slab's temperature)"
 }
 
-// judgeHumidity tells where the air is damper or drier than the columns of a
-// liquid's times, on the side on which they may be too short, or its pot life or
-// window too long.
-func (p *planner) judgeHumidity() {
-	low, high := p.humidities()
-	told := map[string]bool{}
-	for _, id := range p.j.Recipe.order {
-		if !p.placed(id) || p.needs[id] == nil || p.step(id).Does == Broadcast || told[p.step(id).Material] {
-			continue
-		}
-		m := p.material(id)
-		told[p.step(id).Material] = true
-		for _, event := range Events() {
-			h := m.Times[event].Humid
-			if h == nil {
-				continue
-			}
-			// Waterborne liquids are slower the damper it is, moisture-cured ones the drier.
-			damp := (h.By == cure.Waterborne) != isLatest(event)
-			f := Finding{Key: "humidity-beyond-data-sheet", Severity: Watch, Step: id, Event: event, Owner: "data sheet", Limit: m.ID + "@" + m.Version}
-			if end := h.RH[len(h.RH)-1]; damp && high > end*(1+1e-9) {
-				f.Found, f.Asked = Amount{high}, Amount{end}
-			} else if end := h.RH[0]; !damp && low < end*(1-1e-9) {
-				f.Found, f.Asked = Amount{low}, Amount{end}
-			} else {
-				continue
-			}
-			p.find(f)
-			break // one of each liquid
-		}
+func (t Times) by() string {
+	if t.Humid != nil {
+		return "(cure.HumidLaw.Reach)"
 	}
+	return "(cure.Reach)"
+}
+
+// at returns the times over temperature of a liquid in its bucket, in air of a
+// humidity: that of the air, for the bucket is as warm as it.
+func (t Times) at(rh units.Fraction) (cure.Table, error) {
+	if t.Humid == nil {
+		return t.Table, nil
+	}
+	w := widened(t.Humid)
+	return w.At(min(max(rh, w.RH[0]), w.RH[len(w.RH)-1]))
+}
+
+// widened returns h with what a latest event counts with beyond its columns, where
+// it is faster: one of air that is quite damp, or quite dry if it is waterborne, by
+// the line of the last two columns where that falls, or, of one column, as one over
+// RH, or over 1 - RH (see [cure.Dependence]).
+func widened(h *cure.HumidTable) cure.HumidTable {
+	w := cure.HumidTable{By: h.By, Temps: slices.Clone(h.Temps), RH: slices.Clone(h.RH)}
+	end, edge, next, place := units.Fraction(1), len(h.RH)-1, len(h.RH)-2, len(h.RH)
+	share := func(rh units.Fraction) float64 { return float64(rh) }
+	if h.By == cure.Waterborne {
+		end, edge, next, place = 0, 0, 1, 0
+		share = func(rh units.Fraction) float64 { return float64(1 - rh) }
+	}
+	more := math.Log(share(end) / share(h.RH[edge]))
+	for _, row := range h.Times {
+		row = slices.Clone(row)
+		if more > 0 {
+			slope := -1.0
+			if len(row) > 1 {
+				slope = math.Log(row[edge].Seconds()/row[next].Seconds()) / math.Log(share(h.RH[edge])/share(h.RH[next]))
+			}
+			past := max(1, time.Duration(row[edge].Seconds()*math.Exp(min(0, slope*more))*1e9))
+			row = slices.Insert(row, place, min(past, row[edge]))
+		}
+		w.Times = append(w.Times, row)
+	}
+	if more > 0 {
+		w.RH = slices.Insert(w.RH, place, end)
+	}
+	return w
+}
+
+// hotter returns w with a row hotter than a slab may be, as [cure.Table.NotAfter]
+// has it: between, it is on the same line.
+func hotter(w cure.HumidTable) (cure.HumidTable, error) {
+	top := units.Celsius(90)
+	if w.Temps[len(w.Temps)-1].Less(top) {
+		var row []time.Duration
+		for j := range w.RH {
+			var column cure.Table
+			for i, t := range w.Temps {
+				column = append(column, cure.Point{Temp: t, Time: w.Times[i][j]})
+			}
+			d, err := column.NotAfter().Time(top)
+			if err != nil {
+				return w, err
+			}
+			row = append(row, d)
+		}
+		w.Temps, w.Times = append(w.Temps, top), append(w.Times, row)
+	}
+	return w, nil
+}
+
+// steps of overSlab: K of slab or air, and share of the humidity.
+const overStep, rhStep = 0.2, 0.02
+
+// overSlab returns the humidity over the slab through time, at its temperature:
+// see [cure.HumidityOver], with the air's humidity linear between its readings as
+// the plan has it. What is above 100 % condenses: of that the margin tells.
+// Between its readings it is within 2e-4 of itself.
+func (s *sky) overSlab() (cure.Humidity, error) {
+	if s.damp != nil {
+		return s.damp, nil
+	}
+	var damp cure.Humidity
+	add := func(at time.Duration, c conditions) error {
+		rh, err := c.overSlab()
+		if err != nil {
+			return fmt.Errorf("humidity over the slab %v after the start: %w", at, err)
+		}
+		damp = append(damp, cure.Damp{At: at, RH: rh})
+		return nil
+	}
+	var before conditions
+	for i, at := range s.nodes {
+		c := s.weather(at)
+		if i > 0 {
+			from := s.nodes[i-1]
+			n := math.Ceil(max(math.Abs(c.slab-before.slab)/overStep, math.Abs(c.air-before.air)/overStep, math.Abs(c.rh/before.rh-1)/rhStep))
+			for k := 1.0; k < n; k++ {
+				mid := from + time.Duration(float64(at-from)*(k/n))
+				if mid <= damp[len(damp)-1].At || mid >= at {
+					continue
+				}
+				if err := add(mid, s.weather(mid)); err != nil {
+					return nil, err
+				}
+			}
+		}
+		if err := add(at, c); err != nil {
+			return nil, err
+		}
+		before = c
+	}
+	s.damp = damp
+	return damp, nil
+}
+
+// overSlab is the humidity of the air at the slab's temperature, at most 100 %.
+func (c conditions) overSlab() (units.Fraction, error) {
+	rh, err := climate.Air{Temp: units.Kelvin(c.air), RH: units.Fraction(c.rh)}.SurfaceRH(units.Kelvin(c.slab))
+	return min(rh, 1), err
 }

@@ -9,7 +9,6 @@ import (
 
 	"github.com/tackfree/tackfree/climate"
 	"github.com/tackfree/tackfree/coverage"
-	"github.com/tackfree/tackfree/cure"
 	"github.com/tackfree/tackfree/data/units"
 )
 
@@ -65,7 +64,9 @@ func (p *planner) judgeFloor() error {
 	p.judgeTanks()
 	p.judgeRecipe()
 	p.judgeSheets()
-	p.judgeHumidity()
+	if err := p.judgeHumidity(); err != nil {
+		return err
+	}
 	p.judgeSlab()
 	p.judgePatches()
 	p.judgeJoints()
@@ -279,11 +280,10 @@ func (p *planner) closing(id, event string, d placed) closing {
 	if !given {
 		return c
 	}
-	law := t.Table.NotAfter()
-	if at, err := cure.Reach(law, p.trace, d.wet); err == nil {
+	if at, err := p.comes(t, true, d.wet); err == nil {
 		c.wet = at
 	}
-	if at, err := cure.Reach(law, p.trace, d.end); err == nil {
+	if at, err := p.comes(t, true, d.end); err == nil {
 		c.end = at
 	}
 	return c

@@ -420,15 +420,27 @@ func (p *planner) noteBatches(n notes, at, id string, s *Step, m *Material, need
 	life := note{name: "pot life", value: b.PotLife, formula: "of the table at the air's temperature, no longer than at its rows, to the second", in: []arg{
 		{name: "air", value: b.At, origin: Origin{Basis: FromJob, Note: "the warmest that shortens it while the step goes on"}}, {name: "pot life of the sheet", text: pot.text(), origin: pot.Origin, file: m.fileOf(pot.Origin)}},
 		by: func(x map[string]float64) (float64, error) {
-			d, err := pot.Table.NotAfter().Time(units.Kelvin(x["air"]))
+			table, err := pot.at(units.Fraction(x["humidity"]))
+			if err != nil {
+				return 0, err
+			}
+			d, err := table.NotAfter().Time(units.Kelvin(x["air"]))
 			return d.Round(time.Second).Seconds(), err
 		}}
+	what := "the air's temperature"
+	if pot.Humid != nil {
+		if _, at, err := p.shortestPotLife(id, m); err == nil {
+			what = "the air's temperature and humidity"
+			life.formula = "of the table at " + what + ", no longer than at its rows, to the second"
+			life.in = append(life.in, arg{name: "humidity", value: units.Fraction(p.j.Weather.RH.At(at)), origin: Origin{Basis: FromJob, Note: "then"}})
+		}
+	}
 	vessel := m.Vessel
 	if !vessel.Given() {
 		vessel = m.Kit
 	}
 	if room := min(one, vessel.Q); m.Reaction.Given() && pot.Amount > 0 && room > pot.Amount*(1+1e-9) {
-		life.formula = "the lesser of the table's at the air's temperature and, since a batch may be larger than the table's amount, that of a full vessel's own heat (cure.Mix.PotLife), to the second"
+		life.formula = "the lesser of the table's at " + what + " and, since a batch may be larger than the table's amount, that of a full vessel's own heat (cure.Mix.PotLife), to the second"
 		life.in = append(life.in, single, count, fromMaterial(m, "vessel", vessel), fromMaterial(m, "reaction.heat", m.Reaction.Heat))
 		table := life.by
 		life.by = func(x map[string]float64) (float64, error) {
@@ -436,7 +448,7 @@ func (p *planner) noteBatches(n notes, at, id string, s *Step, m *Material, need
 			if err != nil {
 				return d, err
 			}
-			own, err := m.potLifeOf(units.Volume(min(x["need"]*(1/x["sections"]), x["vessel"])), units.Kelvin(x["air"]))
+			own, err := m.potLifeOf(units.Volume(min(x["need"]*(1/x["sections"]), x["vessel"])), units.Kelvin(x["air"]), units.Fraction(x["humidity"]))
 			return min(d, own.Round(time.Second).Seconds()), err
 		}
 	}
@@ -526,7 +538,7 @@ func (p *planner) noteSchedule(n notes) {
 				continue
 			}
 			t := m.Times[e.Event]
-			n[at+e.Event] = note{name: words(e.Event) + " of " + w.Title, value: *e.At, formula: "when the integral of dt / t(slab's temperature) from the work on comes to 1 (cure.Reach)",
+			n[at+e.Event] = note{name: words(e.Event) + " of " + w.Title, value: *e.At, formula: "when the integral of " + t.rate() + " from the work on comes to 1 " + t.by(),
 				in: []arg{of("end of the work", at+"end"), {name: words(e.Event) + " of the sheet", text: t.text(), origin: t.Origin, file: m.fileOf(t.Origin)}}, told: true}
 		}
 	}

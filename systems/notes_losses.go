@@ -204,7 +204,7 @@ func (p *planner) noteGrain(n notes, at, id string, s *Step, need *Need) {
 	}
 	into := p.material(s.Into)
 	t := into.Times[BroadcastLatest]
-	n[at+"window"] = note{name: "the film takes grain for", value: need.Window, formula: "until the integral of dt / t(slab's temperature) from the first and the last spot laid comes to 1, on the section where that is soonest (cure.Reach)",
+	n[at+"window"] = note{name: "the film takes grain for", value: need.Window, formula: "until the integral of " + t.rate() + " from the first and the last spot laid comes to 1, on the section where that is soonest " + t.by(),
 		in: []arg{{name: words(BroadcastLatest) + " of the sheet", text: t.text(), origin: t.Origin, file: into.fileOf(t.Origin)}}, told: true}
 	if need.AtOnce == 0 {
 		return

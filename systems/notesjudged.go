@@ -90,13 +90,18 @@ func (p *planner) noteFound(n notes, f *Finding) note {
 	case "colder-than-data-sheet":
 		return note{name: "found", formula: "the coldest of the slab from the start until tack-free", in: []arg{p.readings("slab", p.j.Weather.Slab)}, told: true}
 	case "humidity-beyond-data-sheet":
-		low, high := p.humidities()
-		return note{name: "found", formula: "the least or the most humidity of the readings from the start on", in: []arg{p.readings("humidity", p.j.Weather.RH)}, by: func(map[string]float64) (float64, error) {
-			if si(f.Found.Q) > si(f.Asked.Q) {
-				return float64(high), nil
-			}
-			return float64(low), nil
-		}}
+		words, figure := "vapour of the air over what would saturate it at the slab's temperature (climate.Air.SurfaceRH), at most 100 %", func(c conditions) float64 {
+			rh, _ := c.overSlab()
+			return float64(rh)
+		}
+		if f.Event == PotLife {
+			words, figure = onLine, func(c conditions) float64 { return c.rh }
+		}
+		at := when(f.Worst)
+		return p.weatherNote("found", nil, words+", at the worst moment", at, func(c conditions) float64 { // the moment is to the second
+			x, y, z := figure(p.weather(at-time.Second)), figure(c), figure(p.weather(at+time.Second))
+			return min(max(si(f.Found.Q), min(x, y, z)), max(x, y, z))
+		})
 	case "no-dose-for-temperature":
 		return p.weatherNote("found", nil, onLine+", at the start of the step", p.firstStart(f.Step), func(c conditions) float64 { return c.slab })
 	case "slab-too-wet":

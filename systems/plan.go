@@ -183,11 +183,7 @@ func (p *planner) index() error {
 		}
 	}
 	for name, m := range p.j.materials {
-		at, err := p.atHumidity(&m)
-		if err != nil {
-			return err
-		}
-		p.materials[name] = at
+		p.materials[name] = &m
 	}
 	p.used[p.j.Margin.ID] = p.j.Margin
 	return nil

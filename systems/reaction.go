@@ -53,9 +53,9 @@ func (r *Reaction) check(d *tomlfile.Doc, key []string) error {
 var pail = cure.Pail{Diameter: 0.28, Top: 8, Side: 8, Bottom: 5}
 
 // potLifeOf returns the pot life of a batch that is larger than the amount which
-// the data sheet times, at a temperature: da/dt = k (start + a)(1 - a)^2, the usual
+// the data sheet times, at a temperature and a humidity of the air: da/dt = k (start + a)(1 - a)^2, the usual
 // form of an epoxide and an amine, whose scale k is the data sheet's.
-func (m *Material) potLifeOf(batch units.Volume, temp units.Temperature) (time.Duration, error) {
+func (m *Material) potLifeOf(batch units.Volume, temp units.Temperature, rh units.Fraction) (time.Duration, error) {
 	sheet := m.Times[PotLife]
 	mass := func(v units.Volume) (sum units.Mass, err error) {
 		all, err := parts(m, v)
@@ -72,10 +72,14 @@ func (m *Material) potLifeOf(batch units.Volume, temp units.Temperature) (time.D
 	if err != nil {
 		return 0, err
 	}
+	table, err := sheet.at(rh)
+	if err != nil {
+		return 0, err
+	}
 	r := &m.Reaction
 	x := cure.Mix{Kinetics: cure.Kinetics{A1: 1e6 * float64(r.Start.Q), A2: 1e6, Ea1: r.Energy.Q, Ea2: r.Energy.Q, M: 1, N: 2}, Heat: r.Heat.Q, Specific: r.Specific.Q,
 		Density: small.PerVolume(sheet.Amount), Conductivity: r.Conductivity.Q, Workable: r.Workable.Q}
-	life, err := x.PotLife(pail, small, sheet.Table)
+	life, err := x.PotLife(pail, small, table)
 	if err != nil {
 		return 0, fmt.Errorf("pot life of %s: %w", m.ID, err)
 	}

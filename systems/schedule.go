@@ -588,11 +588,11 @@ func (p *planner) events(id string, d *placed, which []string) error {
 		if !ok || event == PotLife {
 			continue
 		}
-		law, from := t.Table.NotBefore(), d.end
-		if event == RecoatLatest || event == BroadcastLatest {
-			law, from = t.Table.NotAfter(), d.wet
+		from := d.end
+		if isLatest(event) {
+			from = d.wet
 		}
-		at, err := cure.Reach(law, p.trace, from)
+		at, err := p.comes(t, isLatest(event), from)
 		e := eventTime{at: at}
 		if errors.Is(err, cure.ErrNotReached) {
 			e = eventTime{never: true}

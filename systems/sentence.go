@@ -56,7 +56,14 @@ func (f Finding) Sentence(s units.System) string {
 	case "pot-life-of-less":
 		return "Batches may be as large as " + found + ", and the pot life is that of " + asked + ": more at once grows hotter and goes off sooner" + by + "."
 	case "humidity-beyond-data-sheet":
-		return "Relative humidity goes to " + found + ", and the times of the data sheet " + f.Limit + " end at " + asked + ": the plan counts with those there, and the liquid is slower, or its pot life shorter, than they say."
+		where, then := " over the slab", "no progress is counted while it is beyond"
+		switch {
+		case f.Event == PotLife:
+			where, then = "", "the pot life is shorter than its columns, by the line of the last two"
+		case isLatest(f.Event):
+			then = "the window is shorter than its columns, by the line of the last two"
+		}
+		return "Relative humidity" + where + " goes to " + found + ", and the columns of " + words(f.Event) + " in the data sheet " + f.Limit + " end at " + asked + ": " + then + "."
 	case "no-dose-for-temperature":
 		return "The slab is at " + found + " when the step begins, and the doses of initiator end at " + asked + by + ": no dose is told, and none should be guessed."
 	case "dose-beyond-kits":

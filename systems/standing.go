@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"github.com/tackfree/tackfree/climate"
-	"github.com/tackfree/tackfree/cure"
 	"github.com/tackfree/tackfree/data/units"
 )
 
@@ -175,7 +174,11 @@ func (c *lossCoat) look(x *climate.RoomState, stop time.Duration, main bool) boo
 	}
 	c.w.Slab = append(c.w.Slab, Reading{x.At, x.Surface.Kelvin()})
 	c.w.Air = append(c.w.Air, Reading{x.At, x.Air.Kelvin()})
-	c.w.RH = append(c.w.RH, Reading{x.At, float64(min(max(x.RH, 0.01), 1))})
+	rh := float64(min(max(x.RH, 0.01), 1))
+	if typed := c.p.j.given.RH; len(typed) > 0 {
+		rh = typed.At(x.At)
+	}
+	c.w.RH = append(c.w.RH, Reading{x.At, rh})
 	if main { // the last coat only until it is tack-free
 		since := x.At - stop
 		return c.next() != "" || since == 0 || since%(3*time.Hour) != 0 || !c.tackBefore(stop, x.At)
@@ -232,16 +235,20 @@ func (c *lossCoat) tackBefore(stop, at time.Duration) bool {
 	if !ok {
 		return false
 	}
-	var trace climate.Trace
-	for _, x := range c.p.trace {
-		if x.At < stop {
-			trace = append(trace, x)
+	w := Weather{c.w.Slab, c.w.Air, c.w.RH}
+	if stop > c.d.end { // first along the plan's weather
+		before := func(plan, since Series) (all Series) {
+			for _, r := range plan {
+				if r.At > c.d.end && r.At < stop {
+					all = append(all, r)
+				}
+			}
+			return append(append(Series{{c.d.end, plan.At(c.d.end)}}, all...), since...)
 		}
+		given := c.p.given
+		w = Weather{before(given.Slab, w.Slab), before(given.Air, w.Air), before(given.RH, w.RH)}
 	}
-	for _, r := range c.w.Slab {
-		trace = append(trace, climate.Sample{At: r.At, Temp: units.Kelvin(r.V)})
-	}
-	free, err := cure.Reach(t.Table.NotBefore(), trace, c.d.end)
+	free, err := bareSky(&w, c.p.margin).comes(t, false, c.d.end)
 	return err == nil && free <= at
 }
 
@@ -252,7 +259,7 @@ func (c *lossCoat) answer() error {
 	if len(c.w.Slab) == 0 {
 		return nil
 	}
-	o := outlook{newSky(&c.w, p.margin), p, c.w.SlabTrace()}
+	o := outlook{newSky(&c.w, p.margin), p, nil}
 	free, ok := o.tackFree(c.m, c.d.end)
 	if ok {
 		c.out.TackFree = p.clock(free)
@@ -290,7 +297,7 @@ func (c *lossCoat) follow(o *outlook) {
 			if !ok {
 				return
 			}
-			at, err := cure.Reach(t.Table.NotBefore(), o.trace, c.d.end)
+			at, err := o.comes(t, false, c.d.end)
 			if err != nil {
 				return // never, in the cold
 			}

@@ -137,8 +137,8 @@ func TestNightStopNote(t *testing.T) {
 	for _, l := range x.Plan.Order {
 		if strings.HasPrefix(l.Material, "epoxy-standard@") {
 			kits = float64(l.Volume / units.Litre)
-			if l.Units != 5 {
-				t.Errorf("%d kits, want 5", l.Units)
+			if left := float64(l.LeftVolume / units.Litre); l.Units != 3 || math.Abs(left-2.25) > 0.01 {
+				t.Errorf("%d kits, %.3f L left, want a large and two small ones, 2.25 L left", l.Units, left)
 			}
 		}
 	}
@@ -155,7 +155,7 @@ func TestNightStopNote(t *testing.T) {
 		{"break", "The plan says 33 min", 33, b.After.Duration().Minutes(), 0.6},
 		{"tack-free, h", "12.60 h: 02:24 on Wednesday", tack, event(t, body, systems.TackFree).Sub(body.End).Hours(), 0.03},
 		{"tack-free in the cold", "03:12", 3.2, event(t, one(t, x.AsPlanned.Outcome, "body"), systems.TackFree).Sub(time.Date(2026, 11, 11, 0, 0, 0, 0, j.Start.Location())).Hours(), 0.02},
-		{"epoxy, L", "Together 50.0 L", 100*0.254/0.95 + (100*0.2032+1.80)/0.95, kits, 0.05},
+		{"epoxy, L", "Together 77.2 L", (100*0.2032+5)/0.93 + 100*0.254/0.95 + (100*0.2032+1.80)/0.95, kits, 0.05},
 	})
 	// What may still go down: polyaspartic until the next morning, the cold hardener until 13:06.
 	for _, c := range x.AsPlanned.Coats {
@@ -222,6 +222,16 @@ func TestUnventedHeatNote(t *testing.T) {
 	}
 	if margin(o) != 1 || margin(vented) != 0 {
 		t.Errorf("margin found broken %d times unvented, %d times vented: want 1 and 0", margin(o), margin(vented))
+	}
+	own, _, _ := strings.Cut(text, "[steps.prime]") // the recipe's own primer, waterborne
+	_, rest, _ := strings.Cut(text, "\n[outdoors.air]")
+	wet := planOf(t, strings.Replace(own+"\n[outdoors.air]"+rest, "propane-unvented", "propane-vented", 1))
+	hold(t, "unvented-heat", []by{
+		{"water of the primer, kg", "10.3 kg", 24.5 * 0.42, float64(wet.Heat.Water.Coats), 0.05},
+		{"vented margin over it, K", "1.0 K at worst", 1.0, float64(wet.Heat.LowestMargin), 0.05},
+	})
+	if margin(wet) == 0 || o.Heat.Water != nil {
+		t.Errorf("a waterborne primer: margin found broken %d times; without one the work gives water: %v", margin(wet), o.Heat.Water)
 	}
 }
 

@@ -211,7 +211,6 @@ func (a *Answer) steps(was, now *Outcome) {
 
 // coats says what becomes of each coat.
 func (a *Answer) coats(p *planner, from time.Time) {
-	o := p.outlook()
 	for _, w := range p.o.Schedule {
 		if w.Does != Coat {
 			continue
@@ -244,7 +243,7 @@ func (a *Answer) coats(p *planner, from time.Time) {
 			c.Breaks = breakOf(&f, from)
 		}
 		ready, why, ok := p.ready(w.Step, w.Section, 0)
-		if ok {
+		if o := p.outlook(w.Step); ok {
 			c.Chemistries = o.chemistries(w.Step, w.Section, max(ready, d.start))
 		} else {
 			c.NeverReady = why

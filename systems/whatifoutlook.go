@@ -5,8 +5,6 @@ import (
 	"sort"
 	"time"
 
-	"github.com/tackfree/tackfree/climate"
-	"github.com/tackfree/tackfree/cure"
 	"github.com/tackfree/tackfree/data/units"
 )
 
@@ -46,22 +44,26 @@ type Chemistry struct {
 // An outlook is a plan's crew and steps in some weather.
 type outlook struct {
 	*sky
-	p     *planner
-	trace climate.Trace
+	p   *planner
+	own *sky // the plan's, with all that it lays; nil for another weather than the plan's
 }
 
-// outlook returns the plan's own.
-func (p *planner) outlook() outlook { return outlook{p.sky, p, p.trace} }
+// outlook returns that in which a step's start is looked for: as [planner.coatTime]
+// does, in the space as the steps before it leave it.
+func (p *planner) outlook(id string) outlook {
+	s, _ := p.skyOf(id, forever)
+	return outlook{s, p, p.sky}
+}
 
 // tackFree returns when m is tack-free that went down at a time. A data sheet
 // that gives no time for it, nor for a later event, leaves it open: until the
 // last reading.
-func (o *outlook) tackFree(m *Material, down time.Duration) (time.Duration, bool) {
+func (s *sky) tackFree(m *Material, down time.Duration) (time.Duration, bool) {
 	t, ok := m.Times[m.nearest(TackFree)]
 	if !ok {
-		return max(down, o.last), true
+		return max(down, s.last), true
 	}
-	at, err := cure.Reach(t.Table.NotBefore(), o.trace, down)
+	at, err := s.comes(t, false, down)
 	return at, err == nil
 }
 
@@ -84,7 +86,9 @@ func (o *outlook) chemistries(id string, section int, from time.Duration) []Chem
 
 // chemistry looks for the first start in a shift from which a material stays
 // inside its limits while it goes down and until it is tack-free, and how long
-// later starts do too. It looks no further than the temperatures given.
+// later starts do too. It looks no further than the temperatures given. The coat's
+// own water, and that it closes the floor, are counted at the start that the plan
+// has, where they may be what is against it; at others they are not known.
 func (o *outlook) chemistry(id string, section int, material string, from time.Duration) Chemistry {
 	p := o.p
 	m := p.materials[material]
@@ -102,14 +106,25 @@ func (o *outlook) chemistry(id string, section int, material string, from time.D
 			}
 			return c
 		}
-		free, ok := o.tackFree(m, t+work)
+		in := o.sky
+		if o.own != nil && m == p.material(id) && p.counted(id, section, t, work) {
+			in = o.own
+		}
+		free, ok := in.tackFree(m, t+work)
 		if !ok {
 			if c.Why == "" {
 				c.Why = "it does not become tack-free"
 			}
 			return c
 		}
-		x, bad := o.blocked(m, t, free)
+		x, bad := in.blocked(m, t, free)
+		if bad && in != o.sky {
+			own := x
+			if x, bad = o.blocked(m, t, free); !bad { // no later start would be free of it
+				c.Why = limits[own.limit].words + ", by its own water"
+				return c
+			}
+		}
 		if !bad {
 			c.Goes, c.From, c.Held = true, p.clock(t), free > o.last
 			if y, ok := o.upcoming(m, free); ok {

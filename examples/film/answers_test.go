@@ -7,7 +7,7 @@ import (
 	"github.com/tackfree/tackfree/internal/cli/clitest"
 )
 
-// One line each, by hand for the floor of 1250 ft2 at 16 mil.
+// One line each, by hand for the floor of 1250 ft2 at 16 mil (arithmetic, no source).
 func TestAnswers(t *testing.T) {
 	out := clitest.Main(run).Out(t, 0)
 	for _, line := range []string{

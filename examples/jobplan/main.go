@@ -7,7 +7,8 @@
 //
 // Without a path it plans the demo job. -why steps.body.kits prints where a
 // figure comes from instead of the plan; -whatif "heat stops 34h" what that does
-// to the plan, or the name of a table [what_if.<name>] of the job. -decide earliest
+// to the plan, or the name of a table [what_if.<name>] of the job; with -picture
+// the sheet shows the work going on as planned through that. -decide earliest
 // looks for the best plan among the materials, starts and heat that the job may
 // have, and writes the decision before the plan. -confidence adds how sure the
 // order is and what to buy for that chance of having enough, -money what it costs.
@@ -69,8 +70,10 @@ func run(args []string, stdout, stderr io.Writer) int {
 	}
 	switch {
 	case err != nil:
-	case *picture != "" && (*goal != "" || *disturbed != "" || *readings != ""):
-		err = errors.New("found -picture beside -decide, -whatif or -learn: want it alone")
+	case *picture != "" && (*goal != "" || *readings != ""):
+		err = errors.New("found -picture beside -decide or -learn: want it alone, or with -whatif")
+	case *picture != "" && *disturbed != "":
+		err = saveDisturbed(*picture, j, *disturbed, sys, width)
 	case *picture != "":
 		err = save(*picture, j, o, &buy, sys, width)
 	case *readings != "" && *why != "":
@@ -125,7 +128,7 @@ func save(name string, j systems.Job, o *systems.Outcome, x *order, sys units.Sy
 	if err != nil {
 		return err
 	}
-	if err := drawPlan(&b, format, j, o, c, sys, width); err != nil {
+	if err := drawPlan(&b, format, j, o, c, nil, sys, width); err != nil {
 		return errors.New(strings.ReplaceAll(err.Error(), "\n", "; "))
 	}
 	return os.WriteFile(name, b.Bytes(), 0o644)

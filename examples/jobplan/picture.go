@@ -25,8 +25,9 @@ func pictureFormat(name string) (string, error) {
 	return format, nil
 }
 
-// drawPlan draws a plan as one sheet.
-func drawPlan(w io.Writer, format string, j systems.Job, o *systems.Outcome, c *confidence.Order, sys units.System, width units.Length) error {
+// drawPlan draws a plan as one sheet: with how sure its order is, or through what
+// disturbs it, where these are not nil.
+func drawPlan(w io.Writer, format string, j systems.Job, o *systems.Outcome, c *confidence.Order, d *systems.Difference, sys units.System, width units.Length) error {
 	n := draw.JobSheet{Title: o.Job + ": " + o.Title, Place: o.Place, Start: o.Start, System: sys, Width: width, Buy: toBuy(o, c)}
 	if err := n.Margin.UnmarshalText([]byte(j.Margin.Value)); err != nil {
 		return err
@@ -43,6 +44,12 @@ func drawPlan(w io.Writer, format string, j systems.Job, o *systems.Outcome, c *
 	}
 	var untimed []string
 	left := 0
+	if d != nil {
+		n.Place += "; what if " + d.Words(sys) + "?"
+		if at := d.From.Sub(o.Start); at <= n.To {
+			n.Marks = append(n.Marks, draw.Mark{At: at, Text: "WHAT IF " + d.Words(sys)})
+		}
+	}
 	for _, f := range o.Findings { // the gravest come first
 		m := draw.Mark{Text: words(f), Faint: f.Severity != systems.Stop}
 		if f.When != nil {
@@ -63,13 +70,25 @@ func drawPlan(w io.Writer, format string, j systems.Job, o *systems.Outcome, c *
 	if left > 0 {
 		untimed = append(untimed, fmt.Sprintf("%d more findings in the text", left))
 	}
+	n.Note = fmt.Sprintf("Light foot traffic %s; full service %s.", ready(o.Foot, sys), ready(o.Service, sys))
 	if len(untimed) > 0 {
-		n.Note = "To watch besides: " + strings.Join(untimed, "; ") + "."
+		n.Note += " To watch besides: " + strings.Join(untimed, "; ") + "."
 		if len(n.Note) > 1500 {
 			n.Note = n.Note[:strings.LastIndex(n.Note[:1440], ";")] + "; and more in the text."
 		}
 	}
 	return draw.Job(w, format, n)
+}
+
+// ready says from when the floor is ready for something, by the sheet's clock.
+func ready(at *time.Time, sys units.System) string {
+	switch {
+	case at == nil:
+		return "never at these temperatures"
+	case sys == units.US:
+		return "from " + at.Format("Mon, Jan 2, 3:04 pm")
+	}
+	return "from " + at.Format("Mon 2 Jan 15:04")
 }
 
 // weather sets the temperatures and the fuel: those of the heat plan, or what

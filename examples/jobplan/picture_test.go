@@ -56,10 +56,54 @@ func TestPicture(t *testing.T) {
 			}
 		}
 	}
-	for _, args := range [][]string{{"-picture", "plan.pdf"}, {"-picture", name, "-width", "3 mm"}, {"-picture", filepath.Join(t.TempDir(), "no", "such.svg")}} {
+	for _, args := range [][]string{{"-picture", name, "-decide", "earliest"}, {"-picture", name, "-whatif", "no such"}, {"-picture", "plan.pdf"}, {"-picture", name, "-width", "3 mm"}, {"-picture", filepath.Join(t.TempDir(), "no", "such.svg")}} {
 		var out, errs bytes.Buffer
 		if code := run(args, &out, &errs); code != 1 || strings.Count(errs.String(), "\n") != 1 {
 			t.Errorf("%v: %d %q", args, code, &errs)
+		}
+	}
+}
+
+// The stories' sheets, as their notes say how to draw them: each shows what its
+// story is about, at A4 and on a phone. The words are the plans' own findings;
+// common practice, no source.
+func TestStorySheets(t *testing.T) {
+	for _, tc := range []struct {
+		story, whatif string
+		shows         []string
+	}{
+		{"night-stop", "night", []string{"Tue 22:00 WHAT IF the heat stops", "Tue 22:32 STOP body: air too cold before tack free", "Light foot traffic never"}},
+		{"night-stop", "", []string{"Light foot traffic from Thu 12 Nov 18:16"}},
+		{"unvented-heat", "", []string{"Mon 09:06 STOP prime: dew point margin before tack free", "slab's least", "STOP carbon dioxide"}},
+		{"tight-weekend", "", []string{"Light foot traffic from Sun 18 Oct 21:39", "Sun 12:29 Seal"}},
+	} {
+		for _, width := range []string{"297 mm", "106 mm"} {
+			name := filepath.Join(t.TempDir(), "sheet.svg")
+			args := []string{"-units", "si", "-picture", name, "-width", width}
+			if tc.whatif != "" {
+				args = append(args, "-whatif", tc.whatif)
+			}
+			var out, errs bytes.Buffer
+			if code := run(append(args, filepath.Join("../../systems/testdata/stories", tc.story+".toml")), &out, &errs); code != 0 {
+				t.Fatalf("%s: %d %s", tc.story, code, &errs)
+			}
+			raw, err := os.ReadFile(name)
+			if err != nil {
+				t.Fatal(err)
+			}
+			svg := html.UnescapeString(string(raw))
+			for _, text := range tc.shows {
+				if !strings.Contains(svg, text) {
+					t.Errorf("%s at %s: nothing of %q", tc.story, width, text)
+				}
+			}
+			note, err := os.ReadFile(filepath.Join("../../systems/testdata/stories", tc.story+".md"))
+			if err != nil {
+				t.Fatal(err)
+			}
+			if want := "-picture " + tc.story + ".svg systems/testdata/stories/" + tc.story + ".toml"; !strings.Contains(string(note), want) {
+				t.Errorf("the note of %s does not say %q", tc.story, want)
+			}
 		}
 	}
 }

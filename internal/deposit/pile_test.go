@@ -21,6 +21,7 @@ func solids(h *Heap, from, to float64) float64 {
 	return v / (h.Length * h.Width * (to - from))
 }
 
+// Source of the density: random loose packing, P14 of references/aggregate-notes.md.
 func TestPile(t *testing.T) {
 	h, err := Pile(12, 12, 2000, 1)
 	if err != nil {

@@ -199,6 +199,9 @@ func (s *sheet) least(p *strip) vg.Length {
 	least := 2.6 * s.size
 	if p.tall {
 		least = 8 * s.size
+		if s.n.grow && !s.n.shrink { // on a phone, room for the names of the bands
+			least += 1.5 * s.size * vg.Length(len(p.areas))
+		}
 	}
 	least = max(least, vg.Length(len(p.bars))*s.rowHeight())
 	return max(least, vg.Length(len(p.series)+len(p.bounds))*1.15*s.size)

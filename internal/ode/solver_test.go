@@ -28,7 +28,7 @@ func run(t *testing.T, n int, y Vec, tol, end float64, f func(t float64, y, dy *
 
 func oscillator(_ float64, y, dy *Vec) { dy[0], dy[1] = y[1], -y[0] }
 
-// Closed forms: a circle over ten turns, and exp(t2): 100 times the tolerance of a
+// Source: closed forms. A circle over ten turns, and exp(t2): 100 times the tolerance of a
 // step, 300 times within the steps.
 func TestSolver(t *testing.T) {
 	for _, tol := range []float64{1e-6, 1e-9, 1e-12} {
