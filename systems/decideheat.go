@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"maps"
-	"math"
 	"slices"
 	"sort"
 	"time"
@@ -287,5 +286,3 @@ func (h *heatWay) lasting(i int, empty, longer time.Duration) (units.Mass, error
 }
 
 var errTooLarge = errors.New("systems.Decide: more states than allowed")
-
-func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
