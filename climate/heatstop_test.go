@@ -163,7 +163,7 @@ func TestAfterStopsDrying(t *testing.T) {
 		r.Emissions = []climate.Emission{{To: hours(5.3), Area: third, Flux: 2e-7}, {To: hours(25), Area: third, Flux: 4e-7}}
 		const within, step = 24 * time.Hour, 15 * time.Minute
 		got := make([][]climate.RoomState, len(stops))
-		if err := r.AfterStops(w, stops, within, step, func(i int, s *climate.RoomState) bool {
+		if err := r.AfterStops(w, stops, within, step, step, func(i int, s *climate.RoomState) bool {
 			got[i] = append(got[i], *s)
 			return true
 		}); err != nil {

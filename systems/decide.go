@@ -17,12 +17,14 @@ type Decision struct {
 	Heat     HeatChoice   `json:"heat"`
 	Coats    []CoatChoice `json:"coats"`
 
-	Score   Score      `json:"score"`
-	Burned  []Burn     `json:"burned,omitempty"` // by heater, until hand-over
-	Cost    []CostLine `json:"cost,omitempty"`   // of the goal least cost
-	Optimal bool       `json:"optimal"`          // proved: no other choice is better
-	Bound   *Score     `json:"bound,omitempty"`
-	Gap     string     `json:"gap,omitempty"` // in words: how much better another choice could be at most
+	Score    Score      `json:"score"`
+	Burned   []Burn     `json:"burned,omitempty"`   // by heater, until hand-over
+	Cost     []CostLine `json:"cost,omitempty"`     // of the goal least cost, as are the next two
+	Currency string     `json:"currency,omitempty"` // as the job names it
+	Digits   int        `json:"digits,omitempty"`   // of its minor unit
+	Optimal  bool       `json:"optimal"`            // proved: no other choice is better
+	Bound    *Score     `json:"bound,omitempty"`
+	Gap      string     `json:"gap,omitempty"` // in words: how much better another choice could be at most
 
 	Ways   float64 `json:"ways"`             // how many choices there are
 	States int     `json:"states,omitempty"` // looked at, in one section
@@ -33,7 +35,7 @@ type Decision struct {
 	Relaxations []Relaxation `json:"relaxations,omitempty"` // where every plan has a Stop: what would leave one without
 
 	// Changed says in what the plan differs from what the search took it for, which
-	// counts no water that the coats give to the room.
+	// counts no water that the coats give to the room, and for least cost no batches.
 	Changed []string `json:"changed,omitempty"`
 	// Uncounted are the findings to stop for of the heat that begin after the
 	// floor is handed over: the heat is off then, though the plan goes on with it.
@@ -43,6 +45,8 @@ type Decision struct {
 	Text    []string `json:"text"` // in plain words, in SI; see Sentences
 	Outcome *Outcome `json:"outcome"`
 	Job     Job      `json:"-"` // as decided: Plan makes Outcome of it again
+
+	prices *Prices // of the goal least cost
 }
 
 // A CoatChoice is what a decision takes for one coat.
@@ -101,6 +105,15 @@ type HeatScore struct {
 // forecast begins, until the hand-over, when the heat is off; after the
 // forecast's end it is taken to burn on as on its last day. The goal fewest
 // findings counts those to stop for and then those to watch.
+//
+// Where the job says what time it is now, what was begun stays as it is: coats not
+// begun are decided, to start from now on, and thermostats and refills hold from
+// then on.
+//
+// Least cost goes by the job's prices, line by line as package money bills a plan,
+// and what has none is an error that names it. Overtime, hands that wait, and what
+// more batches than one leave in their buckets hang on when the coats are laid and
+// are not counted; the decision says what the last comes to.
 //
 // A floor coated in one section is searched to the end, forward over its steps
 // (see forward in this package): the decision is optimal on the grid. One coated

@@ -169,7 +169,13 @@ func force(t *rapid.T, j Job, g Goal) brute {
 	for _, r := range g.Refills {
 		other, err := j.elsewhere(func(s *Site) {
 			s.Room.Heaters = slices.Clone(s.Room.Heaters)
-			s.Room.Heaters[0].Refills = r["h"]
+			var all []climate.Refill // what was not had by now
+			for _, x := range r["h"] {
+				if x.At > j.Now || j.Now == 0 {
+					all = append(all, x)
+				}
+			}
+			s.Room.Heaters[0].Refills = all
 		})
 		if err != nil {
 			t.Fatal(err)
@@ -205,6 +211,9 @@ func force(t *rapid.T, j Job, g Goal) brute {
 				if i < len(coats) {
 					id := coats[i]
 					for _, material := range []bool{false, true} {
+						if _, begun := x.Done[id]; begun && material {
+							continue
+						}
 						y := x
 						y.Recipe.Steps = map[string]Step{}
 						for k, s := range x.Recipe.Steps {
@@ -307,6 +316,9 @@ func TestDecideBound(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
+		if rapid.IntRange(0, 2).Draw(t, "past") == 0 {
+			j, s = midst(t, c, j, s)
+		}
 		g, err := s.goal.filled(&j)
 		if err != nil {
 			t.Fatal(err)
@@ -321,15 +333,29 @@ func TestDecideBound(t *testing.T) {
 			for range pr.coats {
 				c.holds = append(c.holds, rapid.SampledFrom(append([]time.Duration{none}, pr.grid...)).Draw(t, "hold"))
 			}
-			x := &bud{c: c, q: pr.fresh(&pr.combos[c.combo], pr.heats[c.heat], pr.held(c.start))}
+			x, err := b.bud(c, pr.held(c.start))
+			if err != nil {
+				t.Fatal(err)
+			}
 			job := pr.job(c)
-			p, err := run(context.Background(), &job, pr.heats[c.heat].sky)
+			p, err := sections(context.Background(), &job, pr.heats[c.heat].sky)
 			if err != nil {
 				t.Fatal(err)
 			}
 			v, err := pr.of(p, c)
 			if err != nil {
 				t.Fatal(err)
+			}
+			for n := range pr.coats { // nor does a coat start before the time before which it is not ready
+				at, err := b.ready(x, c.holds[:n], n)
+				if err != nil {
+					t.Fatal(err)
+				}
+				for section := range p.o.Sections {
+					if d, ok := p.done[spot{pr.coats[n].id, section + 1}]; ok && d.start < at && x.begun.done[spot{pr.coats[n].id, section + 1}].end == 0 {
+						t.Fatalf("coat %d starts at %v on section %d, and is said not to be ready before %v\n%s\n%s", n, d.start, section+1, at, s.recipe, s.job)
+					}
+				}
 			}
 			for n := range len(pr.coats) + 1 {
 				bound, err := b.bound(x, c.holds[:n])
@@ -348,6 +374,46 @@ func TestDecideBound(t *testing.T) {
 	if tight == 0 {
 		t.Error("no bound within 10 min of its plan: it does not bound anything")
 	}
+}
+
+// midst puts a job into its midst: what its plan has begun by some moment is
+// done, or goes on, mostly a little otherwise than planned.
+func midst(t *rapid.T, c *Catalog, j Job, s small) (Job, small) {
+	p, err := sections(context.Background(), &j, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	now := time.Duration(rapid.IntRange(1, 100).Draw(t, "now")) * 30 * time.Minute
+	late := time.Duration(rapid.IntRange(-10, 20).Draw(t, "late")) * time.Minute
+	var b strings.Builder
+	for _, id := range j.Recipe.order {
+		if d := j.Recipe.Steps[id].Does; d == Condition || d == Broadcast {
+			continue
+		}
+		for section := range p.o.Sections + 1 {
+			d, ok := p.done[spot{id, section}]
+			if start := d.start + max(late, 0); ok && start < now {
+				fmt.Fprintf(&b, "[done.%s", id)
+				if section > 0 {
+					fmt.Fprintf(&b, ".sections.%d", section)
+				}
+				fmt.Fprintf(&b, "]\nstart = \"%dm\"\n", int(start/time.Minute))
+				if end := max(d.end+late, start+10*time.Minute); end.Truncate(time.Minute) <= now {
+					fmt.Fprintf(&b, "end = \"%dm\"\n", int(end/time.Minute))
+				}
+			}
+		}
+	}
+	head, rest, _ := strings.Cut(s.job, "\n")
+	s.job = fmt.Sprintf("%s\nnow = \"%dm\"\n%s%s", head, int(now/time.Minute), rest, b.String())
+	if b.Len() > 0 {
+		s.goal.Start = StartWindow{}
+	}
+	out, err := ReadJob(strings.NewReader(s.job), c)
+	if err != nil {
+		t.Fatalf("%v\n%s\n%s", err, s.recipe, s.job)
+	}
+	return out, s
 }
 
 // Decide finds what trying every choice with the planner itself finds; the
@@ -372,12 +438,32 @@ func TestDecideBruteForce(t *testing.T) {
 		if err != nil {
 			t.Fatalf("%v\n%s\n%s", err, s.recipe, s.job)
 		}
+		if rapid.IntRange(0, 2).Draw(t, "past") == 0 {
+			if j, s = midst(t, c, j, s); len(j.Done) > 0 {
+				kinds["begun"]++
+			}
+		}
 		d, err := Decide(context.Background(), j, s.goal)
 		if err != nil {
 			t.Fatalf("%v\n%s\n%s", err, s.recipe, s.job)
 		}
-		if !d.Optimal || len(d.Changed) > 0 {
+		for _, c := range d.Coats {
+			if _, begun := j.Done[c.Step]; !begun && c.Start != nil && c.Start.Before(j.Start.Add(j.Now)) || c.NotBefore != nil && !c.NotBefore.After(j.Start.Add(j.Now)) {
+				t.Fatalf("%s starts %v, held back until %v: before now, %v\n%s\n%s", c.Step, c.Start, c.NotBefore, j.Now, s.recipe, s.job)
+			}
+		}
+		if !d.Optimal || s.heated == false && len(d.Changed) > 0 {
 			t.Fatalf("optimal %v, changed %v", d.Optimal, d.Changed)
+		}
+		if s.heated { // what the water of the coats changes is told, and nothing else
+			kinds["changed by water"] += min(len(d.Changed), 1)
+			over := d.Outcome.Foot
+			if s.goal.HandOver == Service {
+				over = d.Outcome.Service
+			}
+			if other := (over == nil) != (d.Score.HandOver == nil) || over != nil && !over.Equal(*d.Score.HandOver); other && len(d.Changed) == 0 {
+				t.Fatalf("the plan hands over %v, the search %v, and nothing is told", over, d.Score.HandOver)
+			}
 		}
 		want := force(t, j, s.goal)
 		got := brute{stops: d.Score.Stops, hand: math.MaxInt64, rank: 1}

@@ -164,40 +164,123 @@ func TestDecideOnPaper(t *testing.T) {
 	}
 }
 
-// With prices on paper: 30 m2 of 0.2 mm is 6 L of cured resin, a kit of the
-// liquid or more; polyaspartic hands over on Monday and epoxy on Tuesday. Common
-// practice, no source.
+// From now on, on paper: what is begun stays, and what is not begun comes no sooner
+// than now. Common practice, no source.
+func TestDecideFromNow(t *testing.T) {
+	c := twoCatalog(t)
+	at := func(now string) string {
+		return strings.Replace(twoJob, "[areas.a]", "now = \""+now+"\"\n[areas.a]", 1) + evenWeather
+	}
+	for _, tc := range []struct {
+		name, text, picks, hand string
+		stops                   int
+		why                     string
+	}{
+		{"nothing begun", at("2h"), "quick Mon 09:00, quick Mon 12:00", "Mon 17:00", 0,
+			"two hours later than from the start"},
+		{"epoxy down", at("2h") + "[done.a]\nstart = \"0h\"\nend = \"1h\"\n", "own Mon 07:00, quick Tue 07:00", "Tue 12:00", 1,
+			"recoat from 08:00 + 12 h, its window closes at 07:00 + 16 h: both in the night; polyaspartic over it, 08:00 + 4 h"},
+		{"polyaspartic down", at("2h") + "[done.a]\nmaterial = \"polyaspartic\"\nstart = \"0h\"\nend = \"1h\"\n", "own Mon 07:00, quick Mon 10:00", "Mon 15:00", 0,
+			"recoat from 08:00 + 2 h; what lies there is the job's own"},
+		{"goes on", at("30m") + "[done.a]\nmaterial = \"polyaspartic\"\nstart = \"15m\"\n", "own Mon 07:15, quick Mon 10:15", "Mon 15:15", 0,
+			"an hour's work from 07:15, as planned"},
+		{"all down", at("12h") + "[done.a]\nmaterial = \"polyaspartic\"\nstart = \"0h\"\nend = \"1h\"\n[done.b]\nstart = \"4h\"\nend = \"5h\"\n", "own Mon 07:00, own Mon 11:00", "Tue 02:00", 0,
+			"12:00 + 14 h: nothing is left to decide"},
+	} {
+		d := decide(t, readTwo(t, c, tc.text), systems.Goal{NoRelax: true})
+		if got := picks(d); got != tc.picks || d.Score.HandOver.Format("Mon 15:04") != tc.hand || d.Score.Stops != tc.stops || !d.Optimal || len(d.Changed) > 0 {
+			t.Errorf("%s: %s, over %s, %d stops, changed %v; want %s, %s, %d: %s", tc.name, got, d.Score.HandOver.Format("Mon 15:04"), d.Score.Stops, d.Changed, tc.picks, tc.hand, tc.stops, tc.why)
+		}
+		if tc.name == "all down" && d.Ways != 1 {
+			t.Errorf("%v ways, want 1", d.Ways)
+		}
+	}
+	j := readTwo(t, c, at("2h")+"[done.a]\nstart = \"0h\"\nend = \"1h\"\n")
+	if _, err := systems.Decide(context.Background(), j, systems.Goal{Start: systems.StartWindow{From: 5 * time.Hour}}); err == nil || !strings.Contains(err.Error(), "start: found one, and the job's work is begun") {
+		t.Errorf("a start of begun work: %v", err)
+	}
+	// Heat is had from now on: neither another thermostat nor a refill changes the past.
+	warm := map[string][]climate.Setting{"warm": {{Temp: units.Celsius(28)}}}
+	text := strings.Replace(twoJob, "[areas.a]", "now = \"6h\"\n[areas.a]", 1) + twoRoom
+	j = readTwo(t, c, text)
+	d := decide(t, j, systems.Goal{For: systems.LeastFuel, Thermostats: warm, Refills: map[string]map[string][]climate.Refill{"some": {"h": {{At: time.Hour, Add: 90}, {At: 30 * time.Hour, Add: 50}}}}, NoRelax: true})
+	for _, h := range d.Heats {
+		if h.Score.Fuel == nil || *h.Score.Fuel <= 0 {
+			t.Errorf("%v: fuel %v", h.HeatChoice, h.Score.Fuel)
+		}
+	}
+	if _, err := systems.Decide(context.Background(), j, systems.Goal{Heaters: map[string]map[string]systems.HeaterChange{"two": {"h": {Count: 2}}}}); err == nil || !strings.Contains(err.Error(), "heaters: found other heaters") {
+		t.Errorf("other heaters from now: %v", err)
+	}
+}
+
+// With prices on paper: 30 m2 of 0.2 mm is 6 L of cured resin a coat, a kit of the
+// liquid or more; polyaspartic hands over on Monday and epoxy on Tuesday. Two
+// hands lay two coats in two hours: 4 h. Common practice, no source.
 func TestDecideCost(t *testing.T) {
 	c := twoCatalog(t)
-	j := readTwo(t, c, twoJob+evenWeather)
-	prices := func(quick, space int64) *systems.DecidePrices {
-		return &systems.DecidePrices{Materials: map[string]int64{"epoxy-standard": 100, "polyaspartic": quick}, Hour: 7, SpaceDay: space}
+	prices := func(quick, space string) string {
+		return `[prices]
+currency = "groats"
+labour = "0.07 per h"
+[prices.materials]
+epoxy-standard = "1.00 per kit"
+polyaspartic = "` + quick + ` per kit"
+[prices.equipment]
+space = { price = "` + space + ` per day" }
+`
 	}
-	cheap := decide(t, j, systems.Goal{For: systems.LeastCost, Prices: prices(1000, 0), NoRelax: true})
+	cost := systems.Goal{For: systems.LeastCost, NoRelax: true}
+	cheap := decide(t, readTwo(t, c, twoJob+evenWeather+prices("10.00", "0.00")), cost)
 	if got := picks(cheap); got != "own Mon 15:00, own Tue 07:00" {
 		t.Errorf("a dear kit: %s, want epoxy twice", got)
 	}
-	dear := decide(t, j, systems.Goal{For: systems.LeastCost, Prices: prices(1000, 100_000), NoRelax: true})
-	if got := picks(dear); got != "quick Mon 07:00, own Mon 10:00" {
-		t.Errorf("a dear day: %s, want polyaspartic, and the cheaper epoxy on it: over at 11:00 + 14 h, Tuesday 01:00, within a day instead of two", got)
+	dear := decide(t, readTwo(t, c, twoJob+evenWeather+prices("10.00", "1000.00")), cost)
+	if got := picks(dear); got != "quick Mon 07:00, quick Mon 10:00" {
+		t.Errorf("a dear day: %s, want polyaspartic twice: over on Monday at 15:00; all else is over on Tuesday", got)
 	}
 	kits := int64(0)
 	for _, l := range cheap.Outcome.Order {
 		kits += int64(l.Units)
 	}
-	// Two hands for two hours, and days begun from Monday 07:00 until Tuesday 22:00.
-	if want := kits*100 + 4*7 + 2*0; *cheap.Score.Cost != want {
+	if want := kits*100 + 4*7; *cheap.Score.Cost != want {
 		t.Errorf("cost %d, want %d: %v", *cheap.Score.Cost, want, cheap.Cost)
 	}
 	var lines int64
 	for _, l := range dear.Cost {
-		lines += l.Cost
+		lines += l.Minor
 	}
-	if lines != *dear.Score.Cost || !slices.ContainsFunc(dear.Cost, func(l systems.CostLine) bool { return l.Cost == 100_000 }) {
+	day := systems.CostLine{For: "equipment", What: "space", Quantity: "1 day", Price: "1000.00 per day", Minor: 100_000}
+	if lines != *dear.Score.Cost || !slices.Contains(dear.Cost, day) {
 		t.Errorf("cost %d, lines %v: want one day of the space", *dear.Score.Cost, dear.Cost)
 	}
-	if _, err := systems.Decide(context.Background(), j, systems.Goal{For: systems.LeastCost, Prices: &systems.DecidePrices{}}); err == nil || !strings.Contains(err.Error(), "prices.materials: found none for a kit of") {
-		t.Errorf("no price of a kit: %v", err)
+	if text := strings.Join(dear.Text, "\n"); !strings.Contains(text, "Equipment, space: 1 day at 1000.00 per day: 1000.00 groats.") || !strings.Contains(text, " groats.") {
+		t.Error(text)
+	}
+	// What has no price is named, all of it.
+	j := readTwo(t, c, twoJob+evenWeather)
+	_, err := systems.Decide(context.Background(), j, systems.Goal{For: systems.LeastCost, Prices: &systems.Prices{}})
+	for _, want := range []string{"materials.epoxy-standard", "materials.polyaspartic", "labour"} {
+		if err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("no prices: %v, want %s", err, want)
+		}
+	}
+	// Kits of several sizes cost what each costs: the liquid's own prices.
+	sizes := strings.Replace(twoJob, "[materials.epoxy-standard.times]", `[materials.epoxy-standard]
+[materials.epoxy-standard.kits.pail]
+price = 9
+[materials.epoxy-standard.kits.drum]
+price = 40
+[materials.epoxy-standard.times]`, 1)
+	d := decide(t, readTwo(t, c, sizes+evenWeather+prices("1000.00", "0.00")), cost)
+	var sum int64
+	for _, l := range d.Outcome.Order {
+		for _, k := range l.Kits {
+			sum += map[string]int64{"pail": 900, "drum": 4000}[k.Name] * int64(k.N)
+		}
+	}
+	if want := sum + 28; sum == 0 || *d.Score.Cost != want {
+		t.Errorf("sizes: cost %d, want %d: %v", *d.Score.Cost, want, d.Cost)
 	}
 }
 
@@ -429,7 +512,9 @@ func TestDecideHostile(t *testing.T) {
 		{j, systems.Goal{For: systems.LeastFuel}, "the job has no [room]"},
 		{cold, systems.Goal{For: systems.LeastFuel}, "the room has no heaters"},
 		{j, systems.Goal{For: systems.LeastCost}, "prices: not given"},
-		{j, systems.Goal{For: systems.LeastCost, Prices: &systems.DecidePrices{Hour: -1}}, "prices.hour: found -1"},
+		{j, systems.Goal{For: systems.LeastCost, Prices: &systems.Prices{Labour: &systems.Price{Minor: -1, Per: "h"}}}, "prices.labour: found -1"},
+		{j, systems.Goal{For: systems.LeastCost, Prices: &systems.Prices{Labour: &systems.Price{Minor: 1, Per: "kg"}}}, "prices.labour: found a price per \"kg\""},
+		{j, systems.Goal{For: systems.LeastCost, Prices: &systems.Prices{Materials: map[string]systems.Price{"x": {Per: "gal", One: units.Volume(math.NaN())}}}}, "prices.materials.x: found a price per"},
 		{j, systems.Goal{Thermostats: map[string][]climate.Setting{"x": {{}}}}, "the job has no [room] with heaters"},
 		{room, systems.Goal{Thermostats: map[string][]climate.Setting{"x": {}}}, "thermostats.x: found no setting"},
 		{room, systems.Goal{Thermostats: map[string][]climate.Setting{"x": {{Temp: units.Celsius(90)}}}}, "thermostats.x: found 90 °C"},
@@ -475,15 +560,14 @@ a = ["quick"]
 h = { "40h" = "20 kg" }
 [decide.heaters.two]
 h = { count = 2 }
-[decide.prices]
-materials = { epoxy-standard = 100, polyaspartic = 200 }
-hour = 45
-fuels = { propane = { price = 250, per = "1 kg" } }
+[prices]
+labour = "0.45 per h"
+materials = { epoxy-standard = "1.00 per kit", polyaspartic = "2.00 per kit" }
+fuels = { propane = "2.50 per kg" }
 `)
 	want := systems.Goal{For: "cost", HandOver: "service", Horizon: 48 * time.Hour, Grid: 2 * time.Hour, Start: systems.StartWindow{From: 6 * time.Hour, To: 30 * time.Hour, Every: 12 * time.Hour},
 		Materials: map[string][]string{"a": {"quick"}}, Thermostats: map[string][]climate.Setting{"low": {{Temp: units.Celsius(15)}, {At: 30 * time.Hour}}},
-		Refills: map[string]map[string][]climate.Refill{"late": {"h": {{At: 40 * time.Hour, Add: 20}}}}, Heaters: map[string]map[string]systems.HeaterChange{"two": {"h": {Count: 2}}},
-		Prices: &systems.DecidePrices{Materials: map[string]int64{"epoxy-standard": 100, "polyaspartic": 200}, Hour: 45, Fuels: map[string]systems.FuelPrice{"propane": {Price: 250, Per: 1}}}}
+		Refills: map[string]map[string][]climate.Refill{"late": {"h": {{At: 40 * time.Hour, Add: 20}}}}, Heaters: map[string]map[string]systems.HeaterChange{"two": {"h": {Count: 2}}}}
 	if diff := cmp.Diff(want, j.Goal, cmp.AllowUnexported(units.Temperature{})); diff != "" {
 		t.Error(diff)
 	}
@@ -500,7 +584,7 @@ fuels = { propane = { price = 250, per = "1 kg" } }
 		"[decide.materials]\na = [\"gold\"]":               "decide.materials",
 		"[decide.thermostats.x]\n\"0h\" = \"15 °C\"":       "decide.thermostats",
 		"[decide.thermostats.x]\n\"0h\" = \"15\"":          "decide.thermostats.x.0h",
-		"[decide.prices]\nhour = -1":                       "decide.prices",
+		"[decide.prices]\nhour = 1":                        "decide.prices",
 		"[decide]\nnodes = -1":                             "decide.nodes",
 	} {
 		if _, err := systems.ReadJob(strings.NewReader(twoJob+evenWeather+text+"\n"), c); err == nil || !strings.Contains(err.Error(), want) || !strings.Contains(err.Error(), "job:") {

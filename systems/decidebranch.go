@@ -43,6 +43,8 @@ func (b *branch) limit() int {
 type bud struct {
 	c     choice
 	q     *planner
+	begun begunWork
+	still [2]int // findings to stop for and to watch that hang on no time
 	bound value
 	done  bool
 }
@@ -57,8 +59,10 @@ func (b *branch) search() error {
 				if err := b.ctx.Err(); err != nil {
 					return err
 				}
-				x := &bud{c: choice{combo: i, heat: heat, start: start}, q: b.fresh(&b.combos[i], b.heats[heat], held)}
-				var err error
+				x, err := b.bud(choice{combo: i, heat: heat, start: start}, held)
+				if err != nil {
+					return err
+				}
 				if x.bound, err = b.bound(x, nil); err != nil {
 					return err
 				}
@@ -108,6 +112,16 @@ func (b *branch) search() error {
 	return nil
 }
 
+// bud makes one.
+func (b *branch) bud(c choice, held map[string]time.Duration) (x *bud, err error) {
+	x = &bud{c: c}
+	if x.q, x.begun, err = b.fresh(&b.combos[c.combo], b.heats[c.heat], held); err != nil {
+		return nil, err
+	}
+	x.still[0], x.still[1], err = b.stillIn(&b.combos[c.combo], x.q, c.heat)
+	return x, err
+}
+
 // hold holds back n more coats, from the i-th on.
 func (b *branch) hold(x *bud, i, n int) error {
 	if n == 0 {
@@ -125,6 +139,9 @@ func (b *branch) hold(x *bud, i, n int) error {
 	}
 	if err := b.hold(x, i+1, n); err != nil {
 		return err
+	}
+	if b.coats[i].begun {
+		return nil
 	}
 	at, err := b.ready(x, b.holding[:i], i)
 	if err != nil {
@@ -162,7 +179,7 @@ func (b *branch) try(x *bud) error {
 	c := x.c
 	c.holds = slices.Clone(b.holding)
 	j := b.job(c)
-	p, err := run(b.ctx, &j, b.heats[c.heat].sky)
+	p, err := sections(b.ctx, &j, b.heats[c.heat].sky)
 	if err != nil {
 		return err
 	}
@@ -186,8 +203,7 @@ func (b *branch) bound(x *bud, holds []time.Duration) (value, error) {
 	if err != nil {
 		return value{}, err
 	}
-	c := &b.combos[x.c.combo]
-	v := value{hand: hand, combo: x.c.combo, heat: x.c.heat, start: x.c.start, stops: c.stops, watches: c.watches}
+	v := value{hand: hand, combo: x.c.combo, heat: x.c.heat, start: x.c.start, stops: x.still[0], watches: x.still[1]}
 	if hand == forever { // a step is never ready: what comes of that is not bounded further
 		v.stops, v.watches = 0, 0
 		v.rank = 1
@@ -196,7 +212,12 @@ func (b *branch) bound(x *bud, holds []time.Duration) (value, error) {
 }
 
 // ready returns a time before which the i-th coat is not ready on any section.
+// Where work was begun, another section than the first may be the furthest: of
+// such floors only now is known.
 func (b *branch) ready(x *bud, holds []time.Duration, i int) (time.Duration, error) {
+	if len(b.j.Done) > 0 {
+		return b.j.Now, nil
+	}
 	_, at, err := b.early(x, holds, i)
 	return at, err
 }
@@ -220,7 +241,8 @@ func (b *branch) early(x *bud, holds []time.Duration, coat int) (hand, ready tim
 		}
 		return forever, nil
 	}
-	var free, whole time.Duration
+	free := x.begun.free
+	var whole time.Duration
 	share := 1 / float64(b.sections)
 	for i, id := range append(slices.Clone(b.prep), b.seq...) {
 		section, part := 0, 1.0
@@ -231,7 +253,20 @@ func (b *branch) early(x *bud, holds []time.Duration, coat int) (hand, ready tim
 			whole = free // then the crew begins the coats
 		}
 		s := q.step(id)
+		if d, ok := x.begun.done[spot{id, section}]; ok {
+			at[id], hand = d, max(hand, d.end)
+			if e := d.reach[b.g.HandOver]; q.cures(id) && coat < 0 {
+				if _, given := d.reach[b.g.HandOver]; !given || e.never {
+					return forever, forever, nil
+				}
+				hand = max(hand, e.at-time.Second)
+			}
+			continue
+		}
 		from := max(free, q.j.held[id])
+		if !q.overtaken(id) {
+			from = max(from, q.j.Now)
+		}
 		k := slices.IndexFunc(b.coats, func(c coatChoice) bool { return c.id == id })
 		if k >= 0 && k < len(holds) {
 			from = max(from, holds[k])
@@ -273,7 +308,7 @@ func (b *branch) early(x *bud, holds []time.Duration, coat int) (hand, ready tim
 		d.start, d.wet, d.end = d.start-give, d.wet-give, d.end-give
 		at[id] = d
 		hand = max(hand, d.end)
-		if q.cures(id) {
+		if q.cures(id) && coat < 0 { // a coat that never may be walked on holds no other back
 			y := placed{end: d.end, wet: d.wet}
 			if err := q.events(id, &y, []string{b.g.HandOver}); err != nil {
 				return 0, 0, err
@@ -301,6 +336,9 @@ func (b *branch) crew(x *bud, from time.Duration) time.Duration {
 			continue
 		}
 		for section := range b.sections {
+			if _, ok := x.begun.done[spot{id, section + 1}]; ok {
+				continue
+			}
 			work := q.work(id, section+1, 1/float64(b.sections))
 			if s.Does == Coat && work > q.j.Crew.To-q.j.Crew.From || work > 365*day {
 				return from

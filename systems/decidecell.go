@@ -152,6 +152,15 @@ func (h *heatWay) cell(q *planner, g *Goal, at *sight, option, section int, d pl
 			return nil, err
 		}
 	}
+	if _, begun := q.begun(at.id, section); q.cures(at.id) && !begun && m.overHumidity() { // of what was begun, still counts it
+		all := d
+		if err := q.events(at.id, &all, Events()); err != nil {
+			return nil, err
+		}
+		if err := q.judgeColumns(at.id, section, all); err != nil {
+			return nil, err
+		}
+	}
 	c.stops, c.watches = tally(q.o.Findings)
 	if n != nil || s.Does == Condition { // as judgeReadings does
 		for _, x := range []Series{q.j.Weather.Slab, q.j.Weather.Air, q.j.Weather.RH} {

@@ -2,7 +2,6 @@ package systems
 
 import (
 	"errors"
-	"maps"
 	"slices"
 	"strings"
 	"time"
@@ -27,26 +26,11 @@ type decideFile struct {
 	Thermostats map[string]map[string]string                `toml:"thermostats"`
 	Refills     map[string]map[string]map[string]units.Mass `toml:"refills"`
 	Heaters     map[string]map[string]heaterChangeFile      `toml:"heaters"`
-	Prices      *decidePricesFile                           `toml:"prices"`
 }
 
 type heaterChangeFile struct {
 	Count *int64      `toml:"count"`
 	Tank  *units.Mass `toml:"tank"`
-}
-
-type decidePricesFile struct {
-	Materials map[string]int64         `toml:"materials"`
-	Hour      int64                    `toml:"hour"`
-	Fuels     map[string]fuelPriceFile `toml:"fuels"`
-	HeaterDay int64                    `toml:"heater_day"`
-	SpaceDay  int64                    `toml:"space_day"`
-}
-
-type fuelPriceFile struct {
-	Price     int64         `toml:"price"`
-	Per       *units.Mass   `toml:"per"`
-	PerEnergy *units.Energy `toml:"per_energy"`
 }
 
 // decide reads the goal.
@@ -101,24 +85,11 @@ func (p jobReader) decide() error {
 	}
 	g.Materials = f.Materials
 	errs = append(errs, p.decideHeat(f, g))
-	if f.Prices != nil {
-		g.Prices = &DecidePrices{Materials: f.Prices.Materials, Hour: f.Prices.Hour, Fuels: map[string]FuelPrice{}, HeaterDay: f.Prices.HeaterDay, SpaceDay: f.Prices.SpaceDay}
-		for _, id := range slices.Sorted(maps.Keys(f.Prices.Fuels)) {
-			x, price := f.Prices.Fuels[id], FuelPrice{}
-			if price.Price = x.Price; x.Per != nil {
-				price.Per = *x.Per
-			}
-			if x.PerEnergy != nil {
-				price.PerEnergy = *x.PerEnergy
-			}
-			g.Prices.Fuels[id] = price
-		}
-	}
 	if err := errors.Join(errs...); err != nil {
 		return err
 	}
-	if g.For == LeastCost && g.Prices == nil {
-		return p.bad("decide/goal", "found %s without prices: want [decide.prices]", LeastCost)
+	if g.For == LeastCost && p.j.prices == nil {
+		return p.bad("decide/goal", "found %s without prices: want [prices]", LeastCost)
 	}
 	// What the goal's own check finds is told at its key.
 	if p.j.Site == nil && p.d.Defined("room") {
@@ -130,11 +101,6 @@ func (p jobReader) decide() error {
 	}
 	if check.For == LeastFuel && (p.j.Site == nil || len(p.j.Site.Heaters) == 0) {
 		return p.bad("decide/goal", "found %s, and the job has no room with heaters: want [room.heaters], [room.thermostat] and [outdoors]", LeastFuel)
-	}
-	if check.Prices != nil {
-		if err := check.Prices.check(); err != nil {
-			return p.bad("decide/prices", "%s", strings.TrimPrefix(oneLine(err).Error(), "systems.Decide: prices."))
-		}
 	}
 	for _, x := range []struct {
 		key string

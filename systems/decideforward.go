@@ -27,7 +27,8 @@ import (
 // for the first. And every goal grows with both: the findings to stop for
 // count first; fuel and days that cost never fall as the hand-over comes later,
 // nor does the number of the heat's findings that begin before it; materials
-// and hands do not hang on when the coats are laid.
+// and hands, as the goal least cost counts them, do not hang on when the coats
+// are laid.
 //
 // Where all that later steps see of the floor is the coat just laid, a state's
 // ways to lay it in the grid are not gone through one by one after the last
@@ -40,6 +41,8 @@ type forward struct {
 	heat, start int
 	h           *heatWay
 	planners    []*planner // by combo
+	begun       []begunWork
+	still       [][2]int // by combo: findings to stop for and to watch that hang on no time
 	preps, seqs []sight
 	kept        map[string]*cell // of the preparation
 	grids       map[cellKey][]target
@@ -53,7 +56,19 @@ func (pr *problem) forward(heat, start int, by []*value) (*value, error) {
 	f := &forward{problem: pr, heat: heat, start: start, h: pr.heats[heat], by: by, kept: map[string]*cell{}, grids: map[cellKey][]target{}}
 	held := pr.held(start)
 	for i := range pr.combos {
-		f.planners = append(f.planners, pr.fresh(&pr.combos[i], f.h, held))
+		c := &pr.combos[i]
+		q, w, err := pr.fresh(c, f.h, held)
+		if err != nil {
+			return nil, err
+		}
+		if !pr.inOrder(&w) {
+			return nil, errTooLarge
+		}
+		stops, watches, err := pr.stillIn(c, q, heat)
+		if err != nil {
+			return nil, err
+		}
+		f.planners, f.begun, f.still = append(f.planners, q), append(f.begun, w), append(f.still, [2]int{stops, watches})
 	}
 	f.preps, f.seqs = pr.sights(f.planners[0])
 	for i := range f.seqs {
@@ -65,6 +80,9 @@ func (pr *problem) forward(heat, start int, by []*value) (*value, error) {
 	if err != nil {
 		return nil, err
 	}
+	if dead >= 0 && len(pr.j.Done) > 0 { // coats stand before a step that never is ready
+		return nil, errTooLarge
+	}
 	if dead >= 0 {
 		return f.byHeat, f.left(dead, 0, 0, len(pr.combos), first.labels)
 	}
@@ -72,8 +90,17 @@ func (pr *problem) forward(heat, start int, by []*value) (*value, error) {
 	return f.byHeat, err
 }
 
-// fresh returns a planner for a combo in a heat, with nothing done yet.
-func (pr *problem) fresh(c *combo, h *heatWay, held map[string]time.Duration) *planner {
+// stillIn is still in a way to heat, where all is placed.
+func (pr *problem) stillIn(c *combo, q *planner, heat int) (stops, watches int, err error) {
+	if heat == 0 && len(pr.j.Done) == 0 {
+		return c.stops, c.watches, nil
+	}
+	return pr.still(c, q, len(pr.prep), len(pr.seq))
+}
+
+// fresh returns a planner for a combo in a heat, with nothing done yet
+// but what was begun before now.
+func (pr *problem) fresh(c *combo, h *heatWay, held map[string]time.Duration) (*planner, begunWork, error) {
 	q := *c.p
 	j := *c.p.j
 	j.Site, j.Weather, j.held = h.job.Site, h.job.Weather, held
@@ -82,17 +109,31 @@ func (pr *problem) fresh(c *combo, h *heatWay, held map[string]time.Duration) *p
 	o := *c.p.o
 	o.Findings, o.Schedule = nil, nil
 	q.o = &o
-	return &q
+	w, err := pr.layPast(&q)
+	return &q, w, err
 }
 
 // prepare places the preparation, which is the same for every combo. dead is
 // the step of it that is never ready, or -1.
 func (f *forward) prepare() (first *state, dead int, err error) {
 	q := f.planners[0]
-	first = &state{}
-	l := label{}
+	w := &f.begun[0]
+	first = &state{free: w.free}
+	l := label{stops: int32(w.stops), watches: int32(w.watches)}
 	for i := range f.preps {
 		at := &f.preps[i]
+		if d, ok := w.done[spot{at.id, 0}]; ok {
+			c, err := f.h.cell(q, &f.g, at, 0, 0, d)
+			if err != nil {
+				return nil, 0, err
+			}
+			f.kept[at.id] = c
+			f.add(&l, at, nil, c)
+			if q.step(at.id).Does == Condition && c.d.never {
+				l.watches++
+			}
+			continue
+		}
 		ready, _, ok := q.ready(at.id, 0, first.free)
 		if !ok {
 			l.stops++
@@ -153,7 +194,7 @@ func (f *forward) level(k, lo, hi int, from []*state) error {
 	if err := f.ctx.Err(); err != nil {
 		return err
 	}
-	if f.clear && !slices.ContainsFunc(f.combos[lo:hi], func(c combo) bool { return c.stops == 0 }) {
+	if f.clear && !slices.ContainsFunc(f.still[lo:hi], func(n [2]int) bool { return n[0] == 0 }) {
 		return nil
 	}
 	if k == len(f.seqs) {
@@ -204,7 +245,8 @@ func (f *forward) lay(k, lo, hi, option int, from []*state) ([]*state, error) {
 	}
 	var targets []target
 	var soonest []time.Duration // by target: the least start of it and those after it
-	if at.coat >= 0 {
+	fixed, begun := f.begun[lo].done[spot{at.id, 1}]
+	if at.coat >= 0 && !begun {
 		var err error
 		if targets, err = f.targets(q, at, option); err != nil {
 			return nil, err
@@ -226,6 +268,25 @@ func (f *forward) lay(k, lo, hi, option int, from []*state) ([]*state, error) {
 		}
 		for i, other := range at.live {
 			q.done[spot{f.seq[other], 1}] = x.live[i].d
+		}
+		if begun {
+			c, err := f.h.cell(q, &f.g, at, option, 1, fixed)
+			if err != nil {
+				return nil, err
+			}
+			key := after(x, c)
+			key.free = x.free
+			for _, l := range x.labels {
+				f.add(&l, at, x, c)
+				start := none
+				if at.coat >= 0 {
+					start = c.d.start
+				}
+				if err := v.put(key, l, start, none); err != nil {
+					return nil, err
+				}
+			}
+			continue
 		}
 		ready, _, ok := q.ready(at.id, 1, x.free)
 		if !ok {
@@ -315,7 +376,7 @@ func (f *forward) end(i int, from []*state) error {
 	c := &f.combos[i]
 	for _, x := range from {
 		for _, l := range x.labels {
-			v := value{hand: l.hand, stops: c.stops + int(l.stops), watches: c.watches + int(l.watches+l.before), combo: i, heat: f.heat, start: f.start, chain: l.chain}
+			v := value{hand: l.hand, stops: f.still[i][0] + int(l.stops), watches: f.still[i][1] + int(l.watches+l.before), combo: i, heat: f.heat, start: f.start, chain: l.chain}
 			if l.hand == forever || len(c.p.needs) == 0 {
 				v.rank, v.hand = 1, forever
 			}
@@ -333,11 +394,14 @@ func (f *forward) end(i int, from []*state) error {
 func (f *forward) left(prep, seq, lo, hi int, dead []label) error {
 	for i := lo; i < hi; i++ {
 		c := &f.combos[i]
-		stops, watches, err := f.still(c, prep, seq)
+		q, _, err := f.fresh(c, f.h, nil)
 		if err != nil {
 			return err
 		}
-		q := f.fresh(c, f.h, nil)
+		stops, watches, err := f.problem.still(c, q, prep, seq)
+		if err != nil {
+			return err
+		}
 		for _, at := range append(f.prep[prep:len(f.prep):len(f.prep)], f.seq[seq:]...) {
 			if n := q.needs[at]; n != nil {
 				if err := q.mixed(at, *n); err != nil {

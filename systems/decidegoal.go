@@ -16,7 +16,7 @@ import (
 const (
 	Earliest       = "earliest" // hand-over
 	LeastFuel      = "fuel"     // burned until hand-over
-	LeastCost      = "cost"     // by Goal.Prices
+	LeastCost      = "cost"     // by Goal.Prices: material, hands, disposal, fuel and equipment
 	FewestFindings = "findings" // to stop for, then to watch
 )
 
@@ -50,7 +50,7 @@ type Goal struct {
 	Refills     map[string]map[string][]climate.Refill // then by heater: all its refills
 	Heaters     map[string]map[string]HeaterChange     // then by heater
 
-	Prices *DecidePrices // of [LeastCost]
+	Prices *Prices // of [LeastCost]; nil: the job's own
 
 	// Nodes is how many states or plans may be looked at before the search gives
 	// up proving and says how far off it may be; zero is 2 000 000 states, and
@@ -107,7 +107,7 @@ func (g Goal) filled(j *Job) (Goal, error) {
 		errs = append(errs, bad("grid", "found %s: want 10m to 24h", units.DurationText(g.Grid)))
 	}
 	if g.Horizon == 0 {
-		g.Horizon = max(min(j.Weather.Last(), usualHorizon), g.Start.To, 0)
+		g.Horizon = max(min(j.Weather.Last(), j.Now+usualHorizon), g.Start.To, 0)
 	}
 	if g.Horizon < 0 || g.Horizon > longestHorizon {
 		errs = append(errs, bad("horizon", "found %s: want 0h (as long as the weather is given, at most 14d) to 62d", units.DurationText(g.Horizon)))
@@ -125,16 +125,21 @@ func (g Goal) filled(j *Job) (Goal, error) {
 	case int((w.To-w.From)/w.Every) >= maxStarts:
 		errs = append(errs, bad("start", "found %d starts: want at most %d", (w.To-w.From)/w.Every+1, maxStarts))
 	}
+	if len(j.Done) > 0 && (w.From > 0 || w.To > 0) {
+		errs = append(errs, bad("start", "found one, and the job's work is begun: want none"))
+	}
+	if j.Now > 0 && len(g.Heaters) > 0 {
+		errs = append(errs, bad("heaters", "found other heaters, and the job says what time it is now: want none, for they would have stood there from the start; refills and thermostats are had from now on"))
+	}
 	if g.Nodes < 0 {
 		errs = append(errs, bad("nodes", "found %d: want 0 (as many as usual) or more", g.Nodes))
 	}
 	errs = append(errs, g.checkMaterials(j, bad), g.checkHeat(j, bad))
-	switch {
-	case g.For != LeastCost:
-	case g.Prices == nil:
-		errs = append(errs, bad("prices", "not given: want them for the goal %s", LeastCost))
-	default:
-		errs = append(errs, g.Prices.check())
+	if g.Prices == nil {
+		g.Prices = j.prices
+	}
+	if g.For == LeastCost {
+		errs = append(errs, g.checkPrices(bad))
 	}
 	return g, errors.Join(errs...)
 }

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"maps"
-	"math"
 	"slices"
 	"sort"
 	"time"
@@ -65,7 +64,7 @@ func newHeatWay(ctx context.Context, j *Job, g *Goal, c HeatChoice) (*heatWay, e
 	out := *j
 	if c != (HeatChoice{}) {
 		var err error
-		if out, err = j.elsewhere(func(s *Site) { s.take(g, c) }); err != nil {
+		if out, err = j.elsewhere(func(s *Site) { s.take(g, c, j.Now) }); err != nil {
 			return nil, fmt.Errorf("systems.Decide: heat of %s: %w", c, oneLine(err))
 		}
 	}
@@ -100,17 +99,17 @@ func (c HeatChoice) String() string {
 	return text
 }
 
-// take changes the space as a choice says.
-func (s *Site) take(g *Goal, c HeatChoice) {
+// take changes the space as a choice says, from now on.
+func (s *Site) take(g *Goal, c HeatChoice, now time.Duration) {
 	r := &s.Room
 	if c.Thermostat != "" {
-		r.Thermostat = g.Thermostats[c.Thermostat]
+		r.Thermostat = settingsFrom(r.Thermostat, g.Thermostats[c.Thermostat], now)
 	}
 	r.Heaters, s.Heaters = slices.Clone(r.Heaters), slices.Clone(s.Heaters)
 	for i := range s.Heaters {
 		h, x := &s.Heaters[i], &r.Heaters[i]
 		if all, ok := g.Refills[c.Refills][h.Name]; ok {
-			x.Refills = all
+			x.Refills = refillsFrom(x.Refills, all, now)
 		}
 		if change, ok := g.Heaters[c.Heaters][h.Name]; ok {
 			if change.Count > 0 {
@@ -138,7 +137,14 @@ func (h *heatWay) burn() error {
 		}
 	}
 	f := s.Forecast
-	if main {
+	if main && s.past != nil {
+		again := *s
+		again.Room = r
+		if err := again.joinedForecast(); err != nil {
+			return err
+		}
+		f = again.Forecast
+	} else if main {
 		var err error
 		if f, err = r.Forecast(s.Outdoors, s.Span, s.Steps); err != nil {
 			return err
@@ -280,5 +286,3 @@ func (h *heatWay) lasting(i int, empty, longer time.Duration) (units.Mass, error
 }
 
 var errTooLarge = errors.New("systems.Decide: more states than allowed")
-
-func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }

@@ -178,7 +178,7 @@ func (pr *problem) moreHeat(h *heatWay) (kinds []relaxing) {
 			if err != nil || !(mass > 0) {
 				return Job{}, g, Relaxation{}, false, err
 			}
-			mass, at := units.Mass(math.Ceil(float64(mass)*10)/10), before(empty)
+			mass, at := units.Mass(math.Ceil(float64(mass)*10)/10), pr.before(empty)
 			j, ok, err := change(func(s *Site) { s.refill(i, climate.Refill{At: at, Add: mass}) })
 			return j, g, Relaxation{By: units.DurationText(hours), Text: fmt.Sprintf("%s more of heat: %s more of %s for %s by %s", hoursText(hours), units.Format(mass, units.SI), x.Fuel.Name, x.Name, pr.j.Start.Add(at).Format(stamp))}, ok, err
 		}})
@@ -188,9 +188,9 @@ func (pr *problem) moreHeat(h *heatWay) (kinds []relaxing) {
 		}
 		was := site.Room.Heaters[i].Refills[next]
 		kinds = append(kinds, relaxing{"refill", len(relaxHours) + 1, func(size int) (Job, Goal, Relaxation, bool, error) {
-			at := before(empty) // at last as soon as it is needed
+			at := pr.before(empty) // at last as soon as it is needed
 			if size < len(relaxHours) {
-				if at = was.At - time.Duration(relaxHours[size])*time.Hour; at <= empty {
+				if at = was.At - time.Duration(relaxHours[size])*time.Hour; at <= max(empty, pr.j.Now) {
 					return Job{}, g, Relaxation{}, false, nil
 				}
 			}
@@ -208,17 +208,26 @@ func (pr *problem) moreHeat(h *heatWay) (kinds []relaxing) {
 		kinds = append(kinds, relaxing{"thermostat", 8, func(size int) (Job, Goal, Relaxation, bool, error) {
 			up := units.TempDelta(size + 1)
 			j, ok, err := change(func(s *Site) {
-				s.Room.Thermostat = slices.Clone(s.Room.Thermostat)
-				for k := range s.Room.Thermostat {
-					if t := &s.Room.Thermostat[k].Temp; *t != (units.Temperature{}) {
+				warmer := slices.Clone(s.Room.Thermostat)
+				for k := range warmer {
+					if t := &warmer[k].Temp; *t != (units.Temperature{}) {
 						*t = t.Add(up)
 					}
 				}
+				s.Room.Thermostat = settingsFrom(s.Room.Thermostat, warmer, pr.j.Now)
 			})
 			return j, g, Relaxation{By: up.String(), Text: fmt.Sprintf("the thermostat %v higher", up)}, ok, err
 		}})
 	}
 	return kinds
+}
+
+// before returns the last whole hour before a moment, but not before now.
+func (pr *problem) before(at time.Duration) time.Duration {
+	if at = before(at); pr.j.Now > 0 {
+		at = max(at, pr.j.Now+time.Minute)
+	}
+	return at
 }
 
 // before returns the last whole hour before a moment.
@@ -266,13 +275,13 @@ func (pr *problem) moreTime() (kinds []relaxing) {
 		}})
 	}
 	steps := []time.Duration{6 * time.Hour, 12 * time.Hour, day, 2 * day, 3 * day, 5 * day, 7 * day}
-	if from := pr.g.Start.From; from > 0 {
+	if from := pr.g.Start.From; from > pr.j.Now {
 		kinds = append(kinds, relaxing{"start", len(steps), func(size int) (Job, Goal, Relaxation, bool, error) {
 			g := pr.g
 			g.Start.From = max(0, from-steps[size])
 			return *pr.j, g, Relaxation{By: units.DurationText(from - g.Start.From), Text: "the work may start " + pr.j.Start.Add(g.Start.From).Format(stamp)}, size == 0 || from > steps[size-1], nil
 		}})
-	} else if w := pr.j.Weather; pr.j.Site == nil {
+	} else if w := pr.j.Weather; pr.j.Site == nil && pr.j.Now == 0 {
 		first := max(w.Slab[0].At, w.Air[0].At, w.RH[0].At)
 		kinds = append(kinds, relaxing{"start", len(steps), func(size int) (Job, Goal, Relaxation, bool, error) {
 			return pr.j.earlier(steps[size]), pr.g, Relaxation{By: units.DurationText(steps[size]), Text: "the job starts " + pr.j.Start.Add(-steps[size]).Format(stamp)}, first <= -steps[size], nil

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strings"
 	"time"
 )
 
@@ -27,6 +28,8 @@ type problem struct {
 
 	states, nodes int // looked at so far
 
+	missing []string // prices not given, of the goal least cost
+
 	clear bool // look only for a plan without a Stop
 }
 
@@ -35,6 +38,7 @@ type problem struct {
 type coatChoice struct {
 	id      string
 	options []coatOption
+	begun   bool // on all sections: nothing of it is decided
 }
 
 type coatOption struct {
@@ -87,6 +91,15 @@ func newProblem(ctx context.Context, j *Job, g Goal) (*problem, error) {
 			continue
 		}
 		c := coatChoice{id: id}
+		for section := range pr.sections {
+			_, begun := base.begun(id, section+1)
+			c.begun = begun && (section == 0 || c.begun)
+		}
+		if base.anyBegun(id) {
+			c.options = []coatOption{{OwnMaterial, *s}}
+			pr.coats = append(pr.coats, c)
+			continue
+		}
 		allowed := func(name string) bool { return g.Materials[id] == nil || slices.Contains(g.Materials[id], name) }
 		if allowed(OwnMaterial) {
 			c.options = append(c.options, coatOption{OwnMaterial, *s})
@@ -121,11 +134,17 @@ func newProblem(ctx context.Context, j *Job, g Goal) (*problem, error) {
 		}
 		pr.combos = append(pr.combos, c)
 	}
+	if g.For == LeastCost {
+		if pr.missing = append(pr.missing, g.Prices.unpriced(j.Site)...); len(pr.missing) > 0 {
+			return nil, fmt.Errorf("systems.Decide: prices: found none for %s: want them in [prices], or the materials left out of [decide.materials]", strings.Join(pr.missing, ", "))
+		}
+	}
 	for at := g.Start.From; at <= g.Start.To; at += g.Start.Every {
 		pr.starts = append(pr.starts, at)
 	}
+	pr.starts = startsFrom(pr.starts, j.Now)
 	for at := time.Duration(0); at <= g.Horizon; at += g.Grid {
-		if open, _ := base.open(at); open <= g.Horizon && (len(pr.grid) == 0 || open > pr.grid[len(pr.grid)-1]) {
+		if open, _ := base.open(at); open <= g.Horizon && (open > j.Now || j.Now == 0) && (len(pr.grid) == 0 || open > pr.grid[len(pr.grid)-1]) {
 			pr.grid = append(pr.grid, open)
 		}
 	}
@@ -154,14 +173,27 @@ func (pr *problem) takeOff(c *combo) error {
 	c.p = p
 	c.taken[0], c.taken[1] = tally(p.o.Findings)
 	p.o.Findings = nil
-	if c.stops, c.watches, err = pr.still(c, len(pr.prep), len(pr.seq)); err != nil {
+	if c.stops, c.watches, err = pr.still(c, p, len(pr.prep), len(pr.seq)); err != nil {
 		return err
 	}
 	if pr.g.For == LeastCost {
-		if c.lines, err = pr.g.Prices.fixed(p); err != nil {
+		var missing []string
+		if len(j.Done) > 0 { // its hours are those really worked
+			if p, _, err = pr.fresh(c, pr.heats[0], j.held); err != nil {
+				return err
+			}
+		}
+		if c.lines, missing, err = pr.g.Prices.fixed(p); err != nil {
 			return err
 		}
-		c.cost = sum(c.lines)
+		for _, what := range missing {
+			if !slices.Contains(pr.missing, what) {
+				pr.missing = append(pr.missing, what)
+			}
+		}
+		if c.cost, err = sum(c.lines); err != nil {
+			return err
+		}
 	}
 	return nil
 }
@@ -180,16 +212,23 @@ func tally(all []Finding) (stops, watches int) {
 }
 
 // still counts the findings of a combo that do not hang on when its steps are
-// done, where so many of the preparation and of the coats' steps are placed.
-func (pr *problem) still(c *combo, prep, seq int) (stops, watches int, err error) {
-	p := *c.p
+// done, where so many of the preparation and of the coats' steps are placed. q is
+// the combo's planner in the heat asked, with what was begun.
+func (pr *problem) still(c *combo, q *planner, prep, seq int) (stops, watches int, err error) {
+	p := *q
 	o := *p.o
-	p.o, p.done = &o, map[spot]placed{}
+	o.Findings = nil
+	p.o, p.done = &o, maps.Clone(q.done)
+	place := func(at spot) {
+		if _, ok := p.done[at]; !ok {
+			p.done[at] = placed{}
+		}
+	}
 	for _, id := range pr.prep[:prep] {
-		p.done[spot{id, 0}] = placed{}
+		place(spot{id, 0})
 	}
 	for _, id := range pr.seq[:seq] {
-		p.done[spot{id, 1}] = placed{}
+		place(spot{id, 1})
 	}
 	for _, id := range p.j.Recipe.order {
 		if p.active(id) && p.step(id).Does == Coat {
@@ -241,8 +280,10 @@ func (pr *problem) held(start int) map[string]time.Duration {
 // ways returns how many choices there are.
 func (pr *problem) ways() float64 {
 	n := float64(len(pr.combos)) * float64(len(pr.heats)) * float64(len(pr.starts))
-	for range pr.coats {
-		n *= float64(len(pr.grid) + 1)
+	for _, c := range pr.coats {
+		if !c.begun {
+			n *= float64(len(pr.grid) + 1)
+		}
 	}
 	return n
 }

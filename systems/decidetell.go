@@ -17,7 +17,7 @@ func (pr *problem) decision(r *result) (*Decision, error) {
 	}
 	c := choice{combo: v.combo, heat: v.heat, start: v.start, holds: pr.holds(v.chain)}
 	j := pr.job(c)
-	p, err := run(pr.ctx, &j, pr.heats[v.heat].sky)
+	p, err := sections(pr.ctx, &j, pr.heats[v.heat].sky)
 	if err != nil {
 		return nil, err
 	}
@@ -25,11 +25,11 @@ func (pr *problem) decision(r *result) (*Decision, error) {
 	if err != nil {
 		return nil, err
 	}
-	if again.rank != v.rank || again.stops != v.stops || again.hand != v.hand || again.goal != v.goal {
+	if again.rank != v.rank || again.stops != v.stops || again.hand != v.hand || again.goal != v.goal || again.cost != v.cost {
 		return nil, fmt.Errorf("systems.Decide: the search and the plan differ: hand-over %v and %v, stops %d and %d, goal %g and %g", v.hand, again.hand, v.stops, again.stops, v.goal, again.goal)
 	}
 	d := &Decision{
-		Goal: pr.g.For, HandOver: pr.g.HandOver, Start: pr.j.Start.Add(pr.starts[v.start]), Heat: pr.heats[v.heat].HeatChoice,
+		Goal: pr.g.For, HandOver: pr.g.HandOver, Start: pr.j.Start.Add(pr.begins(v.start)), Heat: pr.heats[v.heat].HeatChoice,
 		Ways: pr.ways(), Optimal: r.open == nil, Job: j,
 	}
 	if r.forward {
@@ -48,6 +48,8 @@ func (pr *problem) decision(r *result) (*Decision, error) {
 		if d.Cost, err = pr.cost(&again); err != nil {
 			return nil, err
 		}
+		d.prices = pr.g.Prices
+		d.Currency, d.Digits = d.prices.Currency, d.prices.Digits
 	}
 	if r.open != nil {
 		bound, err := pr.score(r.open)
@@ -81,7 +83,30 @@ func (pr *problem) decision(r *result) (*Decision, error) {
 		return nil, err
 	}
 	d.compare(&again)
+	if pr.g.For == LeastCost {
+		if err := pr.compareCost(d, v.combo); err != nil {
+			return nil, err
+		}
+	}
 	return d, nil
+}
+
+// begins returns when the work starts, not before: when the first of it was begun,
+// where some was.
+func (pr *problem) begins(start int) time.Duration {
+	at := forever
+	for _, w := range pr.j.Done {
+		if w.Whole != nil {
+			at = min(at, w.Whole.Start)
+		}
+		for _, x := range w.Sections {
+			at = min(at, x.Start)
+		}
+	}
+	if at < forever {
+		return at
+	}
+	return max(pr.starts[start], pr.j.Now)
 }
 
 // score tells a value.
@@ -101,7 +126,10 @@ func (pr *problem) score(v *value) (Score, error) {
 		if err != nil {
 			return s, err
 		}
-		cost := sum(all)
+		cost, err := sum(all)
+		if err != nil {
+			return s, err
+		}
 		s.Cost = &cost
 	}
 	return s, nil
@@ -113,7 +141,7 @@ func (pr *problem) cost(v *value) ([]CostLine, error) {
 	if until == forever {
 		until = pr.heats[v.heat].sky.last
 	}
-	running, err := pr.g.Prices.running(pr.heats[v.heat], pr.starts[v.start], until)
+	running, err := pr.g.Prices.running(pr.combos[v.combo].p, pr.heats[v.heat], until)
 	return append(slices.Clone(pr.combos[v.combo].lines), running...), err
 }
 
@@ -196,6 +224,33 @@ func (d *Decision) compare(v *value) {
 	}
 }
 
+// compareCost holds what the plan's order costs against what the search took it
+// for, which knows no batches yet.
+func (pr *problem) compareCost(d *Decision, combo int) error {
+	q := *pr.combos[combo].p
+	q.o, q.needs = d.Outcome, map[string]*Need{}
+	for i := range d.Outcome.TakeOff {
+		n := &d.Outcome.TakeOff[i]
+		q.needs[n.Step] = n
+	}
+	lines, _, err := pr.g.Prices.fixed(&q)
+	if err != nil {
+		return err
+	}
+	is, err := sum(lines)
+	if err != nil {
+		return err
+	}
+	if was := pr.combos[combo].cost; is != was {
+		more, word := is-was, "more"
+		if more < 0 {
+			more, word = -more, "less"
+		}
+		d.Changed = append(d.Changed, fmt.Sprintf("with what its batches leave in their buckets the order costs %s %s than the search took it for", pr.g.Prices.money(more), word))
+	}
+	return nil
+}
+
 // heatKeys are the findings that judgeHeat makes.
 var heatKeys = map[string]bool{"tank-runs-dry": true, "carbon-dioxide": true}
 
@@ -213,7 +268,7 @@ func (pr *problem) gap(v, open *value) string {
 		case LeastFuel:
 			return fmt.Sprintf("another choice may burn at most %v less", units.Energy(v.goal-open.goal))
 		case LeastCost:
-			return fmt.Sprintf("another choice may cost at most %.0f minor units less", v.goal-open.goal)
+			return "another choice may cost at most " + pr.g.Prices.money(v.cost-open.cost) + " less"
 		}
 		return fmt.Sprintf("another choice may have as few as %.0f findings to watch instead of %.0f", open.goal, v.goal)
 	case open.hand < v.hand:

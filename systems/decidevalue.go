@@ -1,8 +1,11 @@
 package systems
 
 import (
+	"fmt"
 	"slices"
 	"time"
+
+	"github.com/tackfree/tackfree/internal/minor"
 )
 
 // A value is how good a choice is, the first field that differs deciding.
@@ -10,6 +13,7 @@ type value struct {
 	rank    int // 0: handed over; 1: all is placed, but it never is; 2: not all is placed
 	stops   int
 	goal    float64       // least fuel in J, least cost in minor units, fewest findings to watch; earliest: 0
+	cost    int64         // of the goal least cost: goal, exactly
 	hand    time.Duration // over, to the second; forever if it never is
 	watches int           // counted for the goal fewest findings alone
 
@@ -47,6 +51,8 @@ func (a *value) less(b *value) bool {
 		return a.rank < b.rank
 	case a.stops != b.stops:
 		return a.stops < b.stops
+	case a.cost != b.cost:
+		return a.cost < b.cost
 	case a.goal != b.goal:
 		return a.goal < b.goal
 	case a.hand != b.hand:
@@ -80,11 +86,18 @@ func (pr *problem) finish(v *value) error {
 		if until == forever {
 			until = h.sky.last
 		}
-		lines, err := pr.g.Prices.running(h, pr.starts[v.start], until)
+		lines, err := pr.g.Prices.running(pr.combos[v.combo].p, h, until)
 		if err != nil {
 			return err
 		}
-		v.goal = float64(pr.combos[v.combo].cost + sum(lines))
+		cost, err := sum(lines)
+		if err == nil {
+			cost, err = minor.Add(cost, pr.combos[v.combo].cost)
+		}
+		if err != nil {
+			return fmt.Errorf("systems.Decide: prices: %w", err)
+		}
+		v.goal, v.cost = float64(cost), cost
 	case FewestFindings:
 		v.goal = float64(v.watches)
 	}

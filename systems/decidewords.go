@@ -10,6 +10,7 @@ import (
 
 	"github.com/tackfree/tackfree/climate"
 	"github.com/tackfree/tackfree/data/units"
+	"github.com/tackfree/tackfree/internal/minor"
 )
 
 // Sentences says the decision in plain words, with its quantities in s.
@@ -21,7 +22,7 @@ func (d *Decision) Sentences(s units.System) []string {
 		over = "full service"
 	}
 	goal := map[string]string{Earliest: "Earliest hand-over", LeastFuel: "Least fuel", LeastCost: "Least cost", FewestFindings: "Fewest findings"}[d.Goal]
-	say("%s: the floor is handed over for %s %s.", goal, over, d.Score.words(s))
+	say("%s: the floor is handed over for %s %s.", goal, over, d.words(d.Score, s))
 	say("The work starts %s; heat: %s.", d.Start.Format(stamp), d.Heat)
 	for _, x := range d.Burned {
 		if x.Fuel == "" {
@@ -41,7 +42,12 @@ func (d *Decision) Sentences(s units.System) []string {
 		say("%s: %s (%s); it %s.", c.Step, c.Name, c.Option, when)
 	}
 	for _, l := range d.Cost {
-		say("Cost, minor units: %d for %s.", l.Cost, l.What)
+		say("%s, %s: %s at %s: %s.", strings.ToUpper(l.For[:1])+l.For[1:], l.What, l.Quantity, l.Price, d.money(l.Minor))
+	}
+	if d.prices != nil {
+		if what := d.prices.uncounted(); len(what) > 0 {
+			say("Not in this cost, for it hangs on the hours of each day: %s.", strings.Join(what, " and "))
+		}
 	}
 	looked := fmt.Sprintf("%d states", d.States)
 	if d.Plans > 0 {
@@ -63,11 +69,11 @@ func (d *Decision) Sentences(s units.System) []string {
 		say("Not counted, for it begins after the hand-over, when the heat is off: %s", f.Sentence(s))
 	}
 	for _, o := range d.Others {
-		say("With %s for %s: %s.", o.Name, o.Step, o.Score.words(s))
+		say("With %s for %s: %s.", o.Name, o.Step, d.words(o.Score, s))
 	}
 	for _, h := range d.Heats {
 		if h.HeatChoice != d.Heat {
-			say("With %s: %s.", h.HeatChoice, h.Score.words(s))
+			say("With %s: %s.", h.HeatChoice, d.words(h.Score, s))
 		}
 	}
 	if d.Score.Stops > 0 || d.Score.HandOver == nil {
@@ -77,14 +83,19 @@ func (d *Decision) Sentences(s units.System) []string {
 			say("No choice is without a finding to stop for. Any one of these leaves one without:")
 		}
 		for _, r := range d.Relaxations {
-			say("%s: %s.", r.Text, r.Score.words(s))
+			say("%s: %s.", r.Text, d.words(r.Score, s))
 		}
 	}
 	return out
 }
 
+// money writes an amount of the goal least cost.
+func (d *Decision) money(amount int64) string {
+	return strings.TrimSpace(minor.Text(amount, d.Digits) + " " + d.Currency)
+}
+
 // words says a score.
-func (x Score) words(s units.System) string {
+func (d *Decision) words(x Score, s units.System) string {
 	text := "never"
 	if x.HandOver != nil {
 		text = x.HandOver.Format(stamp)
@@ -105,7 +116,7 @@ func (x Score) words(s units.System) string {
 		text += "; heat of " + units.Format(*x.Fuel, s) + " until then"
 	}
 	if x.Cost != nil {
-		text += fmt.Sprintf("; it costs %d minor units", *x.Cost)
+		text += "; it costs " + d.money(*x.Cost)
 	}
 	return text
 }

@@ -20,26 +20,44 @@ func (p *planner) judgeHumidity() error {
 		}
 		for section := range p.o.Sections + 1 {
 			d, ok := p.done[spot{id, section}]
-			if !ok {
+			if !ok || d.reach == nil { // of a decision, where it is not known yet when
 				continue
 			}
-			for _, event := range Events() {
-				if p.material(id).Times[event].Humid == nil {
-					continue
-				}
-				f, found, err := p.beyondColumns(id, event, d)
-				if err != nil {
-					return fmt.Errorf("systems.Plan: %s of step %s: %w", event, id, err)
-				}
-				if found {
-					f.Section = section
-					p.find(f)
-					break
-				}
+			if err := p.judgeColumns(id, section, d); err != nil {
+				return err
 			}
 		}
 	}
 	return nil
+}
+
+// judgeColumns is judgeHumidity of one section.
+func (p *planner) judgeColumns(id string, section int, d placed) error {
+	for _, event := range Events() {
+		if p.material(id).Times[event].Humid == nil {
+			continue
+		}
+		f, found, err := p.beyondColumns(id, event, d)
+		if err != nil {
+			return fmt.Errorf("systems.Plan: %s of step %s: %w", event, id, err)
+		}
+		if found {
+			f.Section = section
+			p.find(f)
+			break
+		}
+	}
+	return nil
+}
+
+// overHumidity reports whether any of a liquid's times are over humidity.
+func (m *Material) overHumidity() bool {
+	for _, t := range m.Times {
+		if t.Humid != nil {
+			return true
+		}
+	}
+	return false
 }
 
 // beyondColumns looks from the work on a section until an event of times over

@@ -151,18 +151,21 @@ func (j *Job) method(id string, s *Step, wet units.Length) string {
 	return "squeegee"
 }
 
+// shiftDay returns the day, counted from the job's first, of the shift that is
+// open at t, or of t itself.
+func (p *planner) shiftDay(t time.Duration) time.Duration {
+	base := p.midnight()
+	if t+base-day >= 0 && p.j.Crew.To > day && (t+base)%day < p.j.Crew.To-day {
+		t -= day
+	}
+	return (t + base) / day
+}
+
 // days works out the days on site and shares the work out among them. Work that
 // is left overnight is shared by the time of each shift that it covers; a coat
 // or a broadcast is of the shift that it begins in.
 func (w *Working) days(p *planner, o *Outcome) {
-	base := p.midnight()
-	dayOf := func(t time.Duration) time.Time { // of the shift open at t, or of t itself
-		if t+base-day >= 0 && p.j.Crew.To > day && (t+base)%day < p.j.Crew.To-day {
-			t -= day
-		}
-		d := (t + base) / day
-		return o.Start.Add(-base + d*day)
-	}
+	dayOf := func(t time.Duration) time.Time { return o.Start.Add(-p.midnight() + p.shiftDay(t)*day) }
 	for at, last := dayOf(0), dayOf(o.End.Sub(o.Start)); !at.After(last); at = at.Add(day) {
 		w.Days = append(w.Days, at)
 		if !slices.Contains(p.j.Crew.Rest, at.Weekday()) {

@@ -29,6 +29,7 @@ import (
 	"slices"
 
 	"github.com/tackfree/tackfree/data/units"
+	"github.com/tackfree/tackfree/internal/minor"
 	"github.com/tackfree/tackfree/systems"
 	"github.com/tackfree/tackfree/systems/confidence"
 )
@@ -134,7 +135,7 @@ func Of(o *systems.Outcome, c *confidence.Order) (*Bill, error) {
 			kinds = append(kinds, x.kind)
 		}
 		sums[x.kind] += x.minor // no more than total, which is checked
-		total, err = add(total, x.minor)
+		total, err = minor.Add(total, x.minor)
 		return err
 	})
 	if err != nil {
@@ -151,15 +152,15 @@ func Of(o *systems.Outcome, c *confidence.Order) (*Bill, error) {
 		to *Amount
 		of units.Area
 	}{{&b.PerM2, units.SquareMetre}, {&b.PerFt2, units.SquareFoot}} {
-		area, err := thousandths(float64(o.Floor / per.of))
+		area, err := minor.Thousandths(float64(o.Floor / per.of))
 		if err != nil || area == 0 {
 			return nil, fmt.Errorf("money.Of: floor of %v: want one of at least a thousandth of %v", o.Floor, per.of)
 		}
-		minor, err := mulDiv(total, 1000, area)
+		each, err := minor.MulDiv(total, 1000, area)
 		if err != nil {
 			return nil, err
 		}
-		*per.to = amount(minor)
+		*per.to = amount(each)
 	}
 	if b.Day, err = t.day(sums[Fuel]); err != nil {
 		return nil, err

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"github.com/tackfree/tackfree/data/units"
+	"github.com/tackfree/tackfree/internal/minor"
 	"github.com/tackfree/tackfree/systems"
 	"github.com/tackfree/tackfree/systems/confidence"
 )
@@ -148,10 +149,10 @@ func (t *till) walk(d *confidence.Draw, f func(item) error) error {
 		switch {
 		case x.price == nil:
 		case x.unit != "":
-			x.minor, err = mulDiv(x.price.Minor, x.whole, 1)
+			x.minor, err = minor.MulDiv(x.price.Minor, x.whole, 1)
 		default:
-			if x.part, err = thousandths(q); err == nil {
-				x.minor, err = mulDiv(x.price.Minor, x.part, 1000)
+			if x.part, err = minor.Thousandths(q); err == nil {
+				x.minor, err = minor.MulDiv(x.price.Minor, x.part, 1000)
 			}
 		}
 		if err != nil {
@@ -286,15 +287,15 @@ func (t *till) labour(d *confidence.Draw, say func(item, float64) error) error {
 	}
 	if p.Overtime != nil && over > 0 {
 		if t.over == nil {
-			times, err := thousandths(float64(p.Overtime.Times))
+			times, err := minor.Thousandths(float64(p.Overtime.Times))
 			if err != nil {
 				return err
 			}
-			minor, err := mulDiv(p.Labour.Minor, times, 1000)
+			hour, err := minor.MulDiv(p.Labour.Minor, times, 1000)
 			if err != nil {
 				return err
 			}
-			t.over = &systems.Price{Minor: minor, Per: "h", Text: Amount{minor, p.Digits}.String() + " per h"}
+			t.over = &systems.Price{Minor: hour, Per: "h", Text: Amount{hour, p.Digits}.String() + " per h"}
 		}
 		if err := say(item{kind: Overtime, what: "hands, beyond " + units.Format(units.Span(p.Overtime.After), units.SI) + " a day", price: t.over}, over.Hours()); err != nil {
 			return err
@@ -313,28 +314,28 @@ func (t *till) day(fuel int64) (Day, error) {
 	var err error
 	for _, e := range p.Equipment {
 		if e.Days == 0 {
-			if equipment, err = add(equipment, e.Price.Minor); err != nil {
+			if equipment, err = minor.Add(equipment, e.Price.Minor); err != nil {
 				return Day{}, err
 			}
 		}
 	}
 	if len(t.w.Fuels) > 0 && t.w.Fuels[0].Span > 0 {
-		if heat, err = mulDiv(fuel, int64(24*time.Hour/time.Second), int64(t.w.Fuels[0].Span/time.Second)); err != nil {
+		if heat, err = minor.MulDiv(fuel, int64(24*time.Hour/time.Second), int64(t.w.Fuels[0].Span/time.Second)); err != nil {
 			return Day{}, err
 		}
 	}
 	if p.Waiting {
-		h, err := thousandths(float64(t.w.Hands) * t.w.Shift.Hours())
+		h, err := minor.Thousandths(float64(t.w.Hands) * t.w.Shift.Hours())
 		if err != nil {
 			return Day{}, err
 		}
-		if waiting, err = mulDiv(p.Labour.Minor, h, 1000); err != nil {
+		if waiting, err = minor.MulDiv(p.Labour.Minor, h, 1000); err != nil {
 			return Day{}, err
 		}
 	}
-	total, err := add(equipment, heat)
+	total, err := minor.Add(equipment, heat)
 	if err == nil {
-		total, err = add(total, waiting)
+		total, err = minor.Add(total, waiting)
 	}
 	amount := func(minor int64) Amount { return Amount{minor, p.Digits} }
 	return Day{amount(equipment), amount(heat), amount(waiting), amount(total)}, err
@@ -343,7 +344,7 @@ func (t *till) day(fuel int64) (Day, error) {
 // total adds a draw up.
 func (t *till) total(d *confidence.Draw) (sum int64, err error) {
 	err = t.walk(d, func(x item) (err error) {
-		sum, err = add(sum, x.minor)
+		sum, err = minor.Add(sum, x.minor)
 		return err
 	})
 	return sum, err

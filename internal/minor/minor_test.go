@@ -1,4 +1,4 @@
-package money
+package minor
 
 import (
 	"errors"
@@ -26,7 +26,7 @@ func TestMulDivExact(t *testing.T) {
 		}
 		c := rapid.OneOf(rapid.Just(int64(1000)), rapid.Int64Range(1, math.MaxInt64)).Draw(t, "c")
 		want := halfAway(new(big.Rat).SetFrac(new(big.Int).Mul(big.NewInt(a), big.NewInt(b)), big.NewInt(c)))
-		got, err := mulDiv(a, b, c)
+		got, err := MulDiv(a, b, c)
 		if !want.IsInt64() {
 			if !errors.Is(err, ErrTooLarge) {
 				t.Fatalf("%d x %d / %d: %d, %v; want too large", a, b, c, got, err)
@@ -43,32 +43,36 @@ func TestAmounts(t *testing.T) {
 	for _, tc := range []struct { // a b / c by hand, half away from zero
 		a, b, c, want int64
 	}{{1, 1, 2, 1}, {1, 1, 3, 0}, {2, 1, 3, 1}, {5, 1, 2, 3}, {3850, 48342, 1000, 186117}, {0, 7, 9, 0}, {1, 4999, 10000, 0}, {1, 5000, 10000, 1}} {
-		if got, err := mulDiv(tc.a, tc.b, tc.c); err != nil || got != tc.want {
+		if got, err := MulDiv(tc.a, tc.b, tc.c); err != nil || got != tc.want {
 			t.Errorf("%d x %d / %d: %d, %v; want %d", tc.a, tc.b, tc.c, got, err, tc.want)
 		}
 	}
-	for a, want := range map[Amount]string{{0, 2}: "0.00", {5, 2}: "0.05", {123450, 2}: "1234.50", {7, 0}: "7", {1, 4}: "0.0001", {-250, 2}: "-2.50", {math.MinInt64, 2}: "-92233720368547758.08"} {
-		if got := a.String(); got != want {
-			t.Errorf("%d with %d digits: %s, want %s", a.Minor, a.Digits, got, want)
+	type amount struct {
+		minor  int64
+		digits int
+	}
+	for a, want := range map[amount]string{{0, 2}: "0.00", {5, 2}: "0.05", {123450, 2}: "1234.50", {7, 0}: "7", {1, 4}: "0.0001", {-250, 2}: "-2.50", {math.MinInt64, 2}: "-92233720368547758.08"} {
+		if got := Text(a.minor, a.digits); got != want {
+			t.Errorf("%d with %d digits: %s, want %s", a.minor, a.digits, got, want)
 		}
 	}
-	if _, err := add(math.MaxInt64, 1); !errors.Is(err, ErrTooLarge) {
+	if _, err := Add(math.MaxInt64, 1); !errors.Is(err, ErrTooLarge) {
 		t.Errorf("the largest and one: %v", err)
 	}
-	if sum, err := add(math.MaxInt64-1, 1); err != nil || sum != math.MaxInt64 {
+	if sum, err := Add(math.MaxInt64-1, 1); err != nil || sum != math.MaxInt64 {
 		t.Errorf("up to the largest: %d, %v", sum, err)
 	}
 	for q, want := range map[float64]int64{0: 0, 1.0005: 1001, 1.0004: 1000, 48.3416667: 48342} {
-		if got, err := thousandths(q); err != nil || got != want {
+		if got, err := Thousandths(q); err != nil || got != want {
 			t.Errorf("%g: %d thousandths, %v; want %d", q, got, err, want)
 		}
 	}
 	for _, q := range []float64{-1, math.NaN(), math.Inf(1), 1e13} {
-		if _, err := thousandths(q); err == nil {
+		if _, err := Thousandths(q); err == nil {
 			t.Errorf("%g is taken", q)
 		}
 	}
-	if _, err := mulDiv(-1, 1, 1); err == nil {
+	if _, err := MulDiv(-1, 1, 1); err == nil {
 		t.Error("less than nothing is taken")
 	}
 }
