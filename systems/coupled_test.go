@@ -290,8 +290,10 @@ func TestWaterFindings(t *testing.T) {
 			t.Errorf("aired: %+v", f)
 		}
 	}
-	// In a tight cold room without a fan the primer is wet when its sheet lets the body coat on.
-	_, o = planned(t, demoWith(t, `envelope = "old-insulated"`, "envelope = \"insulated\"\nair_changes = \"0.1 1/h\"", `film = "stirred"`, `film = "still-cold-floor"`))
+	// In a tight cold room without a fan the primer is wet when a sheet that does not look at the
+	// humidity lets the body coat on, by the rows of epoxy-primer-water 1.1.0.
+	_, o = planned(t, demoWith(t, `envelope = "old-insulated"`, "envelope = \"insulated\"\nair_changes = \"0.1 1/h\"", `film = "stirred"`, `film = "still-cold-floor"`)+
+		"\n[materials.epoxy-primer-water.times.recoat-earliest]\n\"50 °F\" = \"18h\"\n\"60 °F\" = \"8h\"\n\"75 °F\" = \"4h\"\n\"90 °F\" = \"2h30m\"\n")
 	f := keys(o, "still-drying")
 	if len(f) != 1 || f[0].Step != "prime" || f[0].Until == nil || !f[0].Until.After(*f[0].When) {
 		t.Fatalf("a tight room: %+v", f)

@@ -215,16 +215,25 @@ func (e *Explanation) In(s units.System) string {
 	return e.Value.In(s)
 }
 
-// Write writes the explanation as lines, each input below what it is in.
+// Write writes the explanation as lines, each input below what it is in; what was
+// derived above already is not derived again.
 func (e *Explanation) Write(w io.Writer, s units.System) error {
 	var b strings.Builder
-	e.write(&b, s, "")
+	e.write(&b, s, "", map[string]string{})
 	_, err := io.WriteString(w, b.String())
 	return err
 }
 
-func (e *Explanation) write(b *strings.Builder, s units.System, indent string) {
-	fmt.Fprintf(b, "%s%s: %s", indent, e.Name, e.In(s))
+func (e *Explanation) write(b *strings.Builder, s units.System, indent string, above map[string]string) {
+	line := fmt.Sprintf("%s: %s", e.Name, e.In(s))
+	b.WriteString(indent + line)
+	if len(e.Inputs) > 0 {
+		if above[line] == e.Formula {
+			b.WriteString(", as above\n")
+			return
+		}
+		above[line] = e.Formula
+	}
 	if e.Formula != "" {
 		fmt.Fprintf(b, " = %s", e.Formula)
 	} else {
@@ -241,7 +250,7 @@ func (e *Explanation) write(b *strings.Builder, s units.System, indent string) {
 	}
 	b.WriteByte('\n')
 	for _, in := range e.Inputs {
-		in.write(b, s, indent+"  ")
+		in.write(b, s, indent+"  ", above)
 	}
 }
 

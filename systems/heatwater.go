@@ -72,9 +72,15 @@ func (p *planner) noteWater(n notes) {
 			continue
 		}
 		m, at := p.material(id), "steps."+id+"."
-		n[at+"water"] = note{name: "water in it", value: p.water(id), formula: "(need - waste) * water * density of water", in: []arg{
-			of("need", at+"gross"), of("waste", at+"waste"), fromMaterial(m, "water", m.Water),
-			{name: "density of water", value: waterDensity, origin: Origin{Basis: CommonPractice, Note: "at 20 °C"}}}}
+		laid := "need - waste"
+		in := []arg{of("need", at+"gross"), of("waste", at+"waste"), fromMaterial(m, "water", m.Water),
+			{name: "density of water", value: waterDensity, origin: Origin{Basis: CommonPractice, Note: "at 20 °C"}}}
+		for _, x := range []string{"tools", "residue"} {
+			if _, ok := n[at+x]; ok {
+				laid, in = laid+" - "+x, append(in, of(x, at+x))
+			}
+		}
+		n[at+"water"] = note{name: "water in it", value: p.water(id), formula: "(" + laid + ") * water * density of water", in: in}
 	}
 	if e := p.j.Site.coupling.emissions; len(e) > 0 {
 		var terms []string
