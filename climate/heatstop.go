@@ -35,8 +35,8 @@ const lateAfter = 2 * time.Hour
 // AfterStops follows the room with its heat off for good from each of several
 // times on: what a room would do if the heat stopped then. The times rise. For
 // the i-th of them look is called with the state at the stop and then every
-// step, and from two hours after the stop on, when the air falls no longer fast, every late, until it returns false or within
-// has passed.
+// step, and from two hours after the stop on, when the air falls no longer fast,
+// every late, until it returns false or within has passed.
 //
 // It goes through the time before the stops once and branches off at each, so
 // that n of them cost that time and n times what is looked at, not n forecasts
@@ -66,10 +66,7 @@ func (r Room) AfterStops(outdoors Weather, stops []time.Duration, within, step, 
 		cold := r.HeatStops(stop)
 		branch = run
 		branch.room, branch.out = &cold, RoomForecast{Coats: slices.Clone(run.out.Coats)}
-		branch.left, branch.part = slices.Clone(run.left), slices.Clone(run.part)
-		for k := range run.coatRates {
-			branch.coatRates[k] = slices.Clone(run.coatRates[k])
-		}
+		branch.left = slices.Clone(run.left) // part and coatRates are worked out anew in each step
 		if _, set := run.changes(stop); set != 0 {
 			branch.jumped()
 		}
