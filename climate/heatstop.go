@@ -72,7 +72,7 @@ func (r Room) AfterStops(outdoors Weather, stops []time.Duration, within, step, 
 		}
 		for due := stop; ; due = min(due+step, stop+within) {
 			if due-stop >= lateAfter {
-				step, branch.most = late, min(coldStep, max(roomStep, late.Seconds()))
+				step = late
 			}
 			if err := branch.until(due); err != nil {
 				return err

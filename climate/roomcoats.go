@@ -120,13 +120,13 @@ func (r *roomRun) dries(s *[3]rates, h float64) {
 	}
 }
 
-// wet returns the longest step for what dries now: the shorter the more it cools
-// the slab.
-func (r *roomRun) wet() float64 {
+// wet returns the longest step for what dries now, at most most: the shorter the
+// more it cools the slab.
+func (r *roomRun) wet(most float64) float64 {
 	const brisk = 5 // W/m2 that dries in steps of wetStep: a fifth in the slope is 0.1 K at a film of 10 W/(m2 K)
 	q := latent * float64(r.was.Evaporation) / r.area
 	if !(q > 0) {
-		return r.most
+		return most
 	}
-	return min(max(wetStep, wetStep*brisk/q), r.most)
+	return min(max(wetStep, wetStep*brisk/q), most)
 }

@@ -136,7 +136,9 @@ func (r *roomRun) tell(a, in input, h float64, s *rates) error {
 		at := from + time.Duration(r.since(a, in, h, held)*float64(end-from))
 		r.out.Events = append(r.out.Events, Event{At: at, What: held})
 	}
-	r.held = held
+	if held != r.held {
+		r.held, r.stirred = held, end
+	}
 	r.watch(&r.was, &st, from, end)
 	r.was = st
 	return nil

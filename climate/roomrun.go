@@ -15,8 +15,9 @@ const (
 	molarDry = 28.966   // g/mol
 	molarCO2 = 44.009   // g/mol
 	latent   = 2.45e6   // J/kg of water near 20 °C
-	roomStep = 300.0    // s, the longest step
-	coldStep = 450.0    // s, where the heat is off for good and nothing jumps
+	roomStep = 300.0    // s, the longest step where the course turns
+	longStep = 900.0    // s, the longest of all
+	straight = 0.005    // K that the course turns aside from a straight line in a longer step
 	wetStep  = 60.0     // s, the longest step while a coat dries
 	roomSlab = 0.007    // K: twice this and a margin that moves by 0.15 K/h breaks 2 min off (see TestScipyRoom)
 	settle   = 1.0 / 12 // of the air's time constant, the step after a jump
@@ -37,8 +38,9 @@ type roomRun struct {
 	mass, heatCap float64 // of the air, kg; of air and contents, J/K
 	area          float64
 	now           time.Duration
-	most          float64 // s, the longest step where nothing dries
-	near          int     // the reading looked up last
+	turned        float64       // the share of straight that the last step turned aside
+	stirred       time.Duration // when something jumped last
+	near          int           // the reading looked up last
 	saved         kept
 
 	air, hum, co2 float64             // K; kg/kg; kg/kg
@@ -199,7 +201,6 @@ func (r *roomRun) begin(room *Room, outdoors Weather) {
 			r.fuel[i] = 0
 		}
 	}
-	r.most = roomStep
 	r.longest, r.limit = roomStep, roomStep
 	r.jumped()
 	r.lo, r.hi = lo, hi
@@ -211,6 +212,7 @@ func (r *roomRun) begin(room *Room, outdoors Weather) {
 // jumped shortens the steps after something changed at once, to a part of the
 // air's time constant then.
 func (r *roomRun) jumped() {
+	r.stirred = r.now
 	n := r.input(r.now).n
 	tau := r.heatCap / (float64(r.room.Envelope) + r.mass*cpAir*n + r.area*r.col.h + 1e-9)
 	if n > 0 {
@@ -227,7 +229,7 @@ func (r *roomRun) bend() {
 	if i == 0 || o[i-1].At != r.now {
 		return
 	}
-	seg := r.most
+	seg := roomStep
 	slope := func(j int) (temp, hum float64) {
 		if j < 1 || j >= len(o) {
 			return 0, 0
@@ -247,9 +249,26 @@ func (r *roomRun) bend() {
 	r.limit = min(long, max(r.limit, 1/turn))
 }
 
-// grow lets the steps be longer again.
-func (r *roomRun) grow() {
-	r.longest = r.wet()
+// grow lets the steps be longer again after one of h: to parts of longStep, which
+// states every quarter of an hour part alike, so that steps of few lengths are
+// prepared. What a step turns aside grows with its square. Water and gas, which the
+// heat must not depend on, are waited for: until the air has changed thrice since
+// something jumped or dried a long step changes a sixth of it at most.
+func (r *roomRun) grow(h float64) {
+	r.longest = roomStep
+	n, _ := r.changes(r.now)
+	if r.was.Evaporation > 0 {
+		r.stirred = r.now
+	}
+	calm := (r.now-r.stirred).Seconds()*n >= 3
+	for part := 1.0; part < 3; part++ {
+		long := longStep / part
+		if x := long / h; r.turned*x*x <= 1 && (calm || long*n <= 1.0/6) {
+			r.longest = long
+			break
+		}
+	}
+	r.longest = r.wet(r.longest)
 	r.slabRun.grow()
 }
 
@@ -437,7 +456,7 @@ func (r *roomRun) advance(a, b input, done, h, length float64) (float64, error) 
 		if err := r.tell(at(p), at(q), h, &s[2]); err != nil {
 			return 0, err
 		}
-		r.grow()
+		r.grow(h)
 		for i := range r.room.Heaters {
 			if saved.fuel[i] > r.dregs[i] && r.fuel[i] <= r.dregs[i] && !r.room.Heaters[i].endless() {
 				r.fuel[i] = 0

@@ -174,8 +174,16 @@ func (r *roomRun) stages(a, m, b input, h float64, s *[3]rates) {
 	ev = r.evaporation(surface(&r.st.a), wm, h)
 	s[2].water = s[1].water
 	air, w, c := solve(b, &ev, r.air+blend*(am-r.air), r.hum+blend*(wm-r.hum), r.co2+blend*(cm-r.co2), &r.st.t, &s[2])
+	r.turned = turn(r.air, am, air)
+	if r.area > 0 {
+		r.turned = max(r.turned, turn(r.saved.t[0], r.st.a[0], r.st.t[0]))
+	}
 	r.air, r.hum, r.co2 = air, w, c
 }
+
+// turn returns how far the middle of a step lies beside the straight line from its
+// start to its end, in parts of straight.
+func turn(a, m, b float64) float64 { return math.Abs(m-a-gamma*(b-a)) / straight }
 
 // up eliminates the slab from below.
 func (r *roomRun) up(f *factor) float64 { return r.col.up(f, &r.st) }
