@@ -26,6 +26,7 @@ type sky struct {
 	damp    cure.Humidity         // see overSlab
 	over    Series                // the same
 	spells  map[[2]string][]spell // by id and version of a material
+	known   map[arrival]arrived   // events worked out; nil: none are kept
 
 	spaces *spaces  // of a job with a [room]
 	from   *coupled // of which this is the weather
@@ -41,6 +42,7 @@ type sample struct {
 // every reading and every grain between.
 func newSky(w *Weather, margin units.TempDelta) *sky {
 	s := bareSky(w, margin)
+	s.known = map[arrival]arrived{}
 	for t := time.Duration(0); ; {
 		now := s.weather(t)
 		s.samples = append(s.samples, sample{t, now})

@@ -109,6 +109,33 @@ func isLatest(event string) bool {
 // slower, and a latest one has no longer than at the edge; where it is faster an
 // earliest one takes no less than there, and a latest one goes on as [widened] says.
 func (s *sky) comes(t Times, latest bool, from time.Duration) (time.Duration, error) {
+	if s.known == nil || len(t.Table) == 0 {
+		return s.along(t, latest, from)
+	}
+	key := arrival{&t.Table[0], t.Humid, latest, from}
+	if x, ok := s.known[key]; ok {
+		return x.at, x.err
+	}
+	at, err := s.along(t, latest, from)
+	s.known[key] = arrived{at, err}
+	return at, err
+}
+
+// An arrival is an event of a liquid, by its rows, and when it began.
+type arrival struct {
+	rows   *cure.Point
+	humid  *cure.HumidTable
+	latest bool
+	from   time.Duration
+}
+
+type arrived struct {
+	at  time.Duration
+	err error
+}
+
+// along works out what comes returns.
+func (s *sky) along(t Times, latest bool, from time.Duration) (time.Duration, error) {
 	if t.Humid == nil {
 		law := t.Table.NotBefore()
 		if latest {
