@@ -54,15 +54,7 @@ func Layers(area units.Area, on Surface, coats []Coat) ([]CoatNeed, error) {
 	const fn = "coverage.Layers"
 	err := errors.Join(aboveZero(fn, "area", float64(area), float64(area), 1e8, "m2"),
 		units.FromZero(fn, "on.Profile", mils(on.Profile), deepest, "mil"), units.FromZero(fn, "on.Uptake", mils(on.Uptake), deepest, "mil"))
-	if len(coats) == 0 {
-		err = errors.Join(err, fmt.Errorf("%s: no coats: want at least one: %w", fn, units.ErrRange))
-	}
-	for i, c := range coats {
-		if bad := c.check(fn); bad != nil {
-			err = errors.Join(err, fmt.Errorf("coat %d %q: %w", i+1, c.Name, bad))
-		}
-	}
-	if err != nil {
+	if err = errors.Join(err, checkCoats(fn, coats)); err != nil {
 		return nil, err
 	}
 	needs := make([]CoatNeed, len(coats))
@@ -83,6 +75,19 @@ func Layers(area units.Area, on Surface, coats []Coat) ([]CoatNeed, error) {
 		needs[i] = n
 	}
 	return needs, nil
+}
+
+// checkCoats checks each of at least one.
+func checkCoats(fn string, coats []Coat) (err error) {
+	if len(coats) == 0 {
+		err = fmt.Errorf("%s: no coats: want at least one: %w", fn, units.ErrRange)
+	}
+	for i, c := range coats {
+		if bad := c.check(fn); bad != nil {
+			err = errors.Join(err, fmt.Errorf("coat %d %q: %w", i+1, c.Name, bad))
+		}
+	}
+	return err
 }
 
 func (c Coat) check(fn string) error {

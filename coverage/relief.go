@@ -2,7 +2,6 @@ package coverage
 
 import (
 	"errors"
-	"fmt"
 	"math"
 
 	"github.com/tackfree/tackfree/data/units"
@@ -33,15 +32,7 @@ type Mark struct {
 func Telegraph(scratch, allowed units.Length, coats []Coat) ([]Mark, error) {
 	const fn = "coverage.Telegraph"
 	err := errors.Join(units.FromZero(fn, "scratch", mils(scratch), thickest, "mil"), units.FromZero(fn, "allowed", mils(allowed), thickest, "mil"))
-	if len(coats) == 0 {
-		err = errors.Join(err, fmt.Errorf("%s: no coats: want at least one: %w", fn, units.ErrRange))
-	}
-	for i, c := range coats {
-		if bad := c.check(fn); bad != nil {
-			err = errors.Join(err, fmt.Errorf("coat %d %q: %w", i+1, c.Name, bad))
-		}
-	}
-	if err != nil {
+	if err = errors.Join(err, checkCoats(fn, coats)); err != nil {
 		return nil, err
 	}
 	marks := make([]Mark, len(coats))

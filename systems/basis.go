@@ -125,28 +125,20 @@ func (p *preparation) figures() []Figure {
 
 // figures lists those of heat.
 func (h *heat) figures() []Figure {
-	var all origins
-	for _, key := range slices.Sorted(maps.Keys(h.fuels)) {
-		x := h.fuels[key]
-		all = append(all, x.figures()...)
-	}
-	for _, key := range slices.Sorted(maps.Keys(h.heaters)) {
-		x := h.heaters[key]
-		all = append(all, x.figures()...)
-	}
-	for _, key := range slices.Sorted(maps.Keys(h.envelopes)) {
-		x := h.envelopes[key]
-		all = append(all, x.figures()...)
-	}
-	for _, key := range slices.Sorted(maps.Keys(h.films)) {
-		x := h.films[key]
-		all = append(all, x.figures()...)
-	}
-	for _, key := range slices.Sorted(maps.Keys(h.layers)) {
-		x := h.layers[key]
-		all = append(all, x.figures()...)
-	}
+	all := slices.Concat(inOrder(h.fuels), inOrder(h.heaters), inOrder(h.envelopes), inOrder(h.films), inOrder(h.layers))
 	return figuresOf("", all)
+}
+
+// inOrder lists the figures of entries, by key.
+func inOrder[T any, P interface {
+	*T
+	figures() origins
+}](m map[string]T) (all origins) {
+	for _, key := range slices.Sorted(maps.Keys(m)) {
+		x := m[key]
+		all = append(all, P(&x).figures()...)
+	}
+	return all
 }
 
 // Sources lists the documents that published figures, by key.

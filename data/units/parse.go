@@ -127,23 +127,33 @@ func split(text string) (mant string, exp int, sym, reason string) {
 	return mant, exp, sym, ""
 }
 
+// resolve splits a text into a number as [split] does, and a symbol of k; or says
+// why it cannot.
+func (k *kind) resolve(text string) (mant string, exp int, y symbol, reason string) {
+	mant, exp, sym, reason := split(text)
+	if reason != "" {
+		return "", 0, y, reason
+	}
+	y, ok := k.find(sym)
+	if ok {
+		return mant, exp, y, ""
+	}
+	if hint := ambiguous(sym); hint != "" {
+		return "", 0, y, hint
+	}
+	if other := kindOf(sym); other != "" {
+		return "", 0, y, fmt.Sprintf("%q is a unit of %s", sym, other)
+	}
+	return "", 0, y, fmt.Sprintf("unknown symbol %q", sym)
+}
+
 func (k *kind) parse(text string) (float64, error) {
 	fail := func(reason string) (float64, error) {
 		return math.NaN(), &ParseError{Kind: k.name, Text: text, Reason: reason, Allowed: k.list()}
 	}
-	mant, exp, sym, reason := split(text)
+	mant, exp, y, reason := k.resolve(text)
 	if reason != "" {
 		return fail(reason)
-	}
-	y, ok := k.find(sym)
-	if !ok {
-		if hint := ambiguous(sym); hint != "" {
-			return fail(hint)
-		}
-		if other := kindOf(sym); other != "" {
-			return fail(fmt.Sprintf("%q is a unit of %s", sym, other))
-		}
-		return fail(fmt.Sprintf("unknown symbol %q", sym))
 	}
 	v, err := strconv.ParseFloat(mant+"e"+strconv.Itoa(exp+y.exp), 64)
 	if v *= y.factor; err != nil || math.IsInf(v, 0) {

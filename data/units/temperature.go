@@ -1,7 +1,6 @@
 package units
 
 import (
-	"fmt"
 	"math"
 	"strconv"
 )
@@ -91,19 +90,9 @@ func parseTemperature(text string) (Temperature, error) {
 	fail := func(reason string) (Temperature, error) {
 		return NaNTemperature(), &ParseError{Kind: degrees.name, Text: text, Reason: reason, Allowed: degrees.list()}
 	}
-	mant, exp, sym, reason := split(text)
+	mant, exp, y, reason := degrees.resolve(text)
 	if reason != "" {
 		return fail(reason)
-	}
-	y, ok := degrees.find(sym)
-	if !ok {
-		if hint := ambiguous(sym); hint != "" {
-			return fail(hint)
-		}
-		if other := kindOf(sym); other != "" {
-			return fail(fmt.Sprintf("%q is a unit of %s", sym, other))
-		}
-		return fail(fmt.Sprintf("unknown symbol %q", sym))
 	}
 	v, err := strconv.ParseFloat(mant+"e"+strconv.Itoa(exp), 64)
 	if err != nil {

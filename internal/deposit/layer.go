@@ -137,9 +137,13 @@ func (l *Layer) rest(p r2.Vec) int32 {
 	return i
 }
 
-func throws(fn string, l *Layer, tau float64) (int, error) {
-	if err := units.FromZero(fn, "tau", tau, 1e5, "floors' worth of grain"); err != nil {
-		return 0, err
+func throws(fn string, side, tau float64) (*Layer, int, error) {
+	l, err := newLayer(fn, side)
+	if err != nil {
+		return nil, 0, err
 	}
-	return int(math.Round(tau * l.Side * l.Side * 4 / math.Pi)), nil
+	if err := units.FromZero(fn, "tau", tau, 1e5, "floors' worth of grain"); err != nil {
+		return nil, 0, err
+	}
+	return l, int(math.Round(tau * side * side * 4 / math.Pi)), nil
 }

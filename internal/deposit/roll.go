@@ -17,12 +17,7 @@ import (
 // Source: ballistic deposition of Talbot and Ricci 1992; Choi, Talbot, Tarjus
 // and Viot 1993 (from memory).
 func Roll(side, tau float64, seed uint64) (*Layer, error) {
-	const fn = "deposit.Roll"
-	l, err := newLayer(fn, side)
-	if err != nil {
-		return nil, err
-	}
-	n, err := throws(fn, l, tau)
+	l, n, err := throws("deposit.Roll", side, tau)
 	if err != nil {
 		return nil, err
 	}

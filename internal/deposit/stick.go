@@ -11,12 +11,7 @@ import (
 //
 // Range: side 5 to 2000, tau 0 to 1e5.
 func Stick(side, tau float64, seed uint64) (*Layer, error) {
-	const fn = "deposit.Stick"
-	l, err := newLayer(fn, side)
-	if err != nil {
-		return nil, err
-	}
-	n, err := throws(fn, l, tau)
+	l, n, err := throws("deposit.Stick", side, tau)
 	if err != nil {
 		return nil, err
 	}
