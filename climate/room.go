@@ -297,8 +297,9 @@ const maxCoats = 1000
 // (TestScipyRoom); where air or humidity jump by tens of percent within minutes,
 // air and dew point 0.1 K, the surface 0.03 K and an event 5 min. An event is less
 // certain where what is watched creeps across its limit by less than 0.1 K/h: one
-// that comes and goes within 5 min can be missed. The states soon after a tank
-// ran dry are early or late with it. Balances to 1e-8.
+// that comes and goes within a step, 5 min or, where air and surface go straight,
+// up to 15 min, can be missed. The states soon after a tank ran dry are early or late
+// with it. Balances to 1e-8.
 // Source: the zone balance of ISO 52016-1 (2017), from memory; for the parts see [Slab],
 // [Evaporation], [Fuel].
 func (r Room) Forecast(outdoors Weather, span, step time.Duration) (*RoomForecast, error) {
