@@ -205,7 +205,7 @@ func (r *Result) Apply(j systems.Job) (systems.Job, string, error) {
 			continue
 		}
 		if f.Key[0] == "areas" && f.Key[2] == "uptake" { // measured: in the place of what it was worked out from
-			for _, old := range []string{"porosity", "penetration"} {
+			for _, old := range []string{"porosity", "penetration", "drank"} {
 				all = append(all, systems.Change{Key: []string{"areas", f.Key[1], old}})
 			}
 		}

@@ -24,8 +24,15 @@ const mostOff = 6.0
 // deviations, at least by 3 % of the middle. The mean's error is that of
 // Student's t for so few: n - 1 degrees.
 func fewOf(v, weight []float64) few {
-	f := few{}
-	var keep, w []float64
+	keep, wild, ratio := sift(v)
+	f := average(pick(v, keep), pick(weight, keep))
+	f.wild, f.ratio = wild, ratio
+	return f
+}
+
+// sift parts the readings to keep from the wild ones, of which it says by what
+// they are off the middle.
+func sift(v []float64) (keep, wild []int, ratio []float64) {
 	mid := median(slices.Clone(v))
 	dev := make([]float64, len(v))
 	for i := range v {
@@ -34,22 +41,33 @@ func fewOf(v, weight []float64) few {
 	scale := max(1.4826*median(slices.Clone(dev)), 0.03*math.Abs(mid))
 	for i := range v {
 		if len(v) >= 4 && dev[i] > mostOff*scale {
-			f.wild, f.ratio = append(f.wild, i), append(f.ratio, v[i]/mid)
+			wild, ratio = append(wild, i), append(ratio, v[i]/mid)
 			continue
 		}
-		keep = append(keep, v[i])
-		if weight != nil {
-			w = append(w, weight[i])
-		}
+		keep = append(keep, i)
 	}
-	f.n = len(keep)
-	f.mean = stat.Mean(keep, w)
-	f.se, f.dof = math.NaN(), float64(f.n-1)
+	return keep, wild, ratio
+}
+
+// pick returns those of all that keep says; nil of nothing.
+func pick[T any](all []T, keep []int) (out []T) {
+	if all == nil {
+		return nil
+	}
+	for _, i := range keep {
+		out = append(out, all[i])
+	}
+	return out
+}
+
+// average is the mean of readings by weight, with its error.
+func average(v, w []float64) few {
+	f := few{n: len(v), mean: stat.Mean(v, w), se: math.NaN(), dof: float64(len(v) - 1)}
 	if f.n > 1 {
 		// Of weights w the variance of the mean is sum(w2 d2)/(sum w)2 n/(n - 1),
 		// which is s2/n where they are alike.
 		sum, all := 0.0, 0.0
-		for i, x := range keep {
+		for i, x := range v {
 			g := 1.0
 			if w != nil {
 				g = w[i]
@@ -59,6 +77,12 @@ func fewOf(v, weight []float64) few {
 		}
 		f.se = math.Sqrt(sum/(all*all)) * math.Sqrt(float64(f.n)/float64(f.n-1))
 	}
+	return f
+}
+
+// times is the figure less by, times x.
+func (f few) times(less, x float64) few {
+	f.mean, f.se = (f.mean-less)*x, f.se*x
 	return f
 }
 

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strings"
 	"time"
 
 	"gonum.org/v1/gonum/stat/distuv"
@@ -75,6 +76,10 @@ func (w *works) flag(f few, name func(i int) string, by float64) {
 }
 
 func (w *works) add(f few, name string, was units.Quantity, of func(float64) units.Quantity, note string, key ...string) {
+	if _, ok := w.r.Figure(strings.Join(key, ".")); ok {
+		w.r.note("%s: learned of another step before: the readings of this one are left", name)
+		return
+	}
 	x := Figure{Key: key, Name: name, Value: systems.Amount{Q: of(f.mean)}, Was: systems.Amount{Q: was}, N: f.n, Effective: float64(f.n), Basis: learned(f.n), Note: note}
 	if lo, hi, ok := f.span(); ok {
 		x.Low, x.High = systems.Amount{Q: of(lo)}, systems.Amount{Q: of(hi)}
@@ -83,112 +88,119 @@ func (w *works) add(f few, name string, was units.Quantity, of func(float64) uni
 }
 
 // coat learns from the liquid used of one coat and its wet films: on bare
-// concrete what the pores drink, used (1 - waste)/area - film - profile; on a
-// coat the film, used (1 - waste)/area - voids. The film of a coat on concrete is
-// that of the readings, or as planned where there are none. Source: volume balance.
+// concrete what the pores drink, on a coat the film, each of which is what the
+// balance leaves. The film of a coat on concrete is that of the readings, or as
+// planned where there are none: one equation does not tell two unknowns.
+// Source: volume balance.
 func (w *works) coat(id string, used []Used, wet []units.Length) {
-	s, m := w.j.Recipe.Steps[id], systems.Material{}
-	var ok bool
-	if m, ok = w.j.MaterialOf(id); !ok {
-		return
-	}
+	s := w.j.Recipe.Steps[id]
 	n := w.need(id)
-	if n == nil || s.Does != systems.Coat {
+	if n == nil || !(n.Gross > 0 && n.Film > 0) {
 		w.r.note("%s: the plan lays no such coat: its readings are left", id)
 		return
 	}
-	film := few{mean: float64(n.Wet), se: 0, dof: 1}
+	b := &balance{w.j, w.plan, n, &s}
+	bare := b.drinks()
+	film := few{mean: float64(n.Wet)}
 	if len(wet) > 0 {
-		film = w.films(id, wet, n, &m, len(used) == 0 && s.Sand == "")
+		film = w.films(id, wet, n, bare || len(used) == 0)
 	}
 	if len(used) == 0 {
 		return
 	}
-	if s.Sand != "" {
-		w.r.note("%s: a coat with filler: what was used of it does not tell film and pores", id)
+	name := func(of []Used) func(int) string { return func(i int) string { return id + " " + of[i].Name } }
+	if !bare {
+		f := w.onto(b, used, name(used)).times(0, 1/b.liquid())
+		if len(wet) > 1 && !math.IsNaN(f.se) {
+			if d := math.Abs(f.mean - film.mean); d > t95(min(f.dof, film.dof))*math.Hypot(f.se, film.se) && d > 0.15*film.mean {
+				w.r.Flags = append(w.r.Flags, Flag{Reading: id + " kits and wet films", Wrong: Apart, By: systems.Amount{Q: units.Length(f.mean - film.mean)}, N: f.n + film.n, Did: "the kits count", Note: "look at the comb, the area and the kits"})
+			}
+		}
+		if f.mean <= 0 {
+			w.r.note("%s: less was used than all but the film takes: film, area or kits are wrong", id)
+			return
+		}
+		w.add(f.times(0, float64(n.Dry/n.Wet)), "dry film laid, "+id, s.Film.Q, func(x float64) units.Quantity { return units.Length(x) }, b.taken(""), "steps", id, "film")
 		return
 	}
-	bare := s.First || n.Uptake > 0 || n.Profile > 0
 	byArea, order := map[string][]Used{}, []string{}
 	for _, u := range used {
-		of := u.Of
-		if !bare {
-			of = ""
+		if byArea[u.Of] == nil {
+			order = append(order, u.Of)
 		}
-		if byArea[of] == nil {
-			order = append(order, of)
-		}
-		byArea[of] = append(byArea[of], u)
+		byArea[u.Of] = append(byArea[u.Of], u)
 	}
 	for _, of := range order {
-		all := byArea[of]
-		v, weight := make([]float64, len(all)), make([]float64, len(all))
-		for i, u := range all {
-			v[i], weight[i] = float64(u.Used.PerArea(u.Area))*(1-float64(s.Waste.Q)), float64(u.Area)
-		}
-		f := fewOf(v, weight)
-		name := func(i int) string { return id + " " + all[i].Name }
-		w.flag(f, name, 3.785411784) // gallons for litres
-		if !bare {
-			voids := float64(n.Voids.PerArea(n.Area))
-			f.mean -= voids
-			note := ""
-			if voids > 0 {
-				note = "with the open voids filled as planned"
-			}
-			if len(wet) > 0 && !math.IsNaN(film.se) && !math.IsNaN(f.se) {
-				if d := math.Abs(f.mean - film.mean); d > t95(min(f.dof, film.dof))*math.Hypot(f.se, film.se) && d > 0.15*film.mean {
-					w.r.Flags = append(w.r.Flags, Flag{Reading: id + " kits and wet films", Wrong: Apart, By: systems.Amount{Q: units.Length(f.mean - film.mean)}, N: f.n + film.n, Did: "the kits count", Note: "look at the comb, the area and the kits"})
-				}
-			}
-			if f.mean <= 0 {
-				w.r.note("%s: less was used than the voids take: film, area or kits are wrong", id)
-				continue
-			}
-			solids := float64(m.Solids.Q)
-			f.mean, f.se = f.mean*solids, f.se*solids
-			w.add(f, "dry film laid, "+id, s.Film.Q, func(x float64) units.Quantity { return units.Length(x) }, note, "steps", id, "film")
+		if of == "" && len(order) > 1 {
+			w.r.note("%s: %s of all areas together: left, for areas were read by themselves too", id, count(len(byArea[of]), "reading"))
 			continue
 		}
-		profile, floor := 0.0, 0.0
-		for _, a := range w.j.Areas {
-			if of == "" || a.Name == of {
-				profile += float64(a.Profile) * float64(a.Floor)
-				floor += float64(a.Floor)
-			}
-		}
-		if floor > 0 {
-			profile /= floor
-		}
-		f.mean -= film.mean + profile
+		f := w.onto(b, byArea[of], name(byArea[of]))
+		p := b.at(of)
 		note := "film by its readings"
 		if len(wet) == 0 {
-			note = "film taken as planned, which the interval does not know of"
+			note = "film taken as planned, of which the interval does not know"
 		} else if film.n == 1 {
 			f.se = math.NaN()
 		} else {
-			f = f.plus(film.se, film.dof)
+			f = f.plus(film.se*b.liquid(), film.dof)
 		}
-		if f.mean < 0 {
-			w.r.Flags = append(w.r.Flags, Flag{Reading: id + " used", Wrong: Wild, By: systems.Amount{Q: units.Length(f.mean)}, N: f.n, Did: leftOut, Note: "less was used than film and profile take: look at the area, the kits and the film"})
-			continue
-		}
-		for _, a := range w.j.Areas {
-			if of == "" || a.Name == of {
-				var was units.Quantity
-				if a.UptakeKnown {
-					was = a.Uptake
-				}
-				g := f
-				w.add(g, "what the pores drink, "+a.Name, was, func(x float64) units.Quantity { return units.Length(max(x, 0)) }, note, "areas", a.Name, "uptake")
+		// By the area of the floor, and with its thinner.
+		f = f.times(film.mean*b.liquid()+p.profile/p.covers, b.thin()*p.covers/p.floor)
+		if tiny := 1e-9 * float64(n.Wet); f.mean < 0 {
+			_, hi, ok := f.span()
+			if f.mean < -tiny && !(ok && hi > 0) {
+				w.r.Flags = append(w.r.Flags, Flag{Reading: id + " used", Wrong: Wild, By: systems.Amount{Q: units.Length(f.mean)}, N: f.n, Did: leftOut, Note: "less was used than film and profile take: look at the area, the kits and the film"})
+				continue
 			}
+			if f.mean < -tiny {
+				note += "; the readings say a little less than nothing"
+			}
+		}
+		share := func(systems.Area) float64 { return 1 }
+		if len(p.areas) > 1 {
+			if p.known && p.uptake > 0 {
+				share = func(a systems.Area) float64 { return float64(a.Uptake) * p.floor / p.uptake }
+				note += "; the readings tell all areas together, shared out as the job has them"
+			} else {
+				note += "; the readings tell all areas together, each has their mean"
+			}
+		}
+		for _, a := range p.areas {
+			var was units.Quantity
+			if a.UptakeKnown {
+				was = a.Uptake
+			}
+			w.add(f.times(0, share(a)), "what the pores drink, "+a.Name, was, func(x float64) units.Quantity { return units.Length(max(x, 0)) }, b.taken(note), "areas", a.Name, "uptake")
 		}
 	}
 }
 
+// mostDone is how much more than a coat covers may be told as done: areas are
+// measured by tape.
+const mostDone = 1.05
+
+// onto is the liquid that went into film, profile and pores by the area covered,
+// without the readings far off the others.
+func (w *works) onto(b *balance, used []Used, name func(int) string) few {
+	v, down, weight := make([]float64, len(used)), make([]float64, len(used)), make([]float64, len(used))
+	done := map[string]float64{}
+	for i, u := range used {
+		at := b.at(u.Of)
+		v[i], down[i], weight[i] = float64(u.Used.PerArea(u.Area)), b.down(u, at), float64(u.Area)
+		if was := done[u.Of]; was <= mostDone*at.covers && was+weight[i] > mostDone*at.covers {
+			w.r.note("%s: the readings are of more than the %.4g m2 that the coat covers there: was one booked twice?", b.n.Step, at.covers)
+		}
+		done[u.Of] += weight[i]
+	}
+	keep, wild, ratio := sift(v)
+	w.flag(few{wild: wild, ratio: ratio}, name, 3.785411784) // gallons for litres
+	return average(pick(down, keep), pick(weight, keep))
+}
+
 // films learns mean, bias and scatter of a crew's wet films (coverage.Capability).
 // apply says that the mean becomes the coat's film.
-func (w *works) films(id string, wet []units.Length, n *systems.Need, m *systems.Material, apply bool) few {
+func (w *works) films(id string, wet []units.Length, n *systems.Need, apply bool) few {
 	v := make([]float64, len(wet))
 	for i, x := range wet {
 		v[i] = float64(x)
@@ -222,10 +234,8 @@ func (w *works) films(id string, wet []units.Length, n *systems.Need, m *systems
 			w.r.Figures[len(w.r.Figures)-1].Beside = true
 		}
 	}
-	dry := f
-	dry.mean, dry.se = f.mean*float64(m.Solids.Q), f.se*float64(m.Solids.Q)
 	s := w.j.Recipe.Steps[id]
-	w.add(dry, "dry film by the wet ones, "+id, s.Film.Q, func(x float64) units.Quantity { return units.Length(x) }, "", "steps", id, "film")
+	w.add(f.times(0, float64(n.Dry/n.Wet)), "dry film by the wet ones, "+id, s.Film.Q, func(x float64) units.Quantity { return units.Length(x) }, "", "steps", id, "film")
 	w.r.Figures[len(w.r.Figures)-1].Beside = !apply
 	return f
 }
