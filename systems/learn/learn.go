@@ -2,6 +2,7 @@ package learn
 
 import (
 	"context"
+	"errors"
 
 	"github.com/tackfree/tackfree/data/units"
 	"github.com/tackfree/tackfree/systems"
@@ -52,13 +53,14 @@ func Learn(ctx context.Context, j systems.Job, r Readings) (*Result, error) {
 		return nil, err
 	}
 	if len(r.Used)+len(r.Wet)+len(r.Grain)+len(r.Work) == 0 {
+		out.fits(&j)
 		return out, nil
 	}
 	plan, err := systems.Plan(ctx, j)
 	if err != nil {
 		return nil, err
 	}
-	w := &works{&j, plan, out}
+	w := &works{j: &j, plan: plan, r: out}
 	for _, id := range j.Recipe.Order() {
 		var used []Used
 		for _, u := range r.Used {
@@ -94,5 +96,29 @@ func Learn(ctx context.Context, j systems.Job, r Readings) (*Result, error) {
 			w.hours(id, work)
 		}
 	}
+	out.fits(&j)
 	return out, nil
+}
+
+// fits leaves beside, with a note, what a job cannot have: a figure out of the
+// range of its key. A job that was not read from a text has nothing to put it in;
+// a text that nothing can be put into is for Apply to tell.
+func (r *Result) fits(j *systems.Job) {
+	if _, _, err := j.Revise(); err != nil {
+		return
+	}
+	if _, _, err := r.Apply(*j); err == nil {
+		return
+	}
+	for i := range r.Figures {
+		f := &r.Figures[i]
+		if f.Beside {
+			continue
+		}
+		var of *systems.FileError
+		if _, _, err := (&Result{Figures: []Figure{*f}}).Apply(*j); errors.As(err, &of) {
+			f.Beside = true
+			r.note("%s: not believed: %s", f.Name, of.Problem)
+		}
+	}
 }

@@ -147,8 +147,11 @@ func fourFigures(q units.Quantity) string {
 	if v == 0 {
 		return text
 	}
+	if a := math.Abs(v); a < 1e-6 || a >= 1e12 {
+		return fmt.Sprintf("%.3e %s", v, symbol)
+	}
 	digits := max(0, 3-int(math.Floor(math.Log10(math.Abs(v)))))
-	return fmt.Sprintf("%.*f %s", min(digits, 12), v, symbol)
+	return fmt.Sprintf("%.*f %s", digits, v, symbol)
 }
 
 // literal is the figure as the TOML value of its key.

@@ -13,6 +13,7 @@ type few struct {
 	n             int
 	wild          []int     // readings not believed: further than 5 deviations from the middle
 	ratio         []float64 // of the wild ones to the middle
+	log           bool      // of logarithms
 }
 
 // mostOff is how many deviations, by the median of their sizes, a reading may be

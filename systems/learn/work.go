@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -52,6 +53,7 @@ type works struct {
 	j    *systems.Job
 	plan *systems.Outcome
 	r    *Result
+	film units.Length // liquid in the film of the coat that is learned from, by area
 }
 
 func (w *works) need(id string) *systems.Need {
@@ -75,16 +77,71 @@ func (w *works) flag(f few, name func(i int) string, by float64) {
 	}
 }
 
+// A figure that is so many times what the job has is told with a word, or not
+// believed: units, areas and hands get mixed up more often than a job is off by
+// that. Common practice, no source.
+const (
+	oddBy    = 3.0
+	absurdBy = 20.0
+)
+
 func (w *works) add(f few, name string, was units.Quantity, of func(float64) units.Quantity, note string, key ...string) {
+	beside := 0.0
+	if key[0] == "areas" { // pores may drink nothing: judged with the film that they drink of
+		beside = float64(w.film)
+	}
 	if _, ok := w.r.Figure(strings.Join(key, ".")); ok {
 		w.r.note("%s: learned of another step before: the readings of this one are left", name)
 		return
 	}
+	if old := plainOf(was) + beside; old > 0 {
+		now := f.mean + beside
+		if f.log {
+			now = math.Exp(f.mean)
+		}
+		switch by := now / old; {
+		case !(by < absurdBy && by > 1/absurdBy):
+			w.r.note("%s: the readings would make it %.3g times what the job has: not believed; look at units, area, kits and hands", name, by)
+			return
+		case by > oddBy || by < 1/oddBy:
+			note = join(note, fmt.Sprintf("%.2g times what the job has: look at units, area, kits and hands", by))
+		}
+	}
+	lo, hi, ok := f.span()
+	if ok && f.log && hi-lo > 2*math.Log(absurdBy) {
+		ok, note = false, join(note, "the readings are so far apart that their interval says nothing")
+	}
 	x := Figure{Key: key, Name: name, Value: systems.Amount{Q: of(f.mean)}, Was: systems.Amount{Q: was}, N: f.n, Effective: float64(f.n), Basis: learned(f.n), Note: note}
-	if lo, hi, ok := f.span(); ok {
+	if ok {
 		x.Low, x.High = systems.Amount{Q: of(lo)}, systems.Amount{Q: of(hi)}
 	}
 	w.r.Figures = append(w.r.Figures, x)
+}
+
+// join puts two notes into one.
+func join(a, b string) string {
+	if a == "" {
+		return b
+	}
+	return a + "; " + b
+}
+
+// plainOf is a quantity that is learned from work as a number in its base unit;
+// 0 of none.
+func plainOf(q units.Quantity) float64 {
+	switch x := q.(type) {
+	case units.Length:
+		return float64(x)
+	case units.Fraction:
+		return float64(x)
+	case units.AreaRate:
+		return float64(x)
+	case units.Speed:
+		return float64(x)
+	case units.Span:
+		return x.Duration().Seconds()
+	}
+	return 0
 }
 
 // coat learns from the liquid used of one coat and its wet films: on bare
@@ -101,6 +158,7 @@ func (w *works) coat(id string, used []Used, wet []units.Length) {
 	}
 	b := &balance{w.j, w.plan, n, &s}
 	bare := b.drinks()
+	w.film = n.Film.PerArea(n.Area)
 	film := few{mean: float64(n.Wet)}
 	if len(wet) > 0 {
 		film = w.films(id, wet, n, bare || len(used) == 0)
@@ -288,15 +346,19 @@ func (w *works) hours(id string, all []Work) {
 	}
 	f := fewLog(v)
 	w.flag(f, func(i int) string { return id + " " + all[i].Name }, 0)
+	note := ""
+	if setup := s.Setup.Q.Duration(); setup > 0 && !slices.ContainsFunc(all, func(x Work) bool { return x.Setup > 0 }) {
+		note = fmt.Sprintf("no setup told: it is in the time, and the plan adds %s of it", units.DurationText(setup))
+	}
 	switch {
 	case s.Does == systems.FillPatch:
 		w.add(f, "time for a patch, one hand, "+id, s.Each.Q, func(x float64) units.Quantity {
 			return units.Span(time.Duration(math.Exp(x) * 1e9).Round(time.Second))
-		}, "", "steps", id, "each")
+		}, note, "steps", id, "each")
 	case all[0].Length > 0:
-		w.add(f, "pace of a hand, "+id, s.Pace.Q, func(x float64) units.Quantity { return units.Speed(math.Exp(x)) }, "", "steps", id, "pace")
+		w.add(f, "pace of a hand, "+id, s.Pace.Q, func(x float64) units.Quantity { return units.Speed(math.Exp(x)) }, note, "steps", id, "pace")
 	default:
-		w.add(f, "rate of a hand, "+id, s.Rate.Q, func(x float64) units.Quantity { return units.AreaRate(math.Exp(x)) }, "", "steps", id, "rate")
+		w.add(f, "rate of a hand, "+id, s.Rate.Q, func(x float64) units.Quantity { return units.AreaRate(math.Exp(x)) }, note, "steps", id, "rate")
 	}
 }
 
@@ -312,32 +374,97 @@ func fewLog(v []float64) few {
 	for k, i := range f.wild {
 		f.ratio[k] = math.Exp(v[i] - mid)
 	}
+	f.log = true
 	return f
+}
+
+// covers bounds what the job has to work on: of an area, or of all for "".
+func covers(j *systems.Job, of string) (all units.Area) {
+	for _, a := range j.Areas {
+		if of == "" || a.Name == of {
+			all += a.Floor + a.BaseLength.Times(a.BaseHeight+a.BaseCove)
+		}
+	}
+	return all
+}
+
+// positive reports whether something was done or used, and not without end.
+func positive[T ~float64](x T) bool { return x > 0 && !math.IsInf(float64(x), 0) }
+
+// whatOf is how the work of a step is told.
+func whatOf(s *systems.Step) string {
+	switch s.Does {
+	case systems.FillPatch:
+		return "count"
+	case systems.FillJoint, systems.FillCrack, systems.Cove:
+		return "length"
+	}
+	return "area"
+}
+
+// fault says what is wrong with a reading of liquid used, and at which key.
+func (u *Used) fault(j *systems.Job) (key, problem string) {
+	if u.Of != "" && !slices.ContainsFunc(j.Areas, func(a systems.Area) bool { return a.Name == u.Of }) {
+		return "of", fmt.Sprintf("found area %q: want one of the job", u.Of)
+	}
+	if most := covers(j, u.Of) * mostDone; !(u.Area > 0 && u.Area <= most) {
+		return "area", fmt.Sprintf("found %v done: want above nothing to %v, what there is to coat", u.Area, most)
+	}
+	if !positive(u.Used) {
+		return "used", fmt.Sprintf("found %v used: want above nothing", u.Used)
+	}
+	return "", ""
+}
+
+// fault says what is wrong with a reading of hours worked, and at which key.
+func (x *Work) fault(j *systems.Job) (key, problem string) {
+	s := j.Recipe.Steps[x.Step]
+	want := whatOf(&s)
+	for _, told := range []struct {
+		key        string
+		some, none bool
+	}{{"area", positive(x.Area), x.Area == 0}, {"length", positive(x.Length), x.Length == 0}, {"count", x.Count > 0 && x.Count <= 1e6, x.Count == 0}} {
+		if told.key == want && !told.some {
+			return "", fmt.Sprintf("found no %s, or none that can be: want how much was done", want)
+		} else if told.key != want && !told.none {
+			return told.key, fmt.Sprintf("found it of a step that is told by its %s: want that alone", want)
+		}
+	}
+	passes := 1
+	if s.Does == systems.Grind {
+		passes = max(1, len(j.Grits))
+	}
+	switch most := covers(j, "") * mostDone * units.Area(passes); {
+	case x.Passes < 0 || x.Passes > 100 || x.Passes > 0 && s.Does != systems.Grind:
+		return "passes", fmt.Sprintf("found %d: want 1 to 100, of grinding, or none", x.Passes)
+	case x.Area > most:
+		return "area", fmt.Sprintf("found %v done: want at most %v, what there is to do", x.Area, most)
+	case x.Hands < 1 || x.Hands > 1000:
+		return "hands", fmt.Sprintf("found %d hands: want 1 to 1000", x.Hands)
+	case !(x.Setup >= 0 && x.Time > x.Setup && x.Time <= 400*24*time.Hour):
+		return "time", fmt.Sprintf("found %s, %s of it setup: want more time than setup, at most 400 days", units.DurationText(x.Time), units.DurationText(x.Setup))
+	}
+	return "", ""
 }
 
 // check refuses readings that are none.
 func (r *Readings) check(j *systems.Job) error {
 	var errs []error
 	bad := func(format string, args ...any) { errs = append(errs, fmt.Errorf("learn: "+format, args...)) }
-	step := func(id string, does func(string) bool, what string) {
+	step := func(id string, does func(string) bool, what string) bool {
 		s, ok := j.Recipe.Steps[id]
 		if !ok || j.Skips(id) || !does(s.Does) {
 			bad("found readings of step %q: want %s of the recipe", id, what)
+			return false
 		}
+		return true
 	}
 	coat := func(d string) bool { return d == systems.Coat }
-	positive := func(x float64) bool { return x > 0 && !math.IsInf(x, 0) }
 	for _, u := range r.Used {
-		step(u.Step, coat, "a coat")
-		known := u.Of == ""
-		for _, a := range j.Areas {
-			known = known || a.Name == u.Of
-		}
-		if !known {
-			bad("%s %s: found area %q: want one of the job", u.Step, u.Name, u.Of)
-		}
-		if !positive(float64(u.Area)) || !positive(float64(u.Used)) {
-			bad("%s %s: found %v used on %v: want both above nothing", u.Step, u.Name, u.Used, u.Area)
+		if step(u.Step, coat, "a coat") {
+			if key, problem := u.fault(j); problem != "" {
+				bad("%s %s: %s: %s", u.Step, u.Name, key, problem)
+			}
 		}
 	}
 	for _, f := range r.Wet {
@@ -346,35 +473,39 @@ func (r *Readings) check(j *systems.Job) error {
 			bad("%s: found no wet films", f.Step)
 		}
 		for i, x := range f.Readings {
-			if !positive(float64(x)) || x > 1 {
+			if !positive(x) || x > 1 {
 				bad("%s wet film %d: found %v: want above 0 to 1 m", f.Step, i+1, x)
 			}
 		}
 	}
 	for _, g := range r.Grain {
 		step(g.Step, func(d string) bool { return d == systems.Broadcast }, "a broadcast")
-		if !positive(float64(g.Thrown)) || !(g.Vacuumed >= 0 && g.Vacuumed <= g.Thrown) {
+		if !positive(g.Thrown) || !(g.Vacuumed >= 0 && g.Vacuumed <= g.Thrown) {
 			bad("%s %s: found %v thrown and %v vacuumed back: want no more back than was thrown", g.Step, g.Name, g.Thrown, g.Vacuumed)
 		}
 	}
-	kind := map[string]string{}
 	for _, x := range r.Work {
-		step(x.Step, func(d string) bool { return d != systems.Condition }, "a step with work")
-		want := "area"
-		switch d := j.Recipe.Steps[x.Step].Does; {
-		case d == systems.FillPatch:
-			want = "count"
-		case d == systems.FillJoint || d == systems.FillCrack || d == systems.Cove:
-			want = "length"
+		if step(x.Step, func(d string) bool { return d != systems.Condition }, "a step with work") {
+			if key, problem := x.fault(j); problem != "" {
+				bad("%s %s: %s: %s", x.Step, x.Name, key, problem)
+			}
 		}
-		kind[x.Step] = want
-		has := map[string]bool{"area": positive(float64(x.Area)), "length": positive(float64(x.Length)), "count": x.Count > 0}
-		if !has[want] {
-			bad("%s %s: found no %s: want how much was done", x.Step, x.Name, want)
-		}
-		if x.Hands < 1 || x.Hands > 1000 || x.Setup < 0 || x.Time <= x.Setup || x.Time > 400*24*time.Hour {
-			bad("%s %s: found %d hands for %v, %v of it setup: want 1 to 1000 hands, and more time than setup", x.Step, x.Name, x.Hands, x.Time, x.Setup)
+	}
+	for _, l := range r.loggers() {
+		if n := len(l.Trace); j.Now > 0 && n > 0 && l.Trace[n-1].At > j.Now {
+			bad("%s: found a reading at %s: want none after now, %s", l.Name, units.DurationText(l.Trace[n-1].At), units.DurationText(j.Now))
 		}
 	}
 	return errors.Join(errs...)
+}
+
+// loggers are all that read temperatures.
+func (r *Readings) loggers() (all []Logger) {
+	if s := r.Slab; s != nil {
+		all = slices.Concat(s.Air, s.Surface, s.Ground)
+	}
+	if m := r.Room; m != nil {
+		all = slices.Concat(all, m.Air, m.Surface)
+	}
+	return all
 }

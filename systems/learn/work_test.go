@@ -188,6 +188,50 @@ func TestWrongWork(t *testing.T) {
 	}
 }
 
+// Nonsense that no check of a single reading sees is not believed, and said: what
+// is many times what the job has, or out of the range of its key; what is a few
+// times is told with a word. Common practice, no source.
+func TestNonsense(t *testing.T) {
+	j := demo(t)
+	for name, x := range map[string]struct {
+		r    Readings
+		key  string // of what is learned, beside or with a word; "" of nothing
+		note string
+	}{
+		"kits of a ship":  {Readings{Used: []Used{{"prime", "a", "store", 100 * units.SquareFoot, 300 * units.Gallon}}}, "", "times what the job has: not believed"},
+		"a drop":          {Readings{Used: []Used{{"body", "a", "", 900 * units.SquareFoot, 0.2 * units.Gallon}}}, "", "body"},
+		"litres for gal":  {Readings{Used: []Used{{"body", "a", "", 900 * units.SquareFoot, 26 * units.Gallon}}}, "steps.body.film", "times what the job has: look at units"},
+		"metre of film":   {Readings{Wet: []Wet{{"body", []units.Length{0.9, 0.9}}}}, "", "not believed; look at units"},
+		"pores of a pond": {Readings{Used: []Used{{"prime", "a", "store", 100 * units.SquareFoot, 13.85 * units.Gallon}}}, "areas.store.uptake", "not believed: found 5.17"},
+		"a second":        {Readings{Work: []Work{{Step: "clean", Name: "a", Area: 1000 * units.SquareFoot, Time: time.Second, Hands: 1}}}, "", "not believed; look at units"},
+		"a year":          {Readings{Work: []Work{{Step: "patch", Name: "a", Count: 1, Time: 399 * 24 * time.Hour, Hands: 1000}}}, "", "not believed; look at units"},
+		"far apart": {Readings{Work: []Work{{Step: "clean", Name: "a", Area: 900 * units.SquareFoot, Time: time.Hour, Hands: 1}, {Step: "clean", Name: "b", Area: 900 * units.SquareFoot, Time: 9 * time.Hour, Hands: 1}}},
+			"steps.clean.rate", "their interval says nothing"},
+	} {
+		got, err := Learn(context.Background(), j, x.r)
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+			continue
+		}
+		said := strings.Join(got.Notes, "; ")
+		for _, f := range got.Figures {
+			said += "; " + f.Note
+			if name == "pores of a pond" && !f.Beside {
+				t.Errorf("%s: learned %+v", name, f)
+			}
+			if !f.Beside && strings.Join(f.Key, ".") != x.key {
+				t.Errorf("%s: learned %+v", name, f)
+			}
+		}
+		if f, ok := got.Figure(x.key); !strings.Contains(said, x.note) || ok != (x.key != "") || name == "far apart" && f.Low.Q != nil {
+			t.Errorf("%s: said %q, want %q; %+v", name, said, x.note, got.Figures)
+		}
+		if _, _, err := got.Apply(j); err != nil {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+}
+
 // What is no reading of this job is refused. Common practice, no source.
 func TestWorkHostile(t *testing.T) {
 	j := demo(t)
@@ -202,6 +246,10 @@ func TestWorkHostile(t *testing.T) {
 		"grain":   {Grain: []Grain{{"throw", "a", 1, 2}}},
 		"hands":   {Work: []Work{{Step: "clean", Area: 1, Time: time.Hour}}},
 		"setup":   {Work: []Work{{Step: "clean", Area: 1, Time: time.Hour, Setup: time.Hour, Hands: 1}}},
+		"more":    {Used: []Used{{"prime", "a", "store", 900 * units.SquareFoot, 1}}},
+		"passes":  {Work: []Work{{Step: "grind", Area: 1, Time: time.Hour, Hands: 1, Passes: -2}}},
+		"both":    {Work: []Work{{Step: "joint", Area: 1, Length: 1, Time: time.Hour, Hands: 1}}},
+		"floors":  {Work: []Work{{Step: "clean", Area: 1e6, Time: time.Hour, Hands: 1}}},
 		"count":   {Work: []Work{{Step: "patch", Area: 1, Time: time.Hour, Hands: 1}}},
 	} {
 		if got, err := Learn(context.Background(), j, r); err == nil || got != nil {
