@@ -157,16 +157,16 @@ func (s *sensor) mixUp(lo, hi float64) (Flag, bool) {
 	return Flag{}, false
 }
 
-// stuck takes out the stretches in which a sensor shows one value while another
-// moves. ref says how far what drives it moved meanwhile.
-func (s *sensor) stuck(ref func(from, to time.Duration) float64) (flags []Flag) {
+// stuck takes out the stretches in which a sensor shows one value while others
+// say that it cannot have stayed.
+func (s *sensor) stuck(says func(from, to int) bool) (flags []Flag) {
 	drop := make([]bool, len(s.v))
 	for i := 0; i < len(s.v); {
 		j := i
 		for j+1 < len(s.v) && math.Abs(s.v[j+1]-s.v[i]) < 1e-6 {
 			j++
 		}
-		if n := j - i + 1; n >= 6 && s.at[j]-s.at[i] >= leastStuck && ref(s.at[i], s.at[j]) > 1 {
+		if n := j - i + 1; n >= 6 && s.at[j]-s.at[i] >= leastStuck && says(i, j) {
 			flags = append(flags, s.flag(Stuck, units.Kelvin(s.v[i]), i, j, n, leftOut))
 			for k := i; k <= j; k++ {
 				drop[k] = true
@@ -178,6 +178,50 @@ func (s *sensor) stuck(ref func(from, to time.Duration) float64) (flags []Flag) 
 		s.keep(func(i int) bool { return !drop[i] })
 	}
 	return flags
+}
+
+// grain is the least step between two readings that differ: what a sensor can
+// show, such as 0.5 °C; 0 of one that shows a single value.
+func (s *sensor) grain() (least float64) {
+	for i := 1; i < len(s.v); i++ {
+		if d := math.Abs(s.v[i] - s.v[i-1]); d > 1e-6 && (least == 0 || d < least) {
+			least = d
+		}
+	}
+	return least
+}
+
+// during is what a sensor read from one time to another.
+func (s *sensor) during(from, to time.Duration) (v []float64) {
+	for i, t := range s.at {
+		if t >= from && t <= to {
+			v = append(v, s.v[i])
+		}
+	}
+	return v
+}
+
+// moved is by how much a sensor moved meanwhile, beyond what its grain and that
+// of another may hide.
+func (s *sensor) moved(from, to time.Duration) float64 {
+	v := s.during(from, to)
+	if len(v) < 2 {
+		return 0
+	}
+	return slices.Max(v) - slices.Min(v)
+}
+
+// leaves is by how much a sensor goes away from a value meanwhile, by the medians
+// of five readings, which single ones do not move.
+func (s *sensor) leaves(value float64, from, to time.Duration) (most float64) {
+	v := s.during(from, to)
+	nearest := math.Inf(1)
+	for i := 2; i+2 < len(v); i++ {
+		d := math.Abs(median(slices.Clone(v[i-2:i+3])) - value)
+		nearest = min(nearest, d)
+		most = max(most, d-nearest)
+	}
+	return most
 }
 
 // middle is the median of some sensors at a time.
