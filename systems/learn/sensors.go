@@ -27,6 +27,8 @@ const (
 	mostJump    = 1.2              // K
 	mostShift   = 25 * time.Minute // of the clock
 	leastStuck  = 3 * time.Hour    // with at least 6 readings
+	mostTwins   = 3.0              // K between two loggers of the air: a door and a heater are that far apart
+	mostGap     = 3 * time.Hour    // in the air's log
 	mixUpBy     = 8.0              // K off what is possible, that the other unit mends
 	sensorNoise = 0.05             // K: the scatter of a logger at best
 )
@@ -391,6 +393,66 @@ func believed(all []*sensor) (left []*sensor) {
 		}
 	}
 	return left
+}
+
+// twins examines two sensors of the air that no third outvotes: apart by more than
+// places in a space are, nothing says which is wrong, and neither drives a model.
+func twins(all []*sensor) (flags []Flag) {
+	left := believed(all)
+	if len(left) != 2 {
+		return nil
+	}
+	by := apart(left[0], left[1:])
+	if !(by > mostOffset) {
+		return nil
+	}
+	did := "the middle of both is taken"
+	if by > mostTwins {
+		did = leftOut
+	}
+	for i, s := range left {
+		if f := s.flag(Apart, units.TempDelta(by), 0, len(s.at)-1, len(s.at), did); i == 0 {
+			f.Note = fmt.Sprintf("of two loggers (%s and %s) nothing says which is wrong: put a third beside them", s.name, left[1].name)
+			flags = append(flags, f)
+		} else {
+			f.Note = "of two loggers nothing says which is wrong"
+			flags = append(flags, f)
+		}
+		s.out = by > mostTwins
+	}
+	return flags
+}
+
+// stretch keeps the longest stretch of the air that was logged without a gap of
+// hours, and of other sensors what lies in it: what the air did elsewhere nobody knows.
+func (s *sensor) stretch(r *Result, others []*sensor) {
+	if len(s.at) < 2 {
+		return
+	}
+	d := make([]float64, 0, len(s.at))
+	for i := 1; i < len(s.at); i++ {
+		d = append(d, float64(s.at[i]-s.at[i-1]))
+	}
+	gap := max(time.Duration(3*median(d)), mostGap)
+	from, to, begin := 0, 0, 0
+	for i := range s.at {
+		if i > 0 && s.at[i]-s.at[i-1] > gap {
+			begin = i
+		}
+		if s.at[i]-s.at[begin] > s.at[to]-s.at[from] {
+			from, to = begin, i
+		}
+	}
+	first, last, lost := s.at[from], s.at[to], 0
+	for _, x := range others {
+		n := len(x.at)
+		x.keep(func(i int) bool { return x.at[i] >= first-time.Hour && x.at[i] <= last+time.Hour })
+		lost += n - len(x.at)
+	}
+	s.keep(func(i int) bool { return s.at[i] >= first && s.at[i] <= last })
+	if lost > 0 {
+		r.note("the air is known from %s to %s: %s of the slab before and after are left", units.DurationText(first), units.DurationText(last), count(lost, "reading"))
+	}
 }
 
 // merge is the median of the believed sensors at all their times: what drives a model.

@@ -75,6 +75,9 @@ func (s Slab) Learn() (*Result, error) {
 	}
 	r.Flags = s.screen(air, surface, ground)
 	drive := merge(air)
+	if drive != nil {
+		drive.stretch(r, slices.Concat(surface, ground))
+	}
 	if drive == nil || len(believed(surface)) == 0 {
 		r.note("film coefficient: no logger of the air or of the surface is left to believe")
 		return r, nil
@@ -128,6 +131,7 @@ func (s *Slab) screen(air, surface, ground []*sensor) (flags []Flag) {
 	for _, kind := range kinds {
 		flags = append(flags, compare(kind)...)
 	}
+	flags = append(flags, twins(air)...)
 	return flags
 }
 
@@ -532,8 +536,20 @@ func (f *slabFit) report(r *Result, s *solved) {
 	t := t95(s.dof)
 	wide := func(k int, most float64) bool { return s.edge == k || !(t*s.se[k] <= most) }
 	figure := func(name string, was units.Quantity, k int, of func(float64) units.Quantity, key ...string) {
+		note := ""
+		if k != f.deep {
+			before := float64(f.Slab.Slab.Film)
+			if k == f.cond {
+				before = float64(f.Slab.Slab.Layers[0].Conductivity)
+			}
+			word, believe := odd(math.Exp(s.x[k]), before)
+			if note = word; !believe {
+				r.note("%s: %s", name, word)
+				return
+			}
+		}
 		r.Figures = append(r.Figures, Figure{Key: key, Name: name, Value: systems.Amount{Q: of(s.x[k])}, Low: systems.Amount{Q: of(s.x[k] - t*s.se[k])}, High: systems.Amount{Q: of(s.x[k] + t*s.se[k])},
-			Was: systems.Amount{Q: was}, N: s.n, Effective: s.eff, Basis: learned(s.n)})
+			Was: systems.Amount{Q: was}, N: s.n, Effective: s.eff, Basis: learned(s.n), Note: note})
 	}
 	switch {
 	case wide(xFilm, 1):

@@ -85,27 +85,27 @@ const (
 	absurdBy = 20.0
 )
 
-func (w *works) add(f few, name string, was units.Quantity, of func(float64) units.Quantity, note string, key ...string) {
+// add puts a figure into the result and returns it; nil of one that is not believed.
+func (w *works) add(f few, name string, was units.Quantity, of func(float64) units.Quantity, note string, key ...string) *Figure {
 	beside := 0.0
 	if key[0] == "areas" { // pores may drink nothing: judged with the film that they drink of
 		beside = float64(w.film)
 	}
 	if _, ok := w.r.Figure(strings.Join(key, ".")); ok {
 		w.r.note("%s: learned of another step before: the readings of this one are left", name)
-		return
+		return nil
 	}
 	if old := plainOf(was) + beside; old > 0 {
 		now := f.mean + beside
 		if f.log {
 			now = math.Exp(f.mean)
 		}
-		switch by := now / old; {
-		case !(by < absurdBy && by > 1/absurdBy):
-			w.r.note("%s: the readings would make it %.3g times what the job has: not believed; look at units, area, kits and hands", name, by)
-			return
-		case by > oddBy || by < 1/oddBy:
-			note = join(note, fmt.Sprintf("%.2g times what the job has: look at units, area, kits and hands", by))
+		word, believe := odd(now, old)
+		if !believe {
+			w.r.note("%s: %s", name, word)
+			return nil
 		}
+		note = join(note, word)
 	}
 	lo, hi, ok := f.span()
 	if ok && f.log && hi-lo > 2*math.Log(absurdBy) {
@@ -116,12 +116,25 @@ func (w *works) add(f few, name string, was units.Quantity, of func(float64) uni
 		x.Low, x.High = systems.Amount{Q: of(lo)}, systems.Amount{Q: of(hi)}
 	}
 	w.r.Figures = append(w.r.Figures, x)
+	return &w.r.Figures[len(w.r.Figures)-1]
+}
+
+// odd says a word of a figure that is many times what the job has, and whether it
+// is believed for all that.
+func odd(now, old float64) (word string, believe bool) {
+	switch by := now / old; {
+	case !(by < absurdBy && by > 1/absurdBy):
+		return fmt.Sprintf("the readings would make it %.3g times what the job has: not believed; look at units, places, areas and hands", by), false
+	case by > oddBy || by < 1/oddBy:
+		return fmt.Sprintf("%.2g times what the job has: look at units, places, areas and hands", by), true
+	}
+	return "", true
 }
 
 // join puts two notes into one.
 func join(a, b string) string {
-	if a == "" {
-		return b
+	if a == "" || b == "" {
+		return a + b
 	}
 	return a + "; " + b
 }
@@ -265,13 +278,15 @@ func (w *works) films(id string, wet []units.Length, n *systems.Need, apply bool
 	}
 	f := fewOf(v, nil)
 	w.flag(f, func(i int) string { return fmt.Sprintf("%s wet film %d", id, i+1) }, 25.4) // mil for 0.001 mm
+	s := w.j.Recipe.Steps[id]
+	dry := w.add(f.times(0, float64(n.Dry/n.Wet)), "dry film by the wet ones, "+id, s.Film.Q, func(x float64) units.Quantity { return units.Length(x) }, "", "steps", id, "film")
+	if dry == nil {
+		return f
+	}
+	dry.Beside = !apply
 	var kept []units.Length
 	for i, x := range wet {
-		out := false
-		for _, k := range f.wild {
-			out = out || k == i
-		}
-		if !out {
+		if !slices.Contains(f.wild, i) {
 			kept = append(kept, x)
 		}
 	}
@@ -279,22 +294,15 @@ func (w *works) films(id string, wet []units.Length, n *systems.Need, apply bool
 		if c, err := coverage.Capability(kept, n.Wet); err == nil {
 			spread := f
 			spread.mean, spread.se = float64(c.Scatter), math.NaN()
-			w.add(spread, "scatter of the wet film, "+id, nil, func(x float64) units.Quantity { return units.Length(x) }, fmt.Sprintf("standard deviation of a reading; %.0f %% of the readings are below the film planned, where scatter would put %.0f %%", 100*float64(c.Counted), 100*float64(c.Expected)), "films", id, "scatter")
-			x := &w.r.Figures[len(w.r.Figures)-1]
+			x := w.add(spread, "scatter of the wet film, "+id, nil, func(x float64) units.Quantity { return units.Length(x) }, fmt.Sprintf("standard deviation of a reading; %.0f %% of the readings are below the film planned, where scatter would put %.0f %%", 100*float64(c.Counted), 100*float64(c.Expected)), "films", id, "scatter")
 			x.Beside = true
 			// Of normal readings (n - 1) s2/sigma2 is a chi square: NIST/SEMATECH e-Handbook 1.3.5.8, from memory.
 			d := float64(c.N - 1)
 			chi := distuv.ChiSquared{K: d}
 			x.Low, x.High = systems.Amount{Q: c.Scatter * units.Length(math.Sqrt(d/chi.Quantile(0.975)))}, systems.Amount{Q: c.Scatter * units.Length(math.Sqrt(d/chi.Quantile(0.025)))}
-			bias := f
-			bias.mean -= float64(n.Wet)
-			w.add(bias, "wet film over the film planned, "+id, nil, func(x float64) units.Quantity { return units.Length(x) }, "", "films", id, "bias")
-			w.r.Figures[len(w.r.Figures)-1].Beside = true
+			w.add(f.times(float64(n.Wet), 1), "wet film over the film planned, "+id, nil, func(x float64) units.Quantity { return units.Length(x) }, "", "films", id, "bias").Beside = true
 		}
 	}
-	s := w.j.Recipe.Steps[id]
-	w.add(f.times(0, float64(n.Dry/n.Wet)), "dry film by the wet ones, "+id, s.Film.Q, func(x float64) units.Quantity { return units.Length(x) }, "", "steps", id, "film")
-	w.r.Figures[len(w.r.Figures)-1].Beside = !apply
 	return f
 }
 
