@@ -163,8 +163,8 @@ func TestAirUnknown(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	v, lo, hi := si(figure(t, got, "room.slab.film"))
-	if math.Abs(v/w.film-1) > 0.15 || // the interval is 15 % wide, and misses one draw in twenty len(got.Notes) == 0 || !strings.Contains(got.Notes[0], "the air is known from 0s to 2d2h: 45 readings of the slab") {
+	v, lo, hi := si(figure(t, got, "room.slab.film")) // an interval of 15 %, which misses one draw in twenty
+	if math.Abs(v/w.film-1) > 0.15 || len(got.Notes) == 0 || !strings.Contains(got.Notes[0], "the air is known from 0s to 2d2h: 45 readings of the slab") {
 		t.Errorf("film %g to %g, want %g in it; %v", lo, hi, w.film, got.Notes)
 	}
 }
