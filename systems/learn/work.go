@@ -264,7 +264,7 @@ func (w *works) onto(b *balance, used []Used, name func(int) string) few {
 		}
 		done[u.Of] += weight[i]
 	}
-	keep, wild, ratio := sift(v)
+	keep, wild, ratio := sift(v, kitsScatter)
 	w.flag(few{wild: wild, ratio: ratio}, name, 3.785411784) // gallons for litres
 	return average(pick(down, keep), pick(weight, keep))
 }
@@ -276,7 +276,7 @@ func (w *works) films(id string, wet []units.Length, n *systems.Need, apply bool
 	for i, x := range wet {
 		v[i] = float64(x)
 	}
-	f := fewOf(v, nil)
+	f := fewOf(v, nil, combScatter)
 	w.flag(f, func(i int) string { return fmt.Sprintf("%s wet film %d", id, i+1) }, 25.4) // mil for 0.001 mm
 	s := w.j.Recipe.Steps[id]
 	dry := w.add(f.times(0, float64(n.Dry/n.Wet)), "dry film by the wet ones, "+id, s.Film.Q, func(x float64) units.Quantity { return units.Length(x) }, "", "steps", id, "film")
@@ -313,7 +313,7 @@ func (w *works) grain(id string, all []Grain) {
 	for i, g := range all {
 		v[i], weight[i] = 1-float64(g.Vacuumed)/float64(g.Thrown), float64(g.Thrown)
 	}
-	f := fewOf(v, weight)
+	f := fewOf(v, weight, grainScatter)
 	w.flag(f, func(i int) string { return id + " " + all[i].Name }, 0)
 	var was units.Quantity
 	s := w.j.Recipe.Steps[id]
@@ -370,14 +370,14 @@ func (w *works) hours(id string, all []Work) {
 	}
 }
 
-// fewLog is fewOf for logarithms, in which 3 % is 0.03.
+// fewLog is fewOf for logarithms, in which 3 % is 0.03 or so.
 func fewLog(v []float64) few {
 	mid := median(append([]float64(nil), v...))
 	shifted := make([]float64, len(v))
 	for i := range v {
 		shifted[i] = v[i] - mid + 1 // the least deviation of fewOf is a part of the middle
 	}
-	f := fewOf(shifted, nil)
+	f := fewOf(shifted, nil, hoursScatter)
 	f.mean += mid - 1
 	for k, i := range f.wild {
 		f.ratio[k] = math.Exp(v[i] - mid)

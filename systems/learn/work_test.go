@@ -147,7 +147,7 @@ func TestFewCover(t *testing.T) {
 			for i := range v {
 				v[i] = 10 + r.NormFloat64()
 			}
-			lo, hi, ok := fewOf(v, nil).span()
+			lo, hi, ok := fewOf(v, nil, 0.1).span()
 			if ok && lo <= 10 && 10 <= hi {
 				held++
 			}
