@@ -121,14 +121,11 @@ func si(f Figure) (v, lo, hi float64) {
 			return float64(x)
 		case units.Rate:
 			return float64(x)
-		case units.Length:
-			return float64(x)
-		case units.Fraction:
-			return float64(x)
-		case units.AreaRate:
-			return float64(x)
+		case nil:
+			return math.NaN()
+		default:
+			return plainOf(x)
 		}
-		return math.NaN()
 	}
 	return num(f.Value.Q), num(f.Low.Q), num(f.High.Q)
 }

@@ -15,13 +15,13 @@ import (
 	"github.com/tackfree/tackfree/systems"
 )
 
-// A Used is liquid of a coat used on an area that was done.
+// A Used is liquid of a coat used on what was done of an area.
 type Used struct {
 	Step string
 	Name string // of the reading
 	Of   string // the area of the job; "": of all of them
-	Area units.Area
-	Used units.Volume // mixed
+	Area units.Area   // that the coat covers: floor, and the base's face where it goes up it
+	Used units.Volume // as it comes in kits, without thinner and filler, with what stayed in tools and buckets
 }
 
 // A Wet is readings of a coat's wet film.
