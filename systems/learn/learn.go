@@ -62,37 +62,18 @@ func Learn(ctx context.Context, j systems.Job, r Readings) (*Result, error) {
 	}
 	w := &works{j: &j, plan: plan, r: out}
 	for _, id := range j.Recipe.Order() {
-		var used []Used
-		for _, u := range r.Used {
-			if u.Step == id {
-				used = append(used, u)
-			}
+		used := ofStep(r.Used, func(u *Used) bool { return u.Step == id })
+		var wet []units.Length
+		for _, f := range ofStep(r.Wet, func(f *Wet) bool { return f.Step == id }) {
+			wet = append(wet, f.Readings...)
 		}
-		var wet Wet
-		for _, f := range r.Wet {
-			if f.Step == id {
-				wet.Readings = append(wet.Readings, f.Readings...)
-			}
+		if len(used)+len(wet) > 0 {
+			w.coat(id, used, wet)
 		}
-		if len(used)+len(wet.Readings) > 0 {
-			w.coat(id, used, wet.Readings)
-		}
-		var grain []Grain
-		for _, g := range r.Grain {
-			if g.Step == id {
-				grain = append(grain, g)
-			}
-		}
-		if len(grain) > 0 {
+		if grain := ofStep(r.Grain, func(g *Grain) bool { return g.Step == id }); len(grain) > 0 {
 			w.grain(id, grain)
 		}
-		var work []Work
-		for _, x := range r.Work {
-			if x.Step == id {
-				work = append(work, x)
-			}
-		}
-		if len(work) > 0 {
+		if work := ofStep(r.Work, func(x *Work) bool { return x.Step == id }); len(work) > 0 {
 			w.hours(id, work)
 		}
 	}
@@ -121,4 +102,13 @@ func (r *Result) fits(j *systems.Job) {
 			r.note("%s: not believed: %s", f.Name, of.Problem)
 		}
 	}
+}
+
+func ofStep[T any](all []T, is func(*T) bool) (out []T) {
+	for i := range all {
+		if is(&all[i]) {
+			out = append(out, all[i])
+		}
+	}
+	return out
 }

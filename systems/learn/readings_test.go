@@ -2,6 +2,7 @@ package learn
 
 import (
 	"context"
+	"fmt"
 	"os"
 	"strings"
 	"testing"
@@ -170,10 +171,24 @@ func TestDemoReadings(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	// The past stays as it was done, whatever was learned.
+	before := map[string]systems.Work{}
+	for _, w := range mustPlan(t, j).Schedule {
+		before[fmt.Sprint(w.Step, w.Section)] = w
+	}
+	done := 0
 	for _, w := range o.Schedule {
+		if was := before[fmt.Sprint(w.Step, w.Section)]; w.Status != "" {
+			if done++; !was.Start.Equal(w.Start) || !was.End.Equal(w.End) && !w.End.After(*o.Now) || was.Status != w.Status {
+				t.Errorf("%s was done %v to %v, and is with what was learned %v to %v", w.Step, was.Start, was.End, w.Start, w.End)
+			}
+		}
 		if w.Status == "" && w.Start.Before(*o.Now) {
 			t.Errorf("%s starts %v, before now", w.Step, w.Start)
 		}
+	}
+	if done < 3 {
+		t.Errorf("%d steps are done", done)
 	}
 	// What TOML gives is what Apply puts in: pasted over the keys, the same job.
 	if _, err := o.Explain("steps.body.gross"); err != nil {

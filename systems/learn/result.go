@@ -189,7 +189,11 @@ func (r *Result) TOML() string {
 		}
 		fmt.Fprintf(&b, "%s = %s", tomlfile.Key(f.Key[len(f.Key)-1]), f.literal())
 		if f.Key[0] != "steps" {
-			fmt.Fprintf(&b, " # %s", f.Basis)
+			b.WriteString(" # ")
+			if f.Key[0] == "areas" {
+				b.WriteString("in the place of porosity and penetration, or of drank; ")
+			}
+			b.WriteString(f.Basis)
 			if f.Low.Q != nil {
 				fmt.Fprintf(&b, ", 95 %% %s to %s", fourFigures(f.Low.Q), fourFigures(f.High.Q))
 			}

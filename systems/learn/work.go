@@ -18,8 +18,8 @@ import (
 // A Used is liquid of a coat used on what was done of an area.
 type Used struct {
 	Step string
-	Name string // of the reading
-	Of   string // the area of the job; "": of all of them
+	Name string       // of the reading
+	Of   string       // the area of the job; "": of all of them
 	Area units.Area   // that the coat covers: floor, and the base's face where it goes up it
 	Used units.Volume // as it comes in kits, without thinner and filler, with what stayed in tools and buckets
 }
