@@ -85,14 +85,19 @@ func (r *Result) join(o *Result) {
 	r.Residuals = append(r.Residuals, o.Residuals...)
 }
 
-// Figure returns the figure learned of a key such as "room.slab.film".
-func (r *Result) Figure(key string) (Figure, bool) {
+// Figure returns the figure learned of a key such as "room.slab.film": the one
+// that is put into a job, or else the one that is told beside.
+func (r *Result) Figure(key string) (beside Figure, ok bool) {
 	for _, f := range r.Figures {
-		if strings.Join(f.Key, ".") == key {
+		switch {
+		case strings.Join(f.Key, ".") != key:
+		case !f.Beside:
 			return f, true
+		case !ok:
+			beside, ok = f, true
 		}
 	}
-	return Figure{}, false
+	return beside, ok
 }
 
 func learned(n int) string {
@@ -128,7 +133,7 @@ func (f *Figure) interval(s units.System) string {
 	case f.Low.Q == nil && f.N < 2:
 		return "no interval from one reading"
 	case f.Low.Q == nil:
-		return "no interval known"
+		return "no interval known: readings too few, alike or too far apart"
 	}
 	return "95 %: " + f.Low.In(s) + " to " + f.High.In(s)
 }

@@ -9,7 +9,7 @@ import (
 
 // A few is what a few readings of one quantity say, by weight.
 type few struct {
-	mean, se, dof float64 // se is NaN of one reading
+	mean, se, dof float64 // se is NaN of one reading, and of readings that are all alike
 	n             int
 	wild          []int     // readings not believed: further than 5 deviations from the middle
 	ratio         []float64 // of the wild ones to the middle
@@ -94,7 +94,9 @@ func average(v, w []float64) few {
 			sum += g * g * (x - f.mean) * (x - f.mean)
 			all += g
 		}
-		f.se = math.Sqrt(sum/(all*all)) * math.Sqrt(float64(f.n)/float64(f.n-1))
+		if f.se = math.Sqrt(sum/(all*all)) * math.Sqrt(float64(f.n)/float64(f.n-1)); f.se < 1e-9*math.Abs(f.mean) {
+			f.se = math.NaN() // all alike: rounded, or copied
+		}
 	}
 	return f
 }

@@ -91,7 +91,7 @@ func (w *works) add(f few, name string, was units.Quantity, of func(float64) uni
 	if key[0] == "areas" { // pores may drink nothing: judged with the film that they drink of
 		beside = float64(w.film)
 	}
-	if _, ok := w.r.Figure(strings.Join(key, ".")); ok {
+	if f, ok := w.r.Figure(strings.Join(key, ".")); ok && !f.Beside {
 		w.r.note("%s: learned of another step before: the readings of this one are left", name)
 		return nil
 	}

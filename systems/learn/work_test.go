@@ -188,6 +188,35 @@ func TestWrongWork(t *testing.T) {
 	}
 }
 
+// Kits and combs of one coat: the kits' film goes into the job, that of the combs
+// is told beside it. Readings that are all alike have no interval: it would say
+// that they are exact. Common practice, no source.
+func TestKitsAndCombs(t *testing.T) {
+	j := demo(t)
+	var body systems.Need
+	for _, n := range mustPlan(t, j).TakeOff {
+		if n.Step == "body" {
+			body = n
+		}
+	}
+	r := Readings{Wet: []Wet{{"body", []units.Length{8 * units.Mil, 9 * units.Mil}}}}
+	for _, name := range []string{"a", "b"} {
+		r.Used = append(r.Used, Used{"body", name, "", body.Area / 2, body.Gross / 2})
+	}
+	got, err := Learn(context.Background(), j, r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	f := figure(t, got, "steps.body.film")
+	if v, _, _ := si(f); f.Beside || math.Abs(v/float64(body.Dry)-1) > 1e-9 || f.Low.Q != nil {
+		t.Errorf("%+v, want the kits' film, %v, with no interval", f, body.Dry)
+	}
+	var text strings.Builder
+	if err := got.Write(&text, units.US); err != nil || !strings.Contains(text.String(), "no interval known: readings too few, alike") || !strings.Contains(text.String(), "dry film by the wet ones, body") {
+		t.Errorf("%v\n%s", err, &text)
+	}
+}
+
 // Nonsense that no check of a single reading sees is not believed, and said: what
 // is many times what the job has, or out of the range of its key; what is a few
 // times is told with a word. Common practice, no source.
