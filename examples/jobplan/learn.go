@@ -20,9 +20,16 @@ type learned struct {
 	Plan    *systems.Outcome `json:"plan"`
 }
 
+// learnedWhy is what -learn with -why gives a program.
+type learnedWhy struct {
+	Learned *learn.Result        `json:"learned"`
+	Why     *systems.Explanation `json:"why"`
+}
+
 // learnFrom learns from a file of readings, writes what it learned and which
-// sensors it does not believe, and the plan made anew with that.
-func learnFrom(w io.Writer, file string, j systems.Job, sys units.System, asJSON bool) (*systems.Outcome, error) {
+// sensors it does not believe, and the plan made anew with that; or, given why,
+// where a figure of that plan comes from.
+func learnFrom(w io.Writer, file string, j systems.Job, why string, sys units.System, asJSON bool) (*systems.Outcome, error) {
 	ctx := context.Background()
 	r, err := learn.ReadFS(os.DirFS(filepath.Dir(file)), filepath.Base(file), j)
 	if err != nil {
@@ -40,11 +47,26 @@ func learnFrom(w io.Writer, file string, j systems.Job, sys units.System, asJSON
 	if err != nil {
 		return nil, err
 	}
-	if asJSON {
+	var e *systems.Explanation
+	if why != "" {
+		if e, err = o.Explain(why); err != nil {
+			return nil, err
+		}
+	}
+	switch {
+	case asJSON && e != nil:
+		return o, encode(w, learnedWhy{got, e})
+	case asJSON:
 		return o, encode(w, learned{got, got.TOML(), o})
 	}
 	if err := got.Write(w, sys); err != nil {
 		return nil, err
+	}
+	if e != nil {
+		if _, err := fmt.Fprintln(w); err != nil {
+			return nil, err
+		}
+		return o, e.Write(w, sys)
 	}
 	if _, err := fmt.Fprintf(w, "\nFOR THE JOB'S FILE\n------------------\n%s\n", got.TOML()); err != nil {
 		return nil, err

@@ -14,7 +14,7 @@
 // order is and what to buy for that chance of having enough, -money what it costs.
 // -learn takes readings from the site: what was learned, which sensors are not
 // believed, and the plan with that, from the job's now on; try it on
-// testdata/thursday.toml.
+// testdata/thursday.toml. With -why it says where a figure of that plan comes from.
 // It exits with 1 on a wrong input, and with 3 on findings if -strict is given.
 package main
 
@@ -76,10 +76,8 @@ func run(args []string, stdout, stderr io.Writer) int {
 		err = saveDisturbed(*picture, j, *disturbed, sys, width)
 	case *picture != "":
 		err = save(*picture, j, o, &buy, sys, width)
-	case *readings != "" && *why != "":
-		err = errors.New("found -learn and -why: want one of them")
 	case *readings != "":
-		o, err = learnFrom(stdout, *readings, j, sys, *asJSON)
+		o, err = learnFrom(stdout, *readings, j, *why, sys, *asJSON)
 	case *goal != "":
 		o, err = decide(stdout, j, *goal, sys, *asJSON)
 	case *disturbed != "":

@@ -10,7 +10,7 @@ import (
 
 // Put returns text with key set to literal, a TOML value, in the place of what
 // stands there, or after the last line of its table, or in a table of its own at
-// the end. An empty literal takes the key out. All else stays as it is, comments
+// the end. An empty literal takes the key out, or a table with all its keys. All else stays as it is, comments
 // too: the result is read again, and a text in which anything but key changed,
 // as where key lies in an inline table, is an error.
 func Put(text string, key []string, literal string) (string, error) {
@@ -31,6 +31,14 @@ func Put(text string, key []string, literal string) (string, error) {
 	entry := Key(name) + " = " + literal
 	first, there := line(key)
 	switch {
+	case there && literal == "" && isHeader(all[first-1]): // the whole table, without what stands before the next one
+		end := first
+		for i := first; i < len(all) && !isHeader(all[i]); i++ {
+			if text := strings.TrimSpace(all[i]); text != "" && text[0] != '#' {
+				end = i + 1
+			}
+		}
+		all = slices.Delete(all, first-1, end)
 	case there:
 		end := first // the value may go on over lines
 		for end < len(all) && !complete(strings.Join(all[first-1:end], "\n")) {
@@ -99,6 +107,9 @@ func set(raw map[string]any, key []string, v any) {
 	}
 	raw[key[len(key)-1]] = v
 }
+
+// isHeader reports whether a line begins a table.
+func isHeader(line string) bool { return strings.HasPrefix(strings.TrimLeft(line, " \t"), "[") }
 
 // complete reports whether key = value is all there.
 func complete(text string) bool {

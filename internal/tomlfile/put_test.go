@@ -20,6 +20,7 @@ func TestPut(t *testing.T) {
 		{"areas.shop 1.uptake", `"3 mil"`, "[areas.\"shop 1\"]\nuptake = \"3 mil\"\n"},
 		{"areas.shop 1.porosity", "", "[areas.\"shop 1\"]\nuptake = \"2 mil\"\n"},
 		{"areas.shop 1.uptake", "", "[areas.\"shop 1\"]\n"},
+		{"room.slab", "", "air = \"46 °F\"\n\n[areas"},
 		{"steps.body.rate", `{ value = "300 ft2/h", note = "learned # 3" }`, "\n[steps.body]\nrate = { value = \"300 ft2/h\", note = \"learned # 3\" }\n"},
 		{"steps.my body.rate", `"1"`, "[steps.\"my body\"]\nrate = \"1\"\n"},
 	} {

@@ -2,6 +2,7 @@ package learn
 
 import (
 	"context"
+	"errors"
 
 	"github.com/tackfree/tackfree/data/units"
 	"github.com/tackfree/tackfree/systems"
@@ -52,47 +53,62 @@ func Learn(ctx context.Context, j systems.Job, r Readings) (*Result, error) {
 		return nil, err
 	}
 	if len(r.Used)+len(r.Wet)+len(r.Grain)+len(r.Work) == 0 {
+		out.fits(&j)
 		return out, nil
 	}
 	plan, err := systems.Plan(ctx, j)
 	if err != nil {
 		return nil, err
 	}
-	w := &works{&j, plan, out}
+	w := &works{j: &j, plan: plan, r: out}
 	for _, id := range j.Recipe.Order() {
-		var used []Used
-		for _, u := range r.Used {
-			if u.Step == id {
-				used = append(used, u)
-			}
+		used := ofStep(r.Used, func(u *Used) bool { return u.Step == id })
+		var wet []units.Length
+		for _, f := range ofStep(r.Wet, func(f *Wet) bool { return f.Step == id }) {
+			wet = append(wet, f.Readings...)
 		}
-		var wet Wet
-		for _, f := range r.Wet {
-			if f.Step == id {
-				wet.Readings = append(wet.Readings, f.Readings...)
-			}
+		if len(used)+len(wet) > 0 {
+			w.coat(id, used, wet)
 		}
-		if len(used)+len(wet.Readings) > 0 {
-			w.coat(id, used, wet.Readings)
-		}
-		var grain []Grain
-		for _, g := range r.Grain {
-			if g.Step == id {
-				grain = append(grain, g)
-			}
-		}
-		if len(grain) > 0 {
+		if grain := ofStep(r.Grain, func(g *Grain) bool { return g.Step == id }); len(grain) > 0 {
 			w.grain(id, grain)
 		}
-		var work []Work
-		for _, x := range r.Work {
-			if x.Step == id {
-				work = append(work, x)
-			}
-		}
-		if len(work) > 0 {
+		if work := ofStep(r.Work, func(x *Work) bool { return x.Step == id }); len(work) > 0 {
 			w.hours(id, work)
 		}
 	}
+	out.fits(&j)
 	return out, nil
+}
+
+// fits leaves beside, with a note, what a job cannot have: a figure out of the
+// range of its key. A job that was not read from a text has nothing to put it in;
+// a text that nothing can be put into is for Apply to tell.
+func (r *Result) fits(j *systems.Job) {
+	if _, _, err := j.Revise(); err != nil {
+		return
+	}
+	if _, _, err := r.Apply(*j); err == nil {
+		return
+	}
+	for i := range r.Figures {
+		f := &r.Figures[i]
+		if f.Beside {
+			continue
+		}
+		var of *systems.FileError
+		if _, _, err := (&Result{Figures: []Figure{*f}}).Apply(*j); errors.As(err, &of) {
+			f.Beside = true
+			r.note("%s: not believed: %s", f.Name, of.Problem)
+		}
+	}
+}
+
+func ofStep[T any](all []T, is func(*T) bool) (out []T) {
+	for i := range all {
+		if is(&all[i]) {
+			out = append(out, all[i])
+		}
+	}
+	return out
 }

@@ -24,6 +24,10 @@ type fit struct {
 	known     []float64 // what is known of a parameter beforehand, NaN if nothing
 	within    []float64 // its standard deviation
 	series    [][]int   // readings of one sensor in the order of time, for their autocorrelation; nil: none
+	pairs     [][2]int  // readings of two sensors at one time, for what they share; nil: none
+	alongside int       // sensors that have such
+	blur      []float64 // standard deviations of the first parameters by what the model itself is off, none of the others
+	shared    float64   // standard deviation of an error that all readings have alike, such as of a rounded log that drives the model
 }
 
 // A solved fit.
@@ -38,7 +42,6 @@ type solved struct {
 	eff    float64       // as many independent ones
 	rho    float64       // autocorrelation of neighbours
 	dof    float64       // eff less the parameters
-	alike  float64       // highest correlation of two columns of the slopes: near 1 they cannot be told apart
 	edge   int           // a parameter that ran to the end of its range, or -1
 }
 
@@ -62,8 +65,9 @@ var errFew = errors.New("too few readings")
 //
 // Intervals: the covariance is s2 (J'J)^-1 with s2 = sum(psi^2)/(n - p) over the
 // square of the mean of psi' (Huber 1981 ch. 7), which for squares is the usual
-// one; of a series with autocorrelation r of neighbours n readings count as
-// n (1 - r)/(1 + r) (an AR(1) process), and Student's t has that less p degrees.
+// one; readings that are wrong together, for a while (memory) or beside each other
+// (alike), count as fewer, and Student's t has those less p degrees. What all are
+// wrong by alike is added (share), and what the model is off by itself.
 func (f *fit) solve() (*solved, error) {
 	n, p := len(f.read), len(f.start)
 	if n <= p {
@@ -285,8 +289,9 @@ func (f *fit) interval(s *solved, jac *mat.Dense) error {
 		return fmt.Errorf("%w: %d of %d are left to believe", errFew, s.n, n)
 	}
 	s2 := max(sum/float64(n-p)/(slope*slope), f.least*f.least)
-	s.rho = f.neighbours(s)
-	s.eff = max(float64(s.n)*(1-s.rho)/(1+s.rho), float64(p)+1)
+	times, first := f.memory(s)
+	s.rho = first
+	s.eff = max(float64(s.n)/times/f.alike(s), float64(p)+1)
 	s.dof = s.eff - float64(p)
 	s2 *= float64(s.n) / s.eff
 	a := mat.NewSymDense(p, nil)
@@ -294,13 +299,6 @@ func (f *fit) interval(s *solved, jac *mat.Dense) error {
 		for k := range p {
 			for l := k; l < p; l++ {
 				a.SetSym(k, l, a.At(k, l)+jac.At(i, k)*jac.At(i, l)/max(s2, 1e-300))
-			}
-		}
-	}
-	for k := range p {
-		for l := range k {
-			if c := a.At(k, l) / math.Sqrt(a.At(k, k)*a.At(l, l)); math.Abs(c) > s.alike || math.IsNaN(c) {
-				s.alike = math.Abs(c)
 			}
 		}
 	}
@@ -319,6 +317,10 @@ func (f *fit) interval(s *solved, jac *mat.Dense) error {
 	s.cov = mat.NewSymDense(p, nil)
 	if err := chol.InverseTo(s.cov); err != nil && math.IsInf(chol.Cond(), 1) {
 		return fmt.Errorf("the readings do not tell the unknowns apart: %w", err)
+	}
+	f.share(s, jac, s2)
+	for k, sd := range f.blur {
+		s.cov.SetSym(k, k, s.cov.At(k, k)+sd*sd)
 	}
 	s.se = make([]float64, p)
 	for k := range p {
@@ -341,24 +343,73 @@ func rho(u float64) float64 {
 	return 1 - v*v*v
 }
 
-// neighbours returns the autocorrelation of neighbouring residuals, at least 0.
-func (f *fit) neighbours(s *solved) float64 {
+// alike is by what the readings of sensors beside each other count less for being
+// wrong together: 1 + (m - 1) r of m sensors with residuals correlated by r (the
+// variance of a mean, Kish 1965, from memory).
+func (f *fit) alike(s *solved) float64 {
 	var a, b []float64
-	for _, line := range f.series {
-		for i := 1; i < len(line); i++ {
-			if x, y := line[i-1], line[i]; s.weight[x] > 0 && s.weight[y] > 0 {
-				a, b = append(a, s.off[x]), append(b, s.off[y])
-			}
+	for _, p := range f.pairs {
+		if s.weight[p[0]] > 0 && s.weight[p[1]] > 0 {
+			a, b = append(a, s.off[p[0]]), append(b, s.off[p[1]])
 		}
 	}
 	if len(a) < 4 {
-		return 0
+		return 1
 	}
-	r := stat.Correlation(a, b, nil)
-	if !(r > 0) {
-		return 0
+	if r := stat.Correlation(a, b, nil); r > 0 {
+		return 1 + float64(f.alongside-1)*r
 	}
-	return min(r, 0.98)
+	return 1
+}
+
+// share adds to the covariance what an error does that all readings have alike:
+// the parameters move by (J'J)^-1 J'1 for each unit of it, which residuals do not show.
+func (f *fit) share(s *solved, jac *mat.Dense, s2 float64) {
+	if !(f.shared > 0) {
+		return
+	}
+	n, p := jac.Dims()
+	g, by := mat.NewVecDense(p, nil), mat.NewVecDense(p, nil)
+	for i := range n {
+		for k := range p {
+			g.SetVec(k, g.AtVec(k)+jac.At(i, k)/s2)
+		}
+	}
+	by.MulVec(s.cov, g)
+	s.cov.SymRankOne(s.cov, f.shared*f.shared, by)
+}
+
+// memory is by how many times fewer the readings of a series count for being wrong
+// for a while: 1 + 2 sum(r) of the autocorrelations up to the first that is not
+// above zero, at least that of an AR(1) process with the first. Source: the initial
+// positive sequence of Geyer (1992), from memory, lag by lag.
+func (f *fit) memory(s *solved) (times, first float64) {
+	times, longest := 1.0, 0
+	for _, line := range f.series {
+		longest = max(longest, len(line))
+	}
+	for lag := 1; lag <= longest/4; lag++ {
+		var a, b []float64
+		for _, line := range f.series {
+			for i := lag; i < len(line); i++ {
+				if x, y := line[i-lag], line[i]; s.weight[x] > 0 && s.weight[y] > 0 {
+					a, b = append(a, s.off[x]), append(b, s.off[y])
+				}
+			}
+		}
+		if len(a) < 4 {
+			break
+		}
+		r := stat.Correlation(a, b, nil)
+		if !(r > 0) {
+			break
+		}
+		if lag == 1 {
+			first = min(r, 0.98)
+		}
+		times += 2 * r
+	}
+	return max(times, (1+first)/(1-first)), first
 }
 
 // t95 is Student's t of a 95 % interval.

@@ -9,7 +9,6 @@ import (
 	"io/fs"
 	"math"
 	"path"
-	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -139,9 +138,6 @@ func (p reader) used(out *Readings) error {
 		for _, name := range p.d.Under("used", id) {
 			f, at := p.f.Used[id][name], "used/"+id+"/"+name
 			u := Used{Step: id, Name: name, Of: f.Of}
-			if f.Of != "" && !slices.ContainsFunc(p.j.Areas, func(a systems.Area) bool { return a.Name == f.Of }) {
-				errs = append(errs, p.bad(at+"/of", "found area %q: want one of the job", f.Of))
-			}
 			if f.Area == nil || (f.Used == nil) == (f.Kits == nil) {
 				errs = append(errs, p.bad(at, "found no area, or not one of used and kits: want the area done and how much went on it"))
 				continue
@@ -151,8 +147,11 @@ func (p reader) used(out *Readings) error {
 			} else if m, ok := p.j.MaterialOf(id); ok {
 				u.Used = m.Kit.Q * units.Volume(*f.Kits)
 			}
-			if !(u.Area > 0 && u.Used > 0) || math.IsInf(float64(u.Used), 0) {
-				errs = append(errs, p.bad(at, "found %v used on %v: want both above nothing", u.Used, u.Area))
+			if key, problem := u.fault(p.j); problem != "" {
+				if key == "used" && f.Kits != nil {
+					key, problem = "kits", fmt.Sprintf("found %g: want above nothing", *f.Kits)
+				}
+				errs = append(errs, p.bad(at+"/"+key, "%s", problem))
 			}
 			out.Used = append(out.Used, u)
 		}
@@ -168,6 +167,9 @@ func (p reader) wet(out *Readings) error {
 			continue
 		}
 		w := Wet{Step: id}
+		if len(p.f.Wet[id]) == 0 {
+			errs = append(errs, p.bad("wet/"+id, "found no readings: want wet films such as \"10 mil\""))
+		}
 		for i, text := range p.f.Wet[id] {
 			var l units.Length
 			if err := l.UnmarshalText([]byte(text)); err != nil {
@@ -228,8 +230,8 @@ func (p reader) work(out *Readings) error {
 			if f.Length != nil {
 				w.Length = *f.Length
 			}
-			if err := (&Readings{Work: []Work{w}}).check(p.j); err != nil {
-				errs = append(errs, p.bad(at, "%s", strings.ReplaceAll(strings.ReplaceAll(err.Error(), "learn: "+id+" "+name+": ", ""), "\n", "; ")))
+			if key, problem := w.fault(p.j); problem != "" {
+				errs = append(errs, p.bad(strings.TrimSuffix(at+"/"+key, "/"), "%s", problem))
 			}
 			out.Work = append(out.Work, w)
 		}
@@ -271,7 +273,7 @@ func (p reader) loggers(out *Readings) error {
 		}
 		file, line = f.LogFile, 1
 	}
-	all, err := readLog(text, file, line, p.j.Start)
+	all, err := readLog(text, file, line, p.j)
 	if err != nil {
 		return err
 	}
@@ -331,7 +333,7 @@ type loggedFile struct {
 }
 
 // readLog reads the loggers' CSV.
-func readLog(text []byte, file string, first int, start time.Time) (*loggedFile, error) {
+func readLog(text []byte, file string, first int, j *systems.Job) (*loggedFile, error) {
 	r := csv.NewReader(bytes.NewReader(bytes.TrimPrefix(text, []byte("\ufeff"))))
 	r.TrimLeadingSpace, r.Comment = true, '#'
 	bad := func(line int, key, format string, args ...any) error {
@@ -385,13 +387,16 @@ func readLog(text []byte, file string, first int, start time.Time) (*loggedFile,
 		var at time.Duration
 		for i, c := range cols {
 			if c.kind == "time" {
-				if at, err = moment(strings.TrimSpace(row[i]), start); err != nil {
+				if at, err = moment(strings.TrimSpace(row[i]), j.Start); err != nil {
 					return nil, bad(line, "log.time", "%v", err)
 				}
 			}
 		}
 		if at <= last {
 			return nil, bad(line, "log.time", "found a time not after the one before: want rising times")
+		}
+		if j.Now > 0 && at > j.Now {
+			return nil, bad(line, "log.time", "found %s since the start: want nothing after the job's now, %s; is the logger's clock right?", units.DurationText(at), units.DurationText(j.Now))
 		}
 		last = at
 		var outdoors climate.Reading

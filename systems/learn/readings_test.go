@@ -2,6 +2,7 @@ package learn
 
 import (
 	"context"
+	"fmt"
 	"os"
 	"strings"
 	"testing"
@@ -63,13 +64,22 @@ func TestRead(t *testing.T) {
 		{"[used.prime.a]", "[used.polish.a]", "used.polish: found step \"polish\""},
 		{"[used.prime.a]", "[used.clean.a]", "found step \"clean\", which does clean"},
 		{"kits = 0.5", "kits = 0.5\nused = \"1 gal\"", "not one of used and kits"},
-		{"kits = 0.5", "kits = -1", "want both above nothing"},
+		{"kits = 0.5", "kits = -1", "used.prime.a.kits: found -1: want above nothing"},
 		{"kits = 0.5", "kits = 1\nof = \"attic\"", "used.prime.a.of: found area \"attic\""},
 		{`["10 mil"]`, `["10"]`, "wet.body: reading 1"},
 		{`["10 mil"]`, `[10]`, "wet.body"},
 		{`vacuumed = "20 lb"`, `vacuumed = "60 lb"`, "want no more back than was thrown"},
 		{`vacuumed = "20 lb"`, ``, "grain.throw.a: found no thrown or no vacuumed"},
-		{"hands = 1", "hands = 0", "work.clean.a: found 0 hands"},
+		{"hands = 1", "hands = 0", "work.clean.a.hands: found 0 hands"},
+		{"kits = 0.5", "kits = inf", "used.prime.a.kits: found +Inf: want above nothing"},
+		{`area = "100 ft2"
+kits`, `area = "100 m2"
+of = "store"
+kits`, "used.prime.a.area: found 100 m2 done: want above nothing to 29.0"},
+		{`body = ["10 mil"]`, `body = []`, "readings:15: wet.body: found no readings"},
+		{"hands = 1", "hands = 1\npasses = 2", "work.clean.a.passes: found 2: want 1 to 100, of grinding"},
+		{"hands = 1", "hands = 1\ncount = 2", "work.clean.a.count: found it of a step that is told by its area"},
+		{"hands = 1", "hands = 1\nsetup = \"2h\"", "work.clean.a.time: found 1h, 2h of it setup"},
 		{`time = "1h"`, ``, "work.clean.a: found no time"},
 	} {
 		if !strings.Contains(goodReadings, tc.old) {
@@ -79,6 +89,16 @@ func TestRead(t *testing.T) {
 		if err == nil || !strings.Contains(err.Error(), tc.want) {
 			t.Errorf("%s: got %v, want %q", tc.new, err, tc.want)
 		}
+	}
+	now, _, err := j.Revise(systems.Change{Key: []string{"now"}, Value: `"90m"`})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := Read(strings.NewReader(goodReadings), now); err == nil || !strings.Contains(err.Error(), "readings:7: log.time: found 2h since the start: want nothing after the job's now, 1h30m") {
+		t.Errorf("a reading from the future: %v", err)
+	}
+	if _, err := Learn(context.Background(), now, Readings{Slab: r.Slab}); err == nil || !strings.Contains(err.Error(), "want none after now, 1h30m") {
+		t.Errorf("a reading from the future: %v", err)
 	}
 	log := goodReadings[strings.Index(goodReadings, "time,"):strings.LastIndex(goodReadings, `"""`)]
 	files := fstest.MapFS{"a/r.toml": {Data: []byte("kind = \"readings\"\n[loggers]\nlog_file = \"l.csv\"\n")}, "a/l.csv": {Data: []byte(log)}}
@@ -151,10 +171,24 @@ func TestDemoReadings(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	// The past stays as it was done, whatever was learned.
+	before := map[string]systems.Work{}
+	for _, w := range mustPlan(t, j).Schedule {
+		before[fmt.Sprint(w.Step, w.Section)] = w
+	}
+	done := 0
 	for _, w := range o.Schedule {
+		if was := before[fmt.Sprint(w.Step, w.Section)]; w.Status != "" {
+			if done++; !was.Start.Equal(w.Start) || !was.End.Equal(w.End) && !w.End.After(*o.Now) || was.Status != w.Status {
+				t.Errorf("%s was done %v to %v, and is with what was learned %v to %v", w.Step, was.Start, was.End, w.Start, w.End)
+			}
+		}
 		if w.Status == "" && w.Start.Before(*o.Now) {
 			t.Errorf("%s starts %v, before now", w.Step, w.Start)
 		}
+	}
+	if done < 3 {
+		t.Errorf("%d steps are done", done)
 	}
 	// What TOML gives is what Apply puts in: pasted over the keys, the same job.
 	if _, err := o.Explain("steps.body.gross"); err != nil {

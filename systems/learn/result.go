@@ -85,14 +85,19 @@ func (r *Result) join(o *Result) {
 	r.Residuals = append(r.Residuals, o.Residuals...)
 }
 
-// Figure returns the figure learned of a key such as "room.slab.film".
-func (r *Result) Figure(key string) (Figure, bool) {
+// Figure returns the figure learned of a key such as "room.slab.film": the one
+// that is put into a job, or else the one that is told beside.
+func (r *Result) Figure(key string) (beside Figure, ok bool) {
 	for _, f := range r.Figures {
-		if strings.Join(f.Key, ".") == key {
+		switch {
+		case strings.Join(f.Key, ".") != key:
+		case !f.Beside:
 			return f, true
+		case !ok:
+			beside, ok = f, true
 		}
 	}
-	return Figure{}, false
+	return beside, ok
 }
 
 func learned(n int) string {
@@ -128,7 +133,7 @@ func (f *Figure) interval(s units.System) string {
 	case f.Low.Q == nil && f.N < 2:
 		return "no interval from one reading"
 	case f.Low.Q == nil:
-		return "no interval known"
+		return "no interval known: readings too few, alike or too far apart"
 	}
 	return "95 %: " + f.Low.In(s) + " to " + f.High.In(s)
 }
@@ -147,8 +152,11 @@ func fourFigures(q units.Quantity) string {
 	if v == 0 {
 		return text
 	}
+	if a := math.Abs(v); a < 1e-6 || a >= 1e12 {
+		return fmt.Sprintf("%.3e %s", v, symbol)
+	}
 	digits := max(0, 3-int(math.Floor(math.Log10(math.Abs(v)))))
-	return fmt.Sprintf("%.*f %s", min(digits, 12), v, symbol)
+	return fmt.Sprintf("%.*f %s", digits, v, symbol)
 }
 
 // literal is the figure as the TOML value of its key.
@@ -186,7 +194,11 @@ func (r *Result) TOML() string {
 		}
 		fmt.Fprintf(&b, "%s = %s", tomlfile.Key(f.Key[len(f.Key)-1]), f.literal())
 		if f.Key[0] != "steps" {
-			fmt.Fprintf(&b, " # %s", f.Basis)
+			b.WriteString(" # ")
+			if f.Key[0] == "areas" {
+				b.WriteString("in the place of porosity and penetration, or of drank; ")
+			}
+			b.WriteString(f.Basis)
 			if f.Low.Q != nil {
 				fmt.Fprintf(&b, ", 95 %% %s to %s", fourFigures(f.Low.Q), fourFigures(f.High.Q))
 			}
@@ -205,7 +217,7 @@ func (r *Result) Apply(j systems.Job) (systems.Job, string, error) {
 			continue
 		}
 		if f.Key[0] == "areas" && f.Key[2] == "uptake" { // measured: in the place of what it was worked out from
-			for _, old := range []string{"porosity", "penetration"} {
+			for _, old := range []string{"porosity", "penetration", "drank"} {
 				all = append(all, systems.Change{Key: []string{"areas", f.Key[1], old}})
 			}
 		}

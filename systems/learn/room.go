@@ -92,7 +92,7 @@ func (m Room) Learn() (*Result, error) {
 	case err != nil:
 		r.note("envelope: %v", err)
 		return r, nil
-	case len(m.RH) == 0 || got.edge >= 0 || got.together(0, 1) > mostAlike || got.se[1] > 0.5:
+	case len(m.RH) == 0 || got.edge >= 0 || got.together(0, 1) > mostAlike || !(t95(got.dof)*got.se[1] <= 1):
 		why := fmt.Sprintf("correlation %.3f, at most %.2f", got.together(0, 1), mostAlike)
 		if len(m.RH) == 0 {
 			why = "without humidity logged the heat tells only the two together"
@@ -262,21 +262,29 @@ func (f *roomFit) compute(x, out []float64) error {
 func (f *roomFit) report(r *Result, s *solved) {
 	t := t95(s.dof)
 	was := &f.Room.Room
-	add := func(name, key string, k int, was units.Quantity, of func(float64) units.Quantity, note string) {
+	add := func(name, key string, k int, before float64, was units.Quantity, of func(float64) units.Quantity, note string) {
+		if before > 0 {
+			word, believe := odd(math.Exp(s.x[k]), before)
+			if !believe {
+				r.note("%s: %s", name, word)
+				return
+			}
+			note = join(note, word)
+		}
 		r.Figures = append(r.Figures, Figure{Key: []string{"room", key}, Name: name, Value: systems.Amount{Q: of(math.Exp(s.x[k]))}, Low: systems.Amount{Q: of(math.Exp(s.x[k] - t*s.se[k]))}, High: systems.Amount{Q: of(math.Exp(s.x[k] + t*s.se[k]))},
 			Was: systems.Amount{Q: was}, N: s.n, Effective: s.eff, Basis: learned(s.n), Note: note})
 	}
-	if s.edge == 0 || s.se[0] > 0.7 {
-		r.note("envelope: the readings do not tell it (its logarithm is known to %.2f): log the heat and a cold night", s.se[0])
+	if s.edge == 0 || !(t*s.se[0] <= 1.4) {
+		r.note("envelope: the readings do not tell it (its logarithm is known to %.2f): log the heat and a cold night", t*s.se[0])
 		return
 	}
 	note := ""
 	if f.kept {
 		note = "with the job's air changes"
 	}
-	add("conductance of the envelope", "ua", 0, was.Envelope, func(x float64) units.Quantity { return units.Conductance(x) }, note)
+	add("conductance of the envelope", "ua", 0, float64(was.Envelope), was.Envelope, func(x float64) units.Quantity { return units.Conductance(x) }, note)
 	if !f.kept {
-		add("air changes with doors shut", "air_changes", 1, was.AirChanges, func(x float64) units.Quantity { return units.Rate(x) }, "")
+		add("air changes with doors shut", "air_changes", 1, float64(was.AirChanges), was.AirChanges, func(x float64) units.Quantity { return units.Rate(x) }, "")
 	}
 	n := 0
 	for _, x := range f.air {

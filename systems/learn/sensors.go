@@ -27,6 +27,8 @@ const (
 	mostJump    = 1.2              // K
 	mostShift   = 25 * time.Minute // of the clock
 	leastStuck  = 3 * time.Hour    // with at least 6 readings
+	mostTwins   = 3.0              // K between two loggers of the air: a door and a heater are that far apart
+	mostGap     = 3 * time.Hour    // in the air's log
 	mixUpBy     = 8.0              // K off what is possible, that the other unit mends
 	sensorNoise = 0.05             // K: the scatter of a logger at best
 )
@@ -157,16 +159,16 @@ func (s *sensor) mixUp(lo, hi float64) (Flag, bool) {
 	return Flag{}, false
 }
 
-// stuck takes out the stretches in which a sensor shows one value while another
-// moves. ref says how far what drives it moved meanwhile.
-func (s *sensor) stuck(ref func(from, to time.Duration) float64) (flags []Flag) {
+// stuck takes out the stretches in which a sensor shows one value while others
+// say that it cannot have stayed.
+func (s *sensor) stuck(says func(from, to int) bool) (flags []Flag) {
 	drop := make([]bool, len(s.v))
 	for i := 0; i < len(s.v); {
 		j := i
 		for j+1 < len(s.v) && math.Abs(s.v[j+1]-s.v[i]) < 1e-6 {
 			j++
 		}
-		if n := j - i + 1; n >= 6 && s.at[j]-s.at[i] >= leastStuck && ref(s.at[i], s.at[j]) > 1 {
+		if n := j - i + 1; n >= 6 && s.at[j]-s.at[i] >= leastStuck && says(i, j) {
 			flags = append(flags, s.flag(Stuck, units.Kelvin(s.v[i]), i, j, n, leftOut))
 			for k := i; k <= j; k++ {
 				drop[k] = true
@@ -178,6 +180,50 @@ func (s *sensor) stuck(ref func(from, to time.Duration) float64) (flags []Flag) 
 		s.keep(func(i int) bool { return !drop[i] })
 	}
 	return flags
+}
+
+// grain is the least step between two readings that differ: what a sensor can
+// show, such as 0.5 °C; 0 of one that shows a single value.
+func (s *sensor) grain() (least float64) {
+	for i := 1; i < len(s.v); i++ {
+		if d := math.Abs(s.v[i] - s.v[i-1]); d > 1e-6 && (least == 0 || d < least) {
+			least = d
+		}
+	}
+	return least
+}
+
+// during is what a sensor read from one time to another.
+func (s *sensor) during(from, to time.Duration) (v []float64) {
+	for i, t := range s.at {
+		if t >= from && t <= to {
+			v = append(v, s.v[i])
+		}
+	}
+	return v
+}
+
+// moved is by how much a sensor moved meanwhile, beyond what its grain and that
+// of another may hide.
+func (s *sensor) moved(from, to time.Duration) float64 {
+	v := s.during(from, to)
+	if len(v) < 2 {
+		return 0
+	}
+	return slices.Max(v) - slices.Min(v)
+}
+
+// leaves is by how much a sensor goes away from a value meanwhile, by the medians
+// of five readings, which single ones do not move.
+func (s *sensor) leaves(value float64, from, to time.Duration) (most float64) {
+	v := s.during(from, to)
+	nearest := math.Inf(1)
+	for i := 2; i+2 < len(v); i++ {
+		d := math.Abs(median(slices.Clone(v[i-2:i+3])) - value)
+		nearest = min(nearest, d)
+		most = max(most, d-nearest)
+	}
+	return most
 }
 
 // middle is the median of some sensors at a time.
@@ -347,6 +393,66 @@ func believed(all []*sensor) (left []*sensor) {
 		}
 	}
 	return left
+}
+
+// twins examines two sensors of the air that no third outvotes: apart by more than
+// places in a space are, nothing says which is wrong, and neither drives a model.
+func twins(all []*sensor) (flags []Flag) {
+	left := believed(all)
+	if len(left) != 2 {
+		return nil
+	}
+	by := apart(left[0], left[1:])
+	if !(by > mostOffset) {
+		return nil
+	}
+	did := "the middle of both is taken"
+	if by > mostTwins {
+		did = leftOut
+	}
+	for i, s := range left {
+		if f := s.flag(Apart, units.TempDelta(by), 0, len(s.at)-1, len(s.at), did); i == 0 {
+			f.Note = fmt.Sprintf("of two loggers (%s and %s) nothing says which is wrong: put a third beside them", s.name, left[1].name)
+			flags = append(flags, f)
+		} else {
+			f.Note = "of two loggers nothing says which is wrong"
+			flags = append(flags, f)
+		}
+		s.out = by > mostTwins
+	}
+	return flags
+}
+
+// stretch keeps the longest stretch of the air that was logged without a gap of
+// hours, and of other sensors what lies in it: what the air did elsewhere nobody knows.
+func (s *sensor) stretch(r *Result, others []*sensor) {
+	if len(s.at) < 2 {
+		return
+	}
+	d := make([]float64, 0, len(s.at))
+	for i := 1; i < len(s.at); i++ {
+		d = append(d, float64(s.at[i]-s.at[i-1]))
+	}
+	gap := max(time.Duration(3*median(d)), mostGap)
+	from, to, begin := 0, 0, 0
+	for i := range s.at {
+		if i > 0 && s.at[i]-s.at[i-1] > gap {
+			begin = i
+		}
+		if s.at[i]-s.at[begin] > s.at[to]-s.at[from] {
+			from, to = begin, i
+		}
+	}
+	first, last, lost := s.at[from], s.at[to], 0
+	for _, x := range others {
+		n := len(x.at)
+		x.keep(func(i int) bool { return x.at[i] >= first-time.Hour && x.at[i] <= last+time.Hour })
+		lost += n - len(x.at)
+	}
+	s.keep(func(i int) bool { return s.at[i] >= first && s.at[i] <= last })
+	if lost > 0 {
+		r.note("the air is known from %s to %s: %s of the slab before and after are left", units.DurationText(first), units.DurationText(last), count(lost, "reading"))
+	}
 }
 
 // merge is the median of the believed sensors at all their times: what drives a model.

@@ -121,23 +121,20 @@ func si(f Figure) (v, lo, hi float64) {
 			return float64(x)
 		case units.Rate:
 			return float64(x)
-		case units.Length:
-			return float64(x)
-		case units.Fraction:
-			return float64(x)
-		case units.AreaRate:
-			return float64(x)
+		case nil:
+			return math.NaN()
+		default:
+			return plainOf(x)
 		}
-		return math.NaN()
 	}
 	return num(f.Value.Q), num(f.Low.Q), num(f.High.Q)
 }
 
 // Film and ground are recovered from hourly readings with 0.2 K of scatter: the
-// 95 % interval holds the truth in 90 % of 200 seeds at least. Source: the
-// explicit scheme above.
+// 95 % interval holds the truth in 90 % of 300 seeds at least, and one in fifty at most
+// has a reading that is not believed, though all are good. Source: the explicit scheme above.
 func TestSlabRecovered(t *testing.T) {
-	runs := 200
+	runs, alarms := 300, 0
 	if testing.Short() {
 		runs = 40
 	}
@@ -169,9 +166,13 @@ func TestSlabRecovered(t *testing.T) {
 			off[k] += math.Abs(v-want) / float64(runs)
 			wide[k] += (hi - lo) / float64(runs)
 		}
-		if len(got.Flags) > 0 && seed < 40 {
+		if len(got.Flags) > 0 {
+			alarms++
 			t.Logf("seed %d: %+v", seed, got.Flags)
 		}
+	}
+	if alarms > runs/50+1 {
+		t.Errorf("%d of %d good logs are flagged", alarms, runs)
 	}
 	for k, name := range []string{"film", "ground"} {
 		share := float64(held[k]) / float64(runs)

@@ -1,9 +1,10 @@
 package learn
 
 import (
-	"errors"
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 	"time"
 
 	"gonum.org/v1/gonum/stat/distuv"
@@ -13,13 +14,13 @@ import (
 	"github.com/tackfree/tackfree/systems"
 )
 
-// A Used is liquid of a coat used on an area that was done.
+// A Used is liquid of a coat used on what was done of an area.
 type Used struct {
 	Step string
-	Name string // of the reading
-	Of   string // the area of the job; "": of all of them
-	Area units.Area
-	Used units.Volume // mixed
+	Name string       // of the reading
+	Of   string       // the area of the job; "": of all of them
+	Area units.Area   // that the coat covers: floor, and the base's face where it goes up it
+	Used units.Volume // as it comes in kits, without thinner and filler, with what stayed in tools and buckets
 }
 
 // A Wet is readings of a coat's wet film.
@@ -51,6 +52,7 @@ type works struct {
 	j    *systems.Job
 	plan *systems.Outcome
 	r    *Result
+	film units.Length // liquid in the film of the coat that is learned from, by area
 }
 
 func (w *works) need(id string) *systems.Need {
@@ -74,134 +76,216 @@ func (w *works) flag(f few, name func(i int) string, by float64) {
 	}
 }
 
-func (w *works) add(f few, name string, was units.Quantity, of func(float64) units.Quantity, note string, key ...string) {
+// A figure that is so many times what the job has is told with a word, or not
+// believed: units, areas and hands get mixed up more often than a job is off by
+// that. Common practice, no source.
+const (
+	oddBy    = 3.0
+	absurdBy = 20.0
+)
+
+// add puts a figure into the result and returns it; nil of one that is not believed.
+func (w *works) add(f few, name string, was units.Quantity, of func(float64) units.Quantity, note string, key ...string) *Figure {
+	beside := 0.0
+	if key[0] == "areas" { // pores may drink nothing: judged with the film that they drink of
+		beside = float64(w.film)
+	}
+	if f, ok := w.r.Figure(strings.Join(key, ".")); ok && !f.Beside {
+		w.r.note("%s: learned of another step before: the readings of this one are left", name)
+		return nil
+	}
+	if old := plainOf(was) + beside; old > 0 {
+		now := f.mean + beside
+		if f.log {
+			now = math.Exp(f.mean)
+		}
+		word, believe := odd(now, old)
+		if !believe {
+			w.r.note("%s: %s", name, word)
+			return nil
+		}
+		note = join(note, word)
+	}
+	lo, hi, ok := f.span()
+	if ok && f.log && hi-lo > 2*math.Log(absurdBy) {
+		ok, note = false, join(note, "the readings are so far apart that their interval says nothing")
+	}
 	x := Figure{Key: key, Name: name, Value: systems.Amount{Q: of(f.mean)}, Was: systems.Amount{Q: was}, N: f.n, Effective: float64(f.n), Basis: learned(f.n), Note: note}
-	if lo, hi, ok := f.span(); ok {
+	if ok {
 		x.Low, x.High = systems.Amount{Q: of(lo)}, systems.Amount{Q: of(hi)}
 	}
 	w.r.Figures = append(w.r.Figures, x)
+	return &w.r.Figures[len(w.r.Figures)-1]
+}
+
+// odd says a word of a figure that is many times what the job has, and whether it
+// is believed for all that.
+func odd(now, old float64) (word string, believe bool) {
+	switch by := now / old; {
+	case !(by < absurdBy && by > 1/absurdBy):
+		return fmt.Sprintf("the readings would make it %.3g times what the job has: not believed; look at units, places, areas and hands", by), false
+	case by > oddBy || by < 1/oddBy:
+		return fmt.Sprintf("%.2g times what the job has: look at units, places, areas and hands", by), true
+	}
+	return "", true
+}
+
+// join puts two notes into one.
+func join(a, b string) string {
+	if a == "" || b == "" {
+		return a + b
+	}
+	return a + "; " + b
+}
+
+// plainOf is a quantity that is learned from work as a number in its base unit;
+// 0 of none.
+func plainOf(q units.Quantity) float64 {
+	switch x := q.(type) {
+	case units.Length:
+		return float64(x)
+	case units.Fraction:
+		return float64(x)
+	case units.AreaRate:
+		return float64(x)
+	case units.Speed:
+		return float64(x)
+	case units.Span:
+		return x.Duration().Seconds()
+	}
+	return 0
 }
 
 // coat learns from the liquid used of one coat and its wet films: on bare
-// concrete what the pores drink, used (1 - waste)/area - film - profile; on a
-// coat the film, used (1 - waste)/area - voids. The film of a coat on concrete is
-// that of the readings, or as planned where there are none. Source: volume balance.
+// concrete what the pores drink, on a coat the film, each of which is what the
+// balance leaves. The film of a coat on concrete is that of the readings, or as
+// planned where there are none: one equation does not tell two unknowns.
+// Source: volume balance.
 func (w *works) coat(id string, used []Used, wet []units.Length) {
-	s, m := w.j.Recipe.Steps[id], systems.Material{}
-	var ok bool
-	if m, ok = w.j.MaterialOf(id); !ok {
-		return
-	}
+	s := w.j.Recipe.Steps[id]
 	n := w.need(id)
-	if n == nil || s.Does != systems.Coat {
+	if n == nil || !(n.Gross > 0 && n.Film > 0) {
 		w.r.note("%s: the plan lays no such coat: its readings are left", id)
 		return
 	}
-	film := few{mean: float64(n.Wet), se: 0, dof: 1}
+	b := &balance{w.j, w.plan, n, &s}
+	bare := b.drinks()
+	w.film = n.Film.PerArea(n.Area)
+	film := few{mean: float64(n.Wet)}
 	if len(wet) > 0 {
-		film = w.films(id, wet, n, &m, len(used) == 0 && s.Sand == "")
+		film = w.films(id, wet, n, bare || len(used) == 0)
 	}
 	if len(used) == 0 {
 		return
 	}
-	if s.Sand != "" {
-		w.r.note("%s: a coat with filler: what was used of it does not tell film and pores", id)
+	name := func(of []Used) func(int) string { return func(i int) string { return id + " " + of[i].Name } }
+	if !bare {
+		f := w.onto(b, used, name(used)).times(0, 1/b.liquid())
+		if len(wet) > 1 && !math.IsNaN(f.se) {
+			if d := math.Abs(f.mean - film.mean); d > t95(min(f.dof, film.dof))*math.Hypot(f.se, film.se) && d > 0.15*film.mean {
+				w.r.Flags = append(w.r.Flags, Flag{Reading: id + " kits and wet films", Wrong: Apart, By: systems.Amount{Q: units.Length(f.mean - film.mean)}, N: f.n + film.n, Did: "the kits count", Note: "look at the comb, the area and the kits"})
+			}
+		}
+		if f.mean <= 0 {
+			w.r.note("%s: less was used than all but the film takes: film, area or kits are wrong", id)
+			return
+		}
+		w.add(f.times(0, float64(n.Dry/n.Wet)), "dry film laid, "+id, s.Film.Q, func(x float64) units.Quantity { return units.Length(x) }, b.taken(""), "steps", id, "film")
 		return
 	}
-	bare := s.First || n.Uptake > 0 || n.Profile > 0
 	byArea, order := map[string][]Used{}, []string{}
 	for _, u := range used {
-		of := u.Of
-		if !bare {
-			of = ""
+		if byArea[u.Of] == nil {
+			order = append(order, u.Of)
 		}
-		if byArea[of] == nil {
-			order = append(order, of)
-		}
-		byArea[of] = append(byArea[of], u)
+		byArea[u.Of] = append(byArea[u.Of], u)
 	}
 	for _, of := range order {
-		all := byArea[of]
-		v, weight := make([]float64, len(all)), make([]float64, len(all))
-		for i, u := range all {
-			v[i], weight[i] = float64(u.Used.PerArea(u.Area))*(1-float64(s.Waste.Q)), float64(u.Area)
-		}
-		f := fewOf(v, weight)
-		name := func(i int) string { return id + " " + all[i].Name }
-		w.flag(f, name, 3.785411784) // gallons for litres
-		if !bare {
-			voids := float64(n.Voids.PerArea(n.Area))
-			f.mean -= voids
-			note := ""
-			if voids > 0 {
-				note = "with the open voids filled as planned"
-			}
-			if len(wet) > 0 && !math.IsNaN(film.se) && !math.IsNaN(f.se) {
-				if d := math.Abs(f.mean - film.mean); d > t95(min(f.dof, film.dof))*math.Hypot(f.se, film.se) && d > 0.15*film.mean {
-					w.r.Flags = append(w.r.Flags, Flag{Reading: id + " kits and wet films", Wrong: Apart, By: systems.Amount{Q: units.Length(f.mean - film.mean)}, N: f.n + film.n, Did: "the kits count", Note: "look at the comb, the area and the kits"})
-				}
-			}
-			if f.mean <= 0 {
-				w.r.note("%s: less was used than the voids take: film, area or kits are wrong", id)
-				continue
-			}
-			solids := float64(m.Solids.Q)
-			f.mean, f.se = f.mean*solids, f.se*solids
-			w.add(f, "dry film laid, "+id, s.Film.Q, func(x float64) units.Quantity { return units.Length(x) }, note, "steps", id, "film")
+		if of == "" && len(order) > 1 {
+			w.r.note("%s: %s of all areas together: left, for areas were read by themselves too", id, count(len(byArea[of]), "reading"))
 			continue
 		}
-		profile, floor := 0.0, 0.0
-		for _, a := range w.j.Areas {
-			if of == "" || a.Name == of {
-				profile += float64(a.Profile) * float64(a.Floor)
-				floor += float64(a.Floor)
-			}
-		}
-		if floor > 0 {
-			profile /= floor
-		}
-		f.mean -= film.mean + profile
+		f := w.onto(b, byArea[of], name(byArea[of]))
+		p := b.at(of)
 		note := "film by its readings"
 		if len(wet) == 0 {
-			note = "film taken as planned, which the interval does not know of"
+			note = "film taken as planned, of which the interval does not know"
 		} else if film.n == 1 {
 			f.se = math.NaN()
 		} else {
-			f = f.plus(film.se, film.dof)
+			f = f.plus(film.se*b.liquid(), film.dof)
 		}
-		if f.mean < 0 {
-			w.r.Flags = append(w.r.Flags, Flag{Reading: id + " used", Wrong: Wild, By: systems.Amount{Q: units.Length(f.mean)}, N: f.n, Did: leftOut, Note: "less was used than film and profile take: look at the area, the kits and the film"})
-			continue
-		}
-		for _, a := range w.j.Areas {
-			if of == "" || a.Name == of {
-				var was units.Quantity
-				if a.UptakeKnown {
-					was = a.Uptake
-				}
-				g := f
-				w.add(g, "what the pores drink, "+a.Name, was, func(x float64) units.Quantity { return units.Length(max(x, 0)) }, note, "areas", a.Name, "uptake")
+		// By the area of the floor, and with its thinner.
+		f = f.times(film.mean*b.liquid()+p.profile/p.covers, b.thin()*p.covers/p.floor)
+		if tiny := 1e-9 * float64(n.Wet); f.mean < 0 {
+			_, hi, ok := f.span()
+			if f.mean < -tiny && !(ok && hi > 0) {
+				w.r.Flags = append(w.r.Flags, Flag{Reading: id + " used", Wrong: Wild, By: systems.Amount{Q: units.Length(f.mean)}, N: f.n, Did: leftOut, Note: "less was used than film and profile take: look at the area, the kits and the film"})
+				continue
 			}
+			if f.mean < -tiny {
+				note += "; the readings say a little less than nothing"
+			}
+		}
+		share := func(systems.Area) float64 { return 1 }
+		if len(p.areas) > 1 {
+			if p.known && p.uptake > 0 {
+				share = func(a systems.Area) float64 { return float64(a.Uptake) * p.floor / p.uptake }
+				note += "; the readings tell all areas together, shared out as the job has them"
+			} else {
+				note += "; the readings tell all areas together, each has their mean"
+			}
+		}
+		for _, a := range p.areas {
+			var was units.Quantity
+			if a.UptakeKnown {
+				was = a.Uptake
+			}
+			w.add(f.times(0, share(a)), "what the pores drink, "+a.Name, was, func(x float64) units.Quantity { return units.Length(max(x, 0)) }, b.taken(note), "areas", a.Name, "uptake")
 		}
 	}
 }
 
+// mostDone is how much more than a coat covers may be told as done: areas are
+// measured by tape.
+const mostDone = 1.05
+
+// onto is the liquid that went into film, profile and pores by the area covered,
+// without the readings far off the others.
+func (w *works) onto(b *balance, used []Used, name func(int) string) few {
+	v, down, weight := make([]float64, len(used)), make([]float64, len(used)), make([]float64, len(used))
+	done := map[string]float64{}
+	for i, u := range used {
+		at := b.at(u.Of)
+		v[i], down[i], weight[i] = float64(u.Used.PerArea(u.Area)), b.down(u, at), float64(u.Area)
+		if was := done[u.Of]; was <= mostDone*at.covers && was+weight[i] > mostDone*at.covers {
+			w.r.note("%s: the readings are of more than the %.4g m2 that the coat covers there: was one booked twice?", b.n.Step, at.covers)
+		}
+		done[u.Of] += weight[i]
+	}
+	keep, wild, ratio := sift(v, kitsScatter)
+	w.flag(few{wild: wild, ratio: ratio}, name, 3.785411784) // gallons for litres
+	return average(pick(down, keep), pick(weight, keep))
+}
+
 // films learns mean, bias and scatter of a crew's wet films (coverage.Capability).
 // apply says that the mean becomes the coat's film.
-func (w *works) films(id string, wet []units.Length, n *systems.Need, m *systems.Material, apply bool) few {
+func (w *works) films(id string, wet []units.Length, n *systems.Need, apply bool) few {
 	v := make([]float64, len(wet))
 	for i, x := range wet {
 		v[i] = float64(x)
 	}
-	f := fewOf(v, nil)
+	f := fewOf(v, nil, combScatter)
 	w.flag(f, func(i int) string { return fmt.Sprintf("%s wet film %d", id, i+1) }, 25.4) // mil for 0.001 mm
+	s := w.j.Recipe.Steps[id]
+	dry := w.add(f.times(0, float64(n.Dry/n.Wet)), "dry film by the wet ones, "+id, s.Film.Q, func(x float64) units.Quantity { return units.Length(x) }, "", "steps", id, "film")
+	if dry == nil {
+		return f
+	}
+	dry.Beside = !apply
 	var kept []units.Length
 	for i, x := range wet {
-		out := false
-		for _, k := range f.wild {
-			out = out || k == i
-		}
-		if !out {
+		if !slices.Contains(f.wild, i) {
 			kept = append(kept, x)
 		}
 	}
@@ -209,24 +293,15 @@ func (w *works) films(id string, wet []units.Length, n *systems.Need, m *systems
 		if c, err := coverage.Capability(kept, n.Wet); err == nil {
 			spread := f
 			spread.mean, spread.se = float64(c.Scatter), math.NaN()
-			w.add(spread, "scatter of the wet film, "+id, nil, func(x float64) units.Quantity { return units.Length(x) }, fmt.Sprintf("standard deviation of a reading; %.0f %% of the readings are below the film planned, where scatter would put %.0f %%", 100*float64(c.Counted), 100*float64(c.Expected)), "films", id, "scatter")
-			x := &w.r.Figures[len(w.r.Figures)-1]
+			x := w.add(spread, "scatter of the wet film, "+id, nil, func(x float64) units.Quantity { return units.Length(x) }, fmt.Sprintf("standard deviation of a reading; %.0f %% of the readings are below the film planned, where scatter would put %.0f %%", 100*float64(c.Counted), 100*float64(c.Expected)), "films", id, "scatter")
 			x.Beside = true
 			// Of normal readings (n - 1) s2/sigma2 is a chi square: NIST/SEMATECH e-Handbook 1.3.5.8, from memory.
 			d := float64(c.N - 1)
 			chi := distuv.ChiSquared{K: d}
 			x.Low, x.High = systems.Amount{Q: c.Scatter * units.Length(math.Sqrt(d/chi.Quantile(0.975)))}, systems.Amount{Q: c.Scatter * units.Length(math.Sqrt(d/chi.Quantile(0.025)))}
-			bias := f
-			bias.mean -= float64(n.Wet)
-			w.add(bias, "wet film over the film planned, "+id, nil, func(x float64) units.Quantity { return units.Length(x) }, "", "films", id, "bias")
-			w.r.Figures[len(w.r.Figures)-1].Beside = true
+			w.add(f.times(float64(n.Wet), 1), "wet film over the film planned, "+id, nil, func(x float64) units.Quantity { return units.Length(x) }, "", "films", id, "bias").Beside = true
 		}
 	}
-	dry := f
-	dry.mean, dry.se = f.mean*float64(m.Solids.Q), f.se*float64(m.Solids.Q)
-	s := w.j.Recipe.Steps[id]
-	w.add(dry, "dry film by the wet ones, "+id, s.Film.Q, func(x float64) units.Quantity { return units.Length(x) }, "", "steps", id, "film")
-	w.r.Figures[len(w.r.Figures)-1].Beside = !apply
 	return f
 }
 
@@ -237,7 +312,7 @@ func (w *works) grain(id string, all []Grain) {
 	for i, g := range all {
 		v[i], weight[i] = 1-float64(g.Vacuumed)/float64(g.Thrown), float64(g.Thrown)
 	}
-	f := fewOf(v, weight)
+	f := fewOf(v, weight, grainScatter)
 	w.flag(f, func(i int) string { return id + " " + all[i].Name }, 0)
 	var was units.Quantity
 	s := w.j.Recipe.Steps[id]
@@ -251,120 +326,4 @@ func (w *works) grain(id string, all []Grain) {
 		return
 	}
 	w.add(f, "share of the grain that stays, "+id, was, func(x float64) units.Quantity { return units.Fraction(min(max(x, 0), 1)) }, "", "steps", id, "keeps")
-}
-
-// hours learns a crew's rate: done/(hours hands), on the scale of its logarithm,
-// for hours scatter by factors. Source: common practice, no source.
-func (w *works) hours(id string, all []Work) {
-	s := w.j.Recipe.Steps[id]
-	v := make([]float64, len(all))
-	for i, x := range all {
-		hand := (x.Time - x.Setup).Seconds() * float64(x.Hands)
-		switch {
-		case s.Does == systems.FillPatch:
-			v[i] = math.Log(hand / float64(x.Count))
-		case x.Length > 0:
-			v[i] = math.Log(float64(x.Length) / hand)
-		default:
-			passes := 1
-			if s.Does == systems.Grind {
-				passes = max(1, len(w.j.Grits))
-				if x.Passes > 0 {
-					passes = x.Passes
-				}
-			}
-			v[i] = math.Log(float64(x.Area) * float64(passes) / hand)
-		}
-	}
-	f := fewLog(v)
-	w.flag(f, func(i int) string { return id + " " + all[i].Name }, 0)
-	switch {
-	case s.Does == systems.FillPatch:
-		w.add(f, "time for a patch, one hand, "+id, s.Each.Q, func(x float64) units.Quantity {
-			return units.Span(time.Duration(math.Exp(x) * 1e9).Round(time.Second))
-		}, "", "steps", id, "each")
-	case all[0].Length > 0:
-		w.add(f, "pace of a hand, "+id, s.Pace.Q, func(x float64) units.Quantity { return units.Speed(math.Exp(x)) }, "", "steps", id, "pace")
-	default:
-		w.add(f, "rate of a hand, "+id, s.Rate.Q, func(x float64) units.Quantity { return units.AreaRate(math.Exp(x)) }, "", "steps", id, "rate")
-	}
-}
-
-// fewLog is fewOf for logarithms, in which 3 % is 0.03.
-func fewLog(v []float64) few {
-	mid := median(append([]float64(nil), v...))
-	shifted := make([]float64, len(v))
-	for i := range v {
-		shifted[i] = v[i] - mid + 1 // the least deviation of fewOf is a part of the middle
-	}
-	f := fewOf(shifted, nil)
-	f.mean += mid - 1
-	for k, i := range f.wild {
-		f.ratio[k] = math.Exp(v[i] - mid)
-	}
-	return f
-}
-
-// check refuses readings that are none.
-func (r *Readings) check(j *systems.Job) error {
-	var errs []error
-	bad := func(format string, args ...any) { errs = append(errs, fmt.Errorf("learn: "+format, args...)) }
-	step := func(id string, does func(string) bool, what string) {
-		s, ok := j.Recipe.Steps[id]
-		if !ok || j.Skips(id) || !does(s.Does) {
-			bad("found readings of step %q: want %s of the recipe", id, what)
-		}
-	}
-	coat := func(d string) bool { return d == systems.Coat }
-	positive := func(x float64) bool { return x > 0 && !math.IsInf(x, 0) }
-	for _, u := range r.Used {
-		step(u.Step, coat, "a coat")
-		known := u.Of == ""
-		for _, a := range j.Areas {
-			known = known || a.Name == u.Of
-		}
-		if !known {
-			bad("%s %s: found area %q: want one of the job", u.Step, u.Name, u.Of)
-		}
-		if !positive(float64(u.Area)) || !positive(float64(u.Used)) {
-			bad("%s %s: found %v used on %v: want both above nothing", u.Step, u.Name, u.Used, u.Area)
-		}
-	}
-	for _, f := range r.Wet {
-		step(f.Step, coat, "a coat")
-		if len(f.Readings) == 0 {
-			bad("%s: found no wet films", f.Step)
-		}
-		for i, x := range f.Readings {
-			if !positive(float64(x)) || x > 1 {
-				bad("%s wet film %d: found %v: want above 0 to 1 m", f.Step, i+1, x)
-			}
-		}
-	}
-	for _, g := range r.Grain {
-		step(g.Step, func(d string) bool { return d == systems.Broadcast }, "a broadcast")
-		if !positive(float64(g.Thrown)) || !(g.Vacuumed >= 0 && g.Vacuumed <= g.Thrown) {
-			bad("%s %s: found %v thrown and %v vacuumed back: want no more back than was thrown", g.Step, g.Name, g.Thrown, g.Vacuumed)
-		}
-	}
-	kind := map[string]string{}
-	for _, x := range r.Work {
-		step(x.Step, func(d string) bool { return d != systems.Condition }, "a step with work")
-		want := "area"
-		switch d := j.Recipe.Steps[x.Step].Does; {
-		case d == systems.FillPatch:
-			want = "count"
-		case d == systems.FillJoint || d == systems.FillCrack || d == systems.Cove:
-			want = "length"
-		}
-		kind[x.Step] = want
-		has := map[string]bool{"area": positive(float64(x.Area)), "length": positive(float64(x.Length)), "count": x.Count > 0}
-		if !has[want] {
-			bad("%s %s: found no %s: want how much was done", x.Step, x.Name, want)
-		}
-		if x.Hands < 1 || x.Hands > 1000 || x.Setup < 0 || x.Time <= x.Setup || x.Time > 400*24*time.Hour {
-			bad("%s %s: found %d hands for %v, %v of it setup: want 1 to 1000 hands, and more time than setup", x.Step, x.Name, x.Hands, x.Time, x.Setup)
-		}
-	}
-	return errors.Join(errs...)
 }

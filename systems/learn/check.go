@@ -1,0 +1,144 @@
+package learn
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"github.com/tackfree/tackfree/data/units"
+	"github.com/tackfree/tackfree/systems"
+)
+
+// covers bounds what the job has to work on: of an area, or of all for "".
+func covers(j *systems.Job, of string) (all units.Area) {
+	for _, a := range j.Areas {
+		if of == "" || a.Name == of {
+			all += a.Floor + a.BaseLength.Times(a.BaseHeight+a.BaseCove)
+		}
+	}
+	return all
+}
+
+// positive reports whether something was done or used, and not without end.
+func positive[T ~float64](x T) bool { return x > 0 && !math.IsInf(float64(x), 0) }
+
+// whatOf is how the work of a step is told.
+func whatOf(s *systems.Step) string {
+	switch s.Does {
+	case systems.FillPatch:
+		return "count"
+	case systems.FillJoint, systems.FillCrack, systems.Cove:
+		return "length"
+	}
+	return "area"
+}
+
+// fault says what is wrong with a reading of liquid used, and at which key.
+func (u *Used) fault(j *systems.Job) (key, problem string) {
+	if u.Of != "" && !slices.ContainsFunc(j.Areas, func(a systems.Area) bool { return a.Name == u.Of }) {
+		return "of", fmt.Sprintf("found area %q: want one of the job", u.Of)
+	}
+	if most := covers(j, u.Of) * mostDone; !(u.Area > 0 && u.Area <= most) {
+		return "area", fmt.Sprintf("found %v done: want above nothing to %v, what there is to coat", u.Area, most)
+	}
+	if !positive(u.Used) {
+		return "used", fmt.Sprintf("found %v used: want above nothing", u.Used)
+	}
+	return "", ""
+}
+
+// fault says what is wrong with a reading of hours worked, and at which key.
+func (x *Work) fault(j *systems.Job) (key, problem string) {
+	s := j.Recipe.Steps[x.Step]
+	want := whatOf(&s)
+	for _, told := range []struct {
+		key        string
+		some, none bool
+	}{{"area", positive(x.Area), x.Area == 0}, {"length", positive(x.Length), x.Length == 0}, {"count", x.Count > 0 && x.Count <= 1e6, x.Count == 0}} {
+		if told.key == want && !told.some {
+			return "", fmt.Sprintf("found no %s, or none that can be: want how much was done", want)
+		} else if told.key != want && !told.none {
+			return told.key, fmt.Sprintf("found it of a step that is told by its %s: want that alone", want)
+		}
+	}
+	passes := 1
+	if s.Does == systems.Grind {
+		passes = max(1, len(j.Grits))
+	}
+	switch most := covers(j, "") * mostDone * units.Area(passes); {
+	case x.Passes < 0 || x.Passes > 100 || x.Passes > 0 && s.Does != systems.Grind:
+		return "passes", fmt.Sprintf("found %d: want 1 to 100, of grinding, or none", x.Passes)
+	case x.Area > most:
+		return "area", fmt.Sprintf("found %v done: want at most %v, what there is to do", x.Area, most)
+	case x.Hands < 1 || x.Hands > 1000:
+		return "hands", fmt.Sprintf("found %d hands: want 1 to 1000", x.Hands)
+	case !(x.Setup >= 0 && x.Time > x.Setup && x.Time <= 400*24*time.Hour):
+		return "time", fmt.Sprintf("found %s, %s of it setup: want more time than setup, at most 400 days", units.DurationText(x.Time), units.DurationText(x.Setup))
+	}
+	return "", ""
+}
+
+// check refuses readings that are none.
+func (r *Readings) check(j *systems.Job) error {
+	var errs []error
+	bad := func(format string, args ...any) { errs = append(errs, fmt.Errorf("learn: "+format, args...)) }
+	step := func(id string, does func(string) bool, what string) bool {
+		s, ok := j.Recipe.Steps[id]
+		if !ok || j.Skips(id) || !does(s.Does) {
+			bad("found readings of step %q: want %s of the recipe", id, what)
+			return false
+		}
+		return true
+	}
+	coat := func(d string) bool { return d == systems.Coat }
+	for _, u := range r.Used {
+		if step(u.Step, coat, "a coat") {
+			if key, problem := u.fault(j); problem != "" {
+				bad("%s %s: %s: %s", u.Step, u.Name, key, problem)
+			}
+		}
+	}
+	for _, f := range r.Wet {
+		step(f.Step, coat, "a coat")
+		if len(f.Readings) == 0 {
+			bad("%s: found no wet films", f.Step)
+		}
+		for i, x := range f.Readings {
+			if !positive(x) || x > 1 {
+				bad("%s wet film %d: found %v: want above 0 to 1 m", f.Step, i+1, x)
+			}
+		}
+	}
+	for _, g := range r.Grain {
+		step(g.Step, func(d string) bool { return d == systems.Broadcast }, "a broadcast")
+		if !positive(g.Thrown) || !(g.Vacuumed >= 0 && g.Vacuumed <= g.Thrown) {
+			bad("%s %s: found %v thrown and %v vacuumed back: want no more back than was thrown", g.Step, g.Name, g.Thrown, g.Vacuumed)
+		}
+	}
+	for _, x := range r.Work {
+		if step(x.Step, func(d string) bool { return d != systems.Condition }, "a step with work") {
+			if key, problem := x.fault(j); problem != "" {
+				bad("%s %s: %s: %s", x.Step, x.Name, key, problem)
+			}
+		}
+	}
+	for _, l := range r.loggers() {
+		if n := len(l.Trace); j.Now > 0 && n > 0 && l.Trace[n-1].At > j.Now {
+			bad("%s: found a reading at %s: want none after now, %s", l.Name, units.DurationText(l.Trace[n-1].At), units.DurationText(j.Now))
+		}
+	}
+	return errors.Join(errs...)
+}
+
+// loggers are all that read temperatures.
+func (r *Readings) loggers() (all []Logger) {
+	if s := r.Slab; s != nil {
+		all = slices.Concat(s.Air, s.Surface, s.Ground)
+	}
+	if m := r.Room; m != nil {
+		all = slices.Concat(all, m.Air, m.Surface)
+	}
+	return all
+}
