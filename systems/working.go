@@ -161,17 +161,13 @@ func (p *planner) shiftDay(t time.Duration) time.Duration {
 	return (t + base) / day
 }
 
-// days works out the days on site and shares the work out among them. Work that
-// is left overnight is shared by the time of each shift that it covers; a coat
-// or a broadcast is of the shift that it begins in.
+// days shares the work out among the days, and works out those on site: from the
+// first work's to the last one's. Work that is left overnight is shared by the
+// time of each shift that it covers; a coat or a broadcast is of the shift that it
+// begins in. Before the first work nobody is on site, though the job has begun.
 func (w *Working) days(p *planner, o *Outcome) {
 	dayOf := func(t time.Duration) time.Time { return o.Start.Add(-p.midnight() + p.shiftDay(t)*day) }
-	for at, last := dayOf(0), dayOf(o.End.Sub(o.Start)); !at.After(last); at = at.Add(day) {
-		w.Days = append(w.Days, at)
-		if !slices.Contains(p.j.Crew.Rest, at.Weekday()) {
-			w.Shifts = append(w.Shifts, at)
-		}
-	}
+	var last time.Time
 	for _, x := range o.Schedule {
 		if x.Crew <= 0 {
 			continue
@@ -195,6 +191,17 @@ func (w *Working) days(p *planner, o *Outcome) {
 		}
 		for _, y := range parts {
 			w.Stints = append(w.Stints, Stint{x.Step, y.day, time.Duration(float64(x.Crew) * hands * (float64(y.time) / float64(sum)))})
+		}
+		last = latest(last, latest(parts[len(parts)-1].day, dayOf(max(start, end-1)))) // what ends as a day does is not of the next
+	}
+	if len(w.Stints) == 0 {
+		return
+	}
+	first := slices.MinFunc(w.Stints, func(a, b Stint) int { return a.Day.Compare(b.Day) }).Day
+	for at := first; !at.After(last); at = at.Add(day) {
+		w.Days = append(w.Days, at)
+		if !slices.Contains(p.j.Crew.Rest, at.Weekday()) {
+			w.Shifts = append(w.Shifts, at)
 		}
 	}
 }

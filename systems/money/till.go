@@ -61,14 +61,7 @@ func newTill(o *systems.Outcome, w *systems.Working) (*till, error) {
 	for _, s := range w.Stints {
 		by[s.Day] += s.Hands
 	}
-	days := slices.Clone(w.Days)
-	for d := range by { // a night shift may begin the day before the first
-		if !slices.Contains(days, d) {
-			days = append(days, d)
-		}
-	}
-	slices.SortFunc(days, func(a, b time.Time) int { return a.Compare(b) })
-	for _, d := range days {
+	for _, d := range w.Days {
 		t.worked, t.shift = append(t.worked, by[d]), append(t.shift, slices.Contains(w.Shifts, d))
 	}
 	return t, nil
