@@ -47,8 +47,8 @@ func (g *Goal) checkPrices(bad func(field, format string, args ...any) error) er
 		return bad("prices.digits", "found %d: want 0 to 4", p.Digits)
 	}
 	check := func(field string, x Price, words ...string) error {
-		if x.Minor < 0 || x.Minor > mostMinor {
-			return bad("prices."+field, "found %d minor units: want 0 to %d", x.Minor, int64(mostMinor))
+		if x.Minor < 0 || x.Minor > minor.Most {
+			return bad("prices."+field, "found %d minor units: want 0 to %d", x.Minor, int64(minor.Most))
 		}
 		one := math.NaN()
 		switch q := x.One.(type) {

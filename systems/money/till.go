@@ -81,14 +81,13 @@ func tagOf(w *systems.Working, name string) (tag, error) {
 		if x.price != nil {
 			return x, fmt.Errorf("money.Of: prices.materials.%s: found %q beside %s = %g: want one of them", bare(name), x.price.Text, at, k.Price)
 		}
-		minor := k.Price * math.Pow10(w.Prices.Digits)
-		if math.Abs(minor-math.Round(minor)) > 1e-6*max(1, minor*1e-9) || minor > 1e12 {
-			return x, fmt.Errorf("money.Of: %s: found %v: want at most %d digits behind the point, and 10^12 of the smallest unit", at, k.Price, w.Prices.Digits)
+		n, err := minor.Decimal(k.Price, w.Prices.Digits)
+		if err != nil {
+			return x, fmt.Errorf("money.Of: %s: %w", at, err)
 		}
 		if x.kits == nil {
 			x.kits = map[string]*systems.Price{}
 		}
-		n := int64(math.Round(minor))
 		x.kits[k.Name] = &systems.Price{Minor: n, Per: "kit", Text: Amount{n, w.Prices.Digits}.String() + " per kit"}
 	}
 	if x.price != nil && x.price.Per == "kit" && len(sizes) > 1 {
@@ -280,11 +279,8 @@ func (t *till) labour(d *confidence.Draw, say func(item, float64) error) error {
 	}
 	if p.Overtime != nil && over > 0 {
 		if t.over == nil {
-			times, err := minor.Thousandths(float64(p.Overtime.Times))
-			if err != nil {
-				return err
-			}
-			hour, err := minor.MulDiv(p.Labour.Minor, times, 1000)
+			const fine = 1_000_000_000 // a share as written, such as 133.33 %: its hour is rounded, not it
+			hour, err := minor.MulDiv(p.Labour.Minor, int64(math.Round(float64(p.Overtime.Times)*fine)), fine)
 			if err != nil {
 				return err
 			}
