@@ -18,11 +18,12 @@ type learned struct {
 	Learned *learn.Result    `json:"learned"`
 	TOML    string           `json:"toml"` // to put into the job's file
 	Plan    *systems.Outcome `json:"plan"`
+	added
 }
 
 // learnFrom learns from a file of readings, writes what it learned and which
 // sensors it does not believe, and the plan made anew with that.
-func learnFrom(w io.Writer, file string, j systems.Job, sys units.System, asJSON bool) (*systems.Outcome, error) {
+func learnFrom(w io.Writer, file string, j systems.Job, buy *order, sys units.System, asJSON bool) (*systems.Outcome, error) {
 	ctx := context.Background()
 	r, err := learn.ReadFS(os.DirFS(filepath.Dir(file)), filepath.Base(file), j)
 	if err != nil {
@@ -40,8 +41,12 @@ func learnFrom(w io.Writer, file string, j systems.Job, sys units.System, asJSON
 	if err != nil {
 		return nil, err
 	}
+	a, err := buy.of(o)
+	if err != nil {
+		return nil, err
+	}
 	if asJSON {
-		return o, encode(w, learned{got, got.TOML(), o})
+		return o, encode(w, learned{got, got.TOML(), o, a})
 	}
 	if err := got.Write(w, sys); err != nil {
 		return nil, err
@@ -49,5 +54,8 @@ func learnFrom(w io.Writer, file string, j systems.Job, sys units.System, asJSON
 	if _, err := fmt.Fprintf(w, "\nFOR THE JOB'S FILE\n------------------\n%s\n", got.TOML()); err != nil {
 		return nil, err
 	}
-	return o, report.Write(w, o, sys)
+	if err := report.Write(w, o, sys); err != nil {
+		return nil, err
+	}
+	return o, a.write(w, o, sys)
 }
