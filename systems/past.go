@@ -508,6 +508,30 @@ func (p *planner) judgeUsed(id string, kits, share float64, n *Need) {
 	}
 }
 
+// told returns the share of a step that is done of which the job tells what it
+// took, and that. Kits told of work that goes on are so far only: they are not it.
+func (j *Job) told(id string, m *Material, sections int) (units.Fraction, units.Quantity) {
+	w, ok := j.Done[id]
+	if !ok || w.Kits == nil {
+		return 0, nil
+	}
+	share := units.Fraction(1)
+	if w.Whole == nil {
+		share = units.Fraction(len(w.Sections)) / units.Fraction(max(1, sections))
+	} else if w.Whole.End == nil {
+		return 0, nil
+	}
+	for _, x := range w.Sections {
+		if x.End == nil {
+			return 0, nil
+		}
+	}
+	if m.Kind == "liquid" {
+		return min(share, 1), m.Kit.Q * units.Volume(*w.Kits) // sections beyond the plan's are all of it
+	}
+	return min(share, 1), m.Bag.Q * units.Mass(*w.Kits)
+}
+
 // markPast marks the findings that are over: they stand as they are, and nothing
 // can be done about them but to mend what they left.
 func (p *planner) markPast() {

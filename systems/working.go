@@ -35,6 +35,8 @@ type Taking struct {
 	Keeps    units.Fraction // of a broadcast: share of the thrown grain that stays
 	Unknown  []string       // of a coat that drinks: areas whose uptake is not known
 	Batch    units.Volume   // the most that is mixed at once, also where the plan needs less; 0: nothing is mixed
+	Told     units.Fraction // share that is done, of which the job tells what it took
+	Took     units.Quantity // that, a Volume or of a broadcast a Mass; nil if nothing is told
 }
 
 // A Stint is work of one step that falls on one day.
@@ -42,6 +44,7 @@ type Stint struct {
 	Step  string
 	Day   time.Time     // midnight in the job's offset, of the day its shift begins
 	Hands time.Duration // hand-hours
+	Done  bool          // by the job's now
 }
 
 // A FuelUse is what a heater burns over the heat plan.
@@ -99,6 +102,7 @@ func (o *Outcome) Working() (*Working, error) {
 				t.Batch = max(t.Batch, p.material(n.Step).holds())
 			}
 		}
+		t.Told, t.Took = o.job.told(n.Step, &t.Material, o.Sections)
 		w.Takings = append(w.Takings, t)
 	}
 	w.days(p, o)
@@ -190,7 +194,7 @@ func (w *Working) days(p *planner, o *Outcome) {
 			parts, sum = []part{{dayOf(start), 1}}, 1
 		}
 		for _, y := range parts {
-			w.Stints = append(w.Stints, Stint{x.Step, y.day, time.Duration(float64(x.Crew) * hands * (float64(y.time) / float64(sum)))})
+			w.Stints = append(w.Stints, Stint{x.Step, y.day, time.Duration(float64(x.Crew) * hands * (float64(y.time) / float64(sum))), x.Status == WorkDone})
 		}
 		last = latest(last, latest(parts[len(parts)-1].day, dayOf(max(start, end-1)))) // what ends as a day does is not of the next
 	}

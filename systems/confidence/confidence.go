@@ -9,7 +9,8 @@
 // fills and losses are factors on the plan's figures. What never reaches the floor,
 // on tools, in buckets or spilled, has one factor for each gallon that does, and
 // loose grain one for each pound that stays, so that neither a share of waste nor a
-// retention can leave its range. Batches are counted in each draw, and what stays
+// retention can leave its range. Of a step that the job tells as done, with the kits
+// or bags that it took, those stand, and hours that are over too. Batches are counted in each draw, and what stays
 // in the bucket of each. Grain is used again as the recipe or the job says.
 //
 // What does in half, eight or nine of ten such jobs is the amount that as many of
@@ -437,7 +438,7 @@ type Draw struct {
 	Kits     [][]systems.KitLine // of liquids, by size, as the plan would buy them; not to be changed
 	Needs    []float64           // m3 of liquids, kg of grain
 	Vacuumed units.Mass          // grain that is not thrown again
-	Hours    units.Fraction      // of the plan's hours
+	Hours    units.Fraction      // of the plan's hours that are not over
 	Fuel     units.Fraction      // of the plan's fuel
 }
 

@@ -3,6 +3,7 @@ package confidence
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/tackfree/tackfree/coverage"
 	"github.com/tackfree/tackfree/data/units"
@@ -41,6 +42,8 @@ type step struct {
 	filmTerm, profileTerm, uptakeTerm  int     // indices of terms; -1: none
 	voidsTerm, wasteTerm               int
 	fillTerms                          []int
+
+	told, took float64 // share that is done, and what that took, m3 or kg
 
 	fills   int     // step whose open voids it fills; -1: none
 	open    float64 // planned open voids of that, m
@@ -194,6 +197,15 @@ func build(o *systems.Outcome, w *systems.Working, opt *Options) (*model, error)
 		if n.Sand > 0 && t.Sand != nil {
 			s.sand, s.sandPer = index[t.Sand.ID+"@"+t.Sand.Version], float64(n.Sand)/float64(n.Gross)
 		}
+		switch took := t.Took.(type) {
+		case units.Volume:
+			s.told, s.took = float64(t.Told), float64(took)
+		case units.Mass:
+			s.told, s.took = float64(t.Told), float64(took)
+		}
+		if s.told > 0 {
+			m.notes = append(m.notes, fmt.Sprintf("What the step %s took is told by the job: it does not scatter.", id))
+		}
 		switch t.Step.Does {
 		case systems.Coat:
 			s.parts = o.Sections
@@ -235,7 +247,7 @@ func build(o *systems.Outcome, w *systems.Working, opt *Options) (*model, error)
 		m.steps = append(m.steps, s)
 	}
 	m.hours, m.fuel = -1, -1
-	if len(w.Stints) > 0 {
+	if slices.ContainsFunc(w.Stints, func(s systems.Stint) bool { return !s.Done }) {
 		m.hours = add(systems.ScatterHours, systems.ScatterHours, "")
 	}
 	if len(w.Fuels) > 0 {
@@ -303,6 +315,9 @@ func (m *model) hangs() {
 	}
 	for i := range m.steps {
 		s := &m.steps[i]
+		if s.told == 1 {
+			continue
+		}
 		f := map[int]bool{}
 		mark(s, f, s.filmTerm, s.profileTerm, s.uptakeTerm, s.voidsTerm, s.wasteTerm, s.heldTerm, s.looseTerm)
 		mark(s, f, s.fillTerms...)
@@ -329,6 +344,7 @@ func (m *model) hangs() {
 // draws compute what the plan computed.
 func (m *model) check() error {
 	r := m.row()
+	r.planned = true
 	for i := range r.terms {
 		r.terms[i] = 1
 	}
@@ -345,6 +361,7 @@ func (m *model) check() error {
 
 // A row is one draw: its factors and what follows from them.
 type row struct {
+	planned  bool // as if nothing were done
 	terms    []float64
 	need     []float64 // by line, m3 or kg
 	take     []float64 // of kits that are mixed whole, what the batches hold
@@ -382,6 +399,11 @@ func (m *model) needs(r *row) error {
 			held := float64(bed.Held) * r.of(s.heldTerm) * s.area
 			loose := held * s.loose * r.of(s.looseTerm)
 			bought, back := s.bought(held, loose)
+			if s.told > 0 && !r.planned { // of what was bought for it, what did not stay
+				all := s.took + (1-s.told)*bought
+				back = max(0, back+all-bought)
+				bought = all
+			}
 			r.need[s.line] += bought
 			r.vacuumed += back
 			continue
@@ -402,8 +424,12 @@ func (m *model) needs(r *row) error {
 		if err != nil {
 			return fmt.Errorf("step %s: %w", s.taking.Need.Step, err)
 		}
+		take := float64(batches) * s.batch
+		if s.told > 0 && !r.planned {
+			gross, take = s.took+(1-s.told)*gross, s.took+(1-s.told)*take
+		}
 		r.need[s.line] += gross
-		r.take[s.line] += float64(batches) * s.batch
+		r.take[s.line] += take
 		if s.sand >= 0 {
 			r.need[s.sand] += gross * s.sandPer
 		}

@@ -377,6 +377,33 @@ func TestDrawnTotals(t *testing.T) {
 	}
 }
 
+// Hours that are over do not scatter. At 10:00 on Tuesday floor's sounding and grinding
+// are done as planned, 2 + 20 hand-hours; 4 + 7 are to come, and have the triangle of
+// TestDrawnTotals: 22 + 11 x 1, x 1.073509 and x 1.110557, at 40.00.
+func TestDrawnHoursToCome(t *testing.T) {
+	c := still(t, "hours", "shape = \"triangular\"\nmean = \"100 %\"\nlow = \"80 %\"\nhigh = \"120 %\"")
+	o := plan(t, "now = \"27h\"\n"+floor+"[done.sound]\nstart = \"0h\"\nend = \"1h\"\n[done.grind]\nstart = \"1h\"\nend = \"27h\"\n", c)
+	r, err := confidence.Of(context.Background(), o, confidence.Options{Draws: 2000})
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := money.Of(o, r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := lines(b)[0]; got != "labour | hands | 33.000 h | 1320.00" {
+		t.Errorf("%s, want 33 h", got)
+	}
+	for _, x := range []struct {
+		got  money.Amount
+		want float64
+	}{{b.Drawn.P50, 1320}, {b.Drawn.P80, 1352.34}, {b.Drawn.P90, 1368.65}} {
+		if got := float64(x.got.Minor) / 100; got < x.want-0.2 || got > x.want+0.2 {
+			t.Errorf("%.2f, want %.2f", got, x.want)
+		}
+	}
+}
+
 // The levels of the demo's total rise, are the same for the same seed whatever the
 // workers, and confidence of another plan is refused. Our own demo, no source.
 func TestDemo(t *testing.T) {

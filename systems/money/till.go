@@ -19,7 +19,8 @@ type till struct {
 	o      *systems.Outcome
 	w      *systems.Working
 	lines  []tag           // by line of the order
-	worked []time.Duration // hand-hours by day on site with work or a shift
+	done   []time.Duration // hand-hours that are over, by day on site
+	worked []time.Duration // and those to come
 	shift  []bool          // of those days, on which a shift begins
 	over   *systems.Price  // of an overtime hour
 }
@@ -57,12 +58,16 @@ func newTill(o *systems.Outcome, w *systems.Working) (*till, error) {
 			return nil, err
 		}
 	}
-	by := map[time.Time]time.Duration{}
+	done, by := map[time.Time]time.Duration{}, map[time.Time]time.Duration{}
 	for _, s := range w.Stints {
-		by[s.Day] += s.Hands
+		if s.Done {
+			done[s.Day] += s.Hands
+		} else {
+			by[s.Day] += s.Hands
+		}
 	}
 	for _, d := range w.Days {
-		t.worked, t.shift = append(t.worked, by[d]), append(t.shift, slices.Contains(w.Shifts, d))
+		t.done, t.worked, t.shift = append(t.done, done[d]), append(t.worked, by[d]), append(t.shift, slices.Contains(w.Shifts, d))
 	}
 	return t, nil
 }
@@ -253,7 +258,7 @@ func (t *till) labour(d *confidence.Draw, say func(item, float64) error) error {
 	var plain, over, wait time.Duration
 	hands := time.Duration(t.w.Hands)
 	for i, worked := range t.worked {
-		h := time.Duration(math.Round(float64(worked) * float64(d.Hours)))
+		h := t.done[i] + time.Duration(math.Round(float64(worked)*float64(d.Hours)))
 		if o := p.Overtime; o != nil {
 			if beyond := h - o.After*hands; beyond > 0 {
 				over += beyond
