@@ -193,7 +193,7 @@ func Of(ctx context.Context, o *systems.Outcome, opt Options) (*Order, error) {
 		return nil, fmt.Errorf("confidence.Of: %w", err)
 	}
 	if err := out.draw(ctx, opt.Workers, scores); err != nil {
-		return nil, fmt.Errorf("confidence.Of: %w", err)
+		return nil, fmt.Errorf("confidence.Of: %w", m.far(err))
 	}
 	out.Lines = make([]Line, len(m.lines))
 	out.buys = make([]*purchases, len(m.lines))
@@ -202,7 +202,7 @@ func Of(ctx context.Context, o *systems.Outcome, opt Options) (*Order, error) {
 		return err
 	})
 	if err != nil {
-		return nil, fmt.Errorf("confidence.Of: %w", err)
+		return nil, fmt.Errorf("confidence.Of: %w", m.far(err))
 	}
 	out.together()
 	return out, nil
@@ -324,8 +324,8 @@ func (o *Order) line(k int, w *systems.Working) (Line, error) {
 		slices.Sort(l.buys.takes)
 	}
 	l.buys.unit = x.unit
-	if most := l.buys.takes[len(idx)-1] / x.unit; most > 1e6 {
-		return l, fmt.Errorf("%s: a draw takes %.0f of the smallest: want less than a million", x.Material, most)
+	if most := l.buys.takes[len(idx)-1] / x.unit; !(most <= 1e6) {
+		return l, fmt.Errorf("%s: a draw takes %.3g of the smallest %s: want at most a million", x.Material, most, x.Unit)
 	}
 	for _, p := range []struct {
 		level units.Fraction

@@ -1,9 +1,14 @@
 package confidence
 
 import (
+	"context"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
+	"strings"
+
+	"gonum.org/v1/gonum/stat/distuv"
 
 	"github.com/tackfree/tackfree/coverage"
 	"github.com/tackfree/tackfree/data/units"
@@ -77,6 +82,7 @@ type model struct {
 	fuel    int
 
 	tables []*table
+	wide   widest
 
 	used  []Used
 	notes []string
@@ -265,7 +271,41 @@ func build(o *systems.Outcome, w *systems.Working, opt *Options) (*model, error)
 		}
 	}
 	m.hangs()
+	var idle []string
+	for id := range past {
+		if dists[id] == nil {
+			idle = append(idle, id)
+		}
+	}
+	if slices.Sort(idle); len(idle) > 0 {
+		m.notes = append(m.notes, fmt.Sprintf("Nothing in this plan scatters by %s: its past jobs count for nothing here.", strings.Join(idle, ", ")))
+	}
+	for id, d := range dists {
+		if w := width(d); len(past[id]) > 0 && (w > m.wide.width || w == m.wide.width && id < m.wide.id) {
+			m.wide = widest{id, w, len(past[id])}
+		}
+	}
 	return m, m.check()
+}
+
+// A widest is the scatter that the contractor's own jobs leave the widest.
+type widest struct {
+	id    string
+	width float64
+	jobs  int
+}
+
+// width is by how much a factor is larger in one job of a thousand than in the
+// middle.
+func width(d spread) float64 { return d.at(distuv.UnitNormal.Quantile(0.999)) / d.at(0) }
+
+// far says of an amount that no draw should come to where that may come from.
+func (m *model) far(err error) error {
+	if err == nil || m.wide.jobs == 0 || m.wide.width < 5 || errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
+		return err
+	}
+	return fmt.Errorf("%w (past jobs of %s, %d in number, are so far apart that one job of a thousand comes to %.3g times the middle: want jobs that agree better, or more)",
+		err, m.wide.id, m.wide.jobs, m.wide.width)
 }
 
 // crust follows a grout over a grout down to what it fills: a broadcast, or a

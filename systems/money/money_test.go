@@ -13,6 +13,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"github.com/tackfree/tackfree/data/units"
 	"github.com/tackfree/tackfree/systems"
 	"github.com/tackfree/tackfree/systems/confidence"
 	"github.com/tackfree/tackfree/systems/money"
@@ -324,6 +325,23 @@ func TestTooLarge(t *testing.T) {
 	}
 	if _, err := money.Of(plan(t, text, builtin(t)), nil); !errors.Is(err, money.ErrTooLarge) {
 		t.Errorf("%v, want %v", err, money.ErrTooLarge)
+	}
+}
+
+// Hours that no crew can have are an error too, and no draw without labour: past jobs
+// of 20 times and a twentieth of the hours planned, in turn. Hostile, no source.
+func TestHoursWithoutEnd(t *testing.T) {
+	o := plan(t, floor, builtin(t))
+	var past []systems.PastUse
+	for i := range 50 {
+		past = append(past, systems.PastUse{Job: fmt.Sprint(i), Scatter: systems.ScatterHours, Ratio: []units.Fraction{20, 0.05}[i%2]})
+	}
+	c, err := confidence.Of(context.Background(), o, confidence.Options{Draws: 1000000, Workers: 2, Past: past})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := money.Of(o, c); err == nil || !strings.Contains(err.Error(), "look at the past jobs of hours") {
+		t.Errorf("%v", err)
 	}
 }
 

@@ -257,6 +257,13 @@ func (t *till) labour(d *confidence.Draw, say func(item, float64) error) error {
 	p := t.w.Prices
 	var plain, over, wait time.Duration
 	hands := time.Duration(t.w.Hands)
+	const most = 1e6 // hand-hours, such as 100 hands for five years; a Duration holds 2.5 million
+	all := 0.0
+	for i, worked := range t.worked {
+		if all += t.done[i].Hours() + worked.Hours()*float64(d.Hours); !(all <= most) {
+			return fmt.Errorf("money.Of: labour: %.3g hand-hours, the hours to come at %.3g times the plan's: want at most %g; where a draw has them, look at the past jobs of hours", all, d.Hours, most)
+		}
+	}
 	for i, worked := range t.worked {
 		h := t.done[i] + time.Duration(math.Round(float64(worked)*float64(d.Hours)))
 		if o := p.Overtime; o != nil {
