@@ -70,7 +70,7 @@ func (w *Working) Scatter(id string) (Scatter, error) { return w.scatter(id) }
 // Working returns what lies behind the plan's amounts. It is an error for an
 // outcome read from JSON, which does not hold it: [Replay] makes one that does.
 func (o *Outcome) Working() (*Working, error) {
-	if o.job == nil {
+	if o == nil || o.job == nil {
 		return nil, errors.New("systems.Working: the outcome was not made by Plan: want Replay for one read from JSON")
 	}
 	p := &planner{j: o.job, used: map[string]Limit{}}

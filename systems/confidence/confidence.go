@@ -130,17 +130,31 @@ type Line struct {
 }
 
 // RunsShort returns the chance that n bags, or n kits of the smallest size, run
-// short.
-func (l *Line) RunsShort(n int) units.Fraction { return l.buys.short(float64(n) * l.buys.unit) }
+// short; NaN of a line that [Of] did not make, which has no draws.
+func (l *Line) RunsShort(n int) units.Fraction {
+	if l.buys == nil {
+		return units.Fraction(math.NaN())
+	}
+	return l.buys.short(float64(n) * l.buys.unit)
+}
 
-// ShortWith returns the chance that these kits of a liquid run short.
-func (l *Line) ShortWith(kits []systems.KitLine) units.Fraction { return l.buys.short(held(kits)) }
+// ShortWith returns the chance that these kits of a liquid run short; NaN as
+// RunsShort.
+func (l *Line) ShortWith(kits []systems.KitLine) units.Fraction {
+	if l.buys == nil {
+		return units.Fraction(math.NaN())
+	}
+	return l.buys.short(held(kits))
+}
 
 // For returns the bags, or the kits in all and by size, that do with a chance of at
 // least level, 0 to 100 %, as far as the draws tell.
 func (l *Line) For(level units.Fraction) (n int, kits []systems.KitLine, err error) {
 	if err := units.FromZero("confidence.Line.For", "level", float64(level/units.Percent), 100, "%"); err != nil {
 		return 0, nil, err
+	}
+	if l.buys == nil {
+		return 0, nil, errors.New("confidence.Line.For: the line has no draws: want one of an order made by Of")
 	}
 	return l.buys.at(level)
 }

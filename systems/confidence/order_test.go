@@ -531,6 +531,13 @@ func TestOptions(t *testing.T) {
 	if _, _, err := r.Lines[0].For(1.2); err == nil {
 		t.Error("kits for 120 %")
 	}
+	l := new(confidence.Line) // an app's own, without draws
+	if _, _, err := l.For(0.9); err == nil || !math.IsNaN(float64(l.RunsShort(2))) || !math.IsNaN(float64(l.ShortWith(nil))) {
+		t.Errorf("a line without draws: %v, %v, %v", err, l.RunsShort(2), l.ShortWith(nil))
+	}
+	if _, err := confidence.Of(context.Background(), nil, confidence.Options{}); err == nil {
+		t.Error("no outcome at all has an order")
+	}
 	if _, _, err := r.Drives(make([]float64, 3)); err == nil {
 		t.Error("three values for 100 draws")
 	}
