@@ -150,6 +150,7 @@ func build(o *systems.Outcome, w *systems.Working, opt *Options) (*model, error)
 		u := Used{Scatter: s, File: s.File(), Jobs: len(past[id])}
 		if !own && u.Jobs > 0 {
 			m.notes = append(m.notes, fmt.Sprintf("One past job of %s alone says nothing of scatter, and its class is worth no job: it is not used.", id))
+			u.Jobs = 0
 		}
 		m.used = append(m.used, u)
 		return d, &s, nil

@@ -81,3 +81,25 @@ func TestFiftyPastJobs(t *testing.T) {
 		t.Errorf("2 kits run short in %.4f, want %.4f", got, want)
 	}
 }
+
+// A class worth no job leaves the jobs alone, two at least: one is told as not used,
+// and counts as none. From the doc comment of predicted; no source.
+func TestOneJobOfAClassWorthNone(t *testing.T) {
+	c := with(t, map[string]string{"film-squeegee": "shape = \"lognormal\"\nmean = \"104 %\"\nspread = \"12 %\"\nworth = 0"})
+	for n, want := range map[int]int{1: 0, 2: 2} {
+		text := coat
+		for i := range n {
+			text += fmt.Sprintf("[past.j%d]\nfilm-squeegee = { planned = \"10 L\", used = \"1%d L\" }\n", i, i)
+		}
+		o, err := plan(text, c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r := of(t, o, confidence.Options{Draws: 200})
+		for _, u := range r.Used {
+			if told := strings.Contains(strings.Join(r.Notes, " "), "it is not used"); u.ID == "film-squeegee" && (u.Jobs != want || told != (want == 0)) {
+				t.Errorf("%d past jobs: %d used, notes %q", n, u.Jobs, r.Notes)
+			}
+		}
+	}
+}
