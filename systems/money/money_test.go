@@ -9,11 +9,11 @@ import (
 	"strings"
 	"sync"
 	"testing"
-	"testing/fstest"
 
 	"github.com/google/go-cmp/cmp"
 
 	"github.com/tackfree/tackfree/data/units"
+	"github.com/tackfree/tackfree/internal/still"
 	"github.com/tackfree/tackfree/systems"
 	"github.com/tackfree/tackfree/systems/confidence"
 	"github.com/tackfree/tackfree/systems/money"
@@ -256,7 +256,7 @@ func TestPriceOfKits(t *testing.T) {
 		t.Errorf("%v, missing %q", only(b), b.Missing)
 	}
 	// In the draws each buys its own kits: at the middle the planned ones.
-	o := plan(t, text+kits("195.50", "870"), still(t, "film-squeegee", "shape = \"normal\"\nmean = \"100 %\"\nspread = \"20 %\""))
+	o := plan(t, text+kits("195.50", "870"), alone(t, "film-squeegee", "shape = \"normal\"\nmean = \"100 %\"\nspread = \"20 %\""))
 	c, err := confidence.Of(context.Background(), o, confidence.Options{Draws: 2000})
 	if err != nil {
 		t.Fatal(err)
@@ -345,18 +345,10 @@ func TestHoursWithoutEnd(t *testing.T) {
 	}
 }
 
-// still is the built-in data with scatter of nothing but what is given.
-func still(t testing.TB, id, lines string) *systems.Catalog {
+// alone is [still.Catalog] of one scatter.
+func alone(t testing.TB, id, lines string) *systems.Catalog {
 	t.Helper()
-	text := "kind = \"scatter\"\nid = \"own\"\nversion = \"1.0.0\"\n"
-	for _, key := range builtin(t).Scatters() {
-		entry := "shape = \"lognormal\"\nmean = \"100 %\"\nspread = \"0 %\""
-		if key == id {
-			entry = lines
-		}
-		text += "[scatter." + key + "]\nbasis = \"illustrative\"\n" + entry + "\n"
-	}
-	c, err := systems.LoadLayers(systems.BuiltinLayer(), systems.DataLayer{Name: "own", Files: fstest.MapFS{"scatter/own-1.0.0.toml": {Data: []byte(text)}}})
+	c, err := still.Catalog(map[string]string{id: lines})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -369,7 +361,7 @@ func still(t testing.TB, id, lines string) *systems.Catalog {
 // 33 h x 40.00 x those: 1320.00, 1417.03, 1465.94; all else 0. Tolerance: 0.3, of
 // 2000 draws. The triangle's quantile: NIST/SEMATECH e-Handbook, from memory.
 func TestDrawnTotals(t *testing.T) {
-	c := still(t, "hours", "shape = \"triangular\"\nmean = \"100 %\"\nlow = \"80 %\"\nhigh = \"120 %\"")
+	c := alone(t, "hours", "shape = \"triangular\"\nmean = \"100 %\"\nlow = \"80 %\"\nhigh = \"120 %\"")
 	o := plan(t, floor, c)
 	r, err := confidence.Of(context.Background(), o, confidence.Options{Draws: 2000})
 	if err != nil {
@@ -399,7 +391,7 @@ func TestDrawnTotals(t *testing.T) {
 // are done as planned, 2 + 20 hand-hours; 4 + 7 are to come, and have the triangle of
 // TestDrawnTotals: 22 + 11 x 1, x 1.073509 and x 1.110557, at 40.00.
 func TestDrawnHoursToCome(t *testing.T) {
-	c := still(t, "hours", "shape = \"triangular\"\nmean = \"100 %\"\nlow = \"80 %\"\nhigh = \"120 %\"")
+	c := alone(t, "hours", "shape = \"triangular\"\nmean = \"100 %\"\nlow = \"80 %\"\nhigh = \"120 %\"")
 	o := plan(t, "now = \"27h\"\n"+floor+"[done.sound]\nstart = \"0h\"\nend = \"1h\"\n[done.grind]\nstart = \"1h\"\nend = \"27h\"\n", c)
 	r, err := confidence.Of(context.Background(), o, confidence.Options{Draws: 2000})
 	if err != nil {
