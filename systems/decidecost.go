@@ -210,12 +210,9 @@ func (p *planner) handHours() (all time.Duration) {
 			n, first = max(1, q.o.Sections), 1
 		}
 		for section := first; section < first+n; section++ {
-			crew := q.crewTime(id, 1/float64(n))
-			if section < 2 {
-				crew += time.Duration(s.Setup.Q)
-			}
+			crew := q.crewAt(id, section, 1/float64(n))
 			if d, ok := q.done[spot{id, section}]; ok && s.Does != Condition && q.status(id, section, d) == WorkDone {
-				crew = q.worked(d.start, d.end)
+				crew = q.crewDone(id, section, 1/float64(n), d)
 			}
 			all += time.Duration(float64(crew.Round(time.Second)) * q.hands(s))
 		}

@@ -416,6 +416,22 @@ func (p *planner) worked(start, end time.Duration) (sum time.Duration) {
 	return sum
 }
 
+// crewDone returns how long the crew was at work at a step that is done. A coat and
+// the grain that is thrown into it have one crew between them: each is taken to have
+// gone on as much longer or shorter than planned as the two did together.
+func (p *planner) crewDone(id string, section int, share float64, d placed) time.Duration {
+	coat := id
+	if p.step(id).Does == Broadcast {
+		coat = p.step(id).Into
+	}
+	x, begun := p.begun(coat, section)
+	planned := p.work(coat, section, share)
+	if len(p.thrown[coat]) == 0 || !begun || x.End == nil || planned == 0 {
+		return p.worked(d.start, d.end)
+	}
+	return time.Duration(float64(p.crewAt(id, section, share)) * (float64(p.worked(x.Start, *x.End)) / float64(planned)))
+}
+
 // unplaced returns the first work on a section from the i-th on that is not placed.
 func (p *planner) unplaced(coats []string, section, i int) int {
 	for i < len(coats) {

@@ -184,3 +184,25 @@ func TestTextAndJSONAgree(t *testing.T) {
 		t.Errorf("after the lines: %q; want %s, %s per m2", rest, read.Total, read.PerM2)
 	}
 }
+
+// dairy on Tuesday at 12:00, its joints, cleaning, body and quartz done: hands that
+// spread and throw at the same time are paid once. As planned, the two in 3 h, the
+// labour is that of the plan, 14 hand-hours; in 3 h 30 m it is
+// one hand-hour more, whoever of them was slower. By hand, no source.
+func TestHandsAreOneCrew(t *testing.T) {
+	done := func(end string) string {
+		return "now = \"29h\"\n" + dairy + "[done.sound]\nstart = \"0h\"\nend = \"1h\"\n[done.joint]\nstart = \"1h\"\nend = \"2h\"\n[done.clean]\nstart = \"3h 30m\"\nend = \"24h 30m\"\n" +
+			"[done.body]\nstart = \"24h 30m\"\nend = \"" + end + "\"\n[done.throw]\nstart = \"24h 30m\"\nend = \"" + end + "\"\n"
+	}
+	for end, want := range map[string]string{"27h 30m": "12.000 h 2.000 h 10.000 h", "28h": "12.000 h 3.000 h 9.000 h"} {
+		var got []string
+		for _, l := range bill(t, done(end)).Lines {
+			if strings.HasSuffix(l.Quantity, " h") {
+				got = append(got, l.Quantity)
+			}
+		}
+		if hours := strings.Join(got, " "); hours != want {
+			t.Errorf("until %s: plain, overtime and waiting %s, want %s", end, hours, want)
+		}
+	}
+}
