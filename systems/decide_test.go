@@ -272,7 +272,7 @@ price = 9
 [materials.epoxy-standard.kits.drum]
 price = 40
 [materials.epoxy-standard.times]`, 1)
-	d := decide(t, readTwo(t, c, sizes+evenWeather+prices("1000.00", "0.00")), cost)
+	d := decide(t, readTwo(t, c, sizes+evenWeather+strings.Replace(prices("1000.00", "0.00"), "epoxy-standard = \"1.00 per kit\"\n", "", 1)), cost) // one price, at the kits
 	var sum int64
 	for _, l := range d.Outcome.Order {
 		for _, k := range l.Kits {

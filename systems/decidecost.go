@@ -47,8 +47,8 @@ func (g *Goal) checkPrices(bad func(field, format string, args ...any) error) er
 		return bad("prices.digits", "found %d: want 0 to 4", p.Digits)
 	}
 	check := func(field string, x Price, words ...string) error {
-		if x.Minor < 0 || x.Minor > mostMinor {
-			return bad("prices."+field, "found %d minor units: want 0 to %d", x.Minor, int64(mostMinor))
+		if x.Minor < 0 || x.Minor > minor.Most {
+			return bad("prices."+field, "found %d minor units: want 0 to %d", x.Minor, int64(minor.Most))
 		}
 		one := math.NaN()
 		switch q := x.One.(type) {
@@ -210,12 +210,9 @@ func (p *planner) handHours() (all time.Duration) {
 			n, first = max(1, q.o.Sections), 1
 		}
 		for section := first; section < first+n; section++ {
-			crew := q.crewTime(id, 1/float64(n))
-			if section < 2 {
-				crew += time.Duration(s.Setup.Q)
-			}
+			crew := q.crewAt(id, section, 1/float64(n))
 			if d, ok := q.done[spot{id, section}]; ok && s.Does != Condition && q.status(id, section, d) == WorkDone {
-				crew = q.worked(d.start, d.end)
+				crew = q.crewDone(id, section, 1/float64(n), d)
 			}
 			all += time.Duration(float64(crew.Round(time.Second)) * q.hands(s))
 		}

@@ -329,9 +329,12 @@ func (p jobReader) all() error {
 	crew := sound(p.crew)
 	sound(p.slab)
 	sound(p.volatiles)
-	sound(p.prices)
+	prices := sound(p.prices)
 	sound(p.past)
 	overrides := sound(p.overrides)
+	if prices && overrides {
+		sound(p.kitPrices)
+	}
 	if areas {
 		sound(p.patches)
 	}

@@ -416,6 +416,22 @@ func (p *planner) worked(start, end time.Duration) (sum time.Duration) {
 	return sum
 }
 
+// crewDone returns how long the crew was at work at a step that is done. A coat and
+// the grain that is thrown into it have one crew between them: each is taken to have
+// gone on as much longer or shorter than planned as the two did together.
+func (p *planner) crewDone(id string, section int, share float64, d placed) time.Duration {
+	coat := id
+	if p.step(id).Does == Broadcast {
+		coat = p.step(id).Into
+	}
+	x, begun := p.begun(coat, section)
+	planned := p.work(coat, section, share)
+	if len(p.thrown[coat]) == 0 || !begun || x.End == nil || planned == 0 {
+		return p.worked(d.start, d.end)
+	}
+	return time.Duration(float64(p.crewAt(id, section, share)) * (float64(p.worked(x.Start, *x.End)) / float64(planned)))
+}
+
 // unplaced returns the first work on a section from the i-th on that is not placed.
 func (p *planner) unplaced(coats []string, section, i int) int {
 	for i < len(coats) {
@@ -506,6 +522,30 @@ func (p *planner) judgeUsed(id string, kits, share float64, n *Need) {
 	if !(math.Abs(ratio-1) <= offPlan) {
 		p.find(Finding{Key: "used-off-plan", Severity: Watch, Step: id, Found: Amount{used}, Asked: Amount{planned}, Owner: "this plan"})
 	}
+}
+
+// told returns the share of a step that is done of which the job tells what it
+// took, and that. Kits told of work that goes on are so far only: they are not it.
+func (j *Job) told(id string, m *Material, sections int) (units.Fraction, units.Quantity) {
+	w, ok := j.Done[id]
+	if !ok || w.Kits == nil {
+		return 0, nil
+	}
+	share := units.Fraction(1)
+	if w.Whole == nil {
+		share = units.Fraction(len(w.Sections)) / units.Fraction(max(1, sections))
+	} else if w.Whole.End == nil {
+		return 0, nil
+	}
+	for _, x := range w.Sections {
+		if x.End == nil {
+			return 0, nil
+		}
+	}
+	if m.Kind == "liquid" {
+		return min(share, 1), m.Kit.Q * units.Volume(*w.Kits) // sections beyond the plan's are all of it
+	}
+	return min(share, 1), m.Bag.Q * units.Mass(*w.Kits)
 }
 
 // markPast marks the findings that are over: they stand as they are, and nothing

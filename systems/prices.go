@@ -3,13 +3,14 @@ package systems
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 
 	"github.com/tackfree/tackfree/data/units"
+	"github.com/tackfree/tackfree/internal/minor"
 	"github.com/tackfree/tackfree/internal/tomlfile"
 )
 
@@ -57,8 +58,6 @@ const (
 	Empties     = "empties"     // empty kits
 )
 
-const mostMinor = 1_000_000_000_000 // of a price
-
 type equipmentFile struct {
 	Price string `toml:"price"`
 	Days  *int64 `toml:"days"`
@@ -79,28 +78,6 @@ type pricesFile struct {
 	} `toml:"overtime"`
 }
 
-// amountOf reads a decimal of a currency into minor units, exactly.
-func amountOf(text string, digits int) (int64, error) {
-	want := "want digits, and behind a point at most " + strconv.Itoa(digits) + " more, such as 118.00"
-	if digits == 0 {
-		want = "want whole digits, such as 118"
-	}
-	whole, part, point := strings.Cut(text, ".")
-	for _, s := range []string{whole, part} {
-		if strings.Trim(s, "0123456789") != "" {
-			return 0, fmt.Errorf("found amount %q: %s; no sign, comma, blank or exponent", text, want)
-		}
-	}
-	if whole == "" || point && part == "" || len(part) > digits {
-		return 0, fmt.Errorf("found amount %q: %s", text, want)
-	}
-	n, err := strconv.ParseInt(whole+part+strings.Repeat("0", digits-len(part)), 10, 64)
-	if err != nil || n > mostMinor {
-		return 0, fmt.Errorf("found amount %q: want at most 10^12 of the smallest unit", text)
-	}
-	return n, nil
-}
-
 // priceOf reads a price such as "118.00 per kit". words are those that may stand
 // behind per, kinds the quantities whose symbols may.
 func priceOf(text string, digits int, words []string, kinds ...units.Quantity) (Price, error) {
@@ -113,7 +90,7 @@ func priceOf(text string, digits int, words []string, kinds ...units.Quantity) (
 	if !ok {
 		return Price{}, fmt.Errorf("found %q: want an amount and what it is for, such as \"118.00 per %s\"", text, allowed[0])
 	}
-	n, err := amountOf(strings.TrimSpace(amount), digits)
+	n, err := minor.Parse(strings.TrimSpace(amount), digits)
 	if err != nil {
 		return Price{}, err
 	}
@@ -235,6 +212,37 @@ func (p jobReader) prices() error {
 		}
 	}
 	p.j.prices = x
+	return errors.Join(errs...)
+}
+
+// kitPrices looks at the prices that the job gives to kits of several sizes where
+// [prices] counts in them too: they are decimals of the same money, and a material
+// has its price in one of the two.
+func (p jobReader) kitPrices() error {
+	x := p.j.prices
+	if x == nil {
+		return nil
+	}
+	var errs []error
+	for _, id := range slices.Sorted(maps.Keys(p.j.overrides)) {
+		m := p.j.overrides[id]
+		for _, name := range slices.Sorted(maps.Keys(m.Kits)) {
+			at := []string{"materials", id, "kits", name, "price"}
+			k := m.Kits[name]
+			if k.Price == 0 || !p.d.Defined(at...) {
+				continue
+			}
+			if _, err := minor.Decimal(k.Price, x.Digits); err != nil {
+				errs = append(errs, p.d.Errorf(at, "%w", err))
+			}
+			all, _, _ := strings.Cut(id, "@")
+			for _, key := range slices.Compact([]string{id, all}) {
+				if price, ok := x.Materials[key]; ok {
+					errs = append(errs, p.d.Errorf(at, "found %v beside prices.materials.%s = %q: want one of them", k.Price, key, price.Text))
+				}
+			}
+		}
+	}
 	return errors.Join(errs...)
 }
 

@@ -60,6 +60,29 @@ func TestPriceErrors(t *testing.T) {
 	}
 }
 
+// A kit's own price is a decimal of the same money, and the only one that its
+// material has. Hostile prices of our own, no source.
+func TestKitPriceErrors(t *testing.T) {
+	for _, tc := range []struct{ prices, pail, key, want string }{
+		{"", "195.005", "materials.epoxy-standard@1.2.0.kits.pail.price", `found amount "195.005": want digits, and behind a point at most 2 more`},
+		{"", "0.004", "materials.epoxy-standard@1.2.0.kits.pail.price", "at most 2 more"},
+		{"", "1e-9", "materials.epoxy-standard@1.2.0.kits.pail.price", "at most 2 more"},
+		{"digits = 0", "195.5", "materials.epoxy-standard@1.2.0.kits.pail.price", "want whole digits"},
+		{"digits = 4", "999999999", "materials.epoxy-standard@1.2.0.kits.pail.price", "at most 10^12"},
+		{"", "-1", "materials.epoxy-standard@1.2.0.kits.pail.price", "want 0 (not known) to 1000000000"},
+		{"", "nan", "materials.epoxy-standard@1.2.0.kits.pail.price", "want 0 (not known) to 1000000000"},
+		{"", "inf", "materials.epoxy-standard@1.2.0.kits.pail.price", "want 0 (not known) to 1000000000"},
+		{"[prices.materials]\nepoxy-standard = \"65.00 per gal\"", "195", "materials.epoxy-standard@1.2.0.kits.pail.price", `found 195 beside prices.materials.epoxy-standard = "65.00 per gal": want one of them`},
+		{"[prices.materials]\n\"epoxy-standard@1.2.0\" = \"65.00 per gal\"", "195", "materials.epoxy-standard@1.2.0.kits.pail.price", "want one of them"},
+	} {
+		_, err := systems.ReadJob(strings.NewReader(baseJob+"[prices]\n"+tc.prices+"\n[materials.\"epoxy-standard@1.2.0\".kits.pail]\nprice = "+tc.pail+"\n[materials.\"epoxy-standard@1.2.0\".kits.drum]\nprice = 870\n"), builtin(t))
+		var f *systems.FileError
+		if !errors.As(err, &f) || !strings.Contains(err.Error(), tc.want) || !strings.Contains(err.Error(), tc.key) || f.Line < strings.Count(baseJob, "\n") {
+			t.Errorf("%s, %s:\n got %v\nwant %s ... %q", tc.prices, tc.pail, err, tc.key, tc.want)
+		}
+	}
+}
+
 // Prices are read exactly: what a float would lose is kept. Decimal arithmetic.
 func TestPricesExact(t *testing.T) {
 	for _, tc := range []struct {

@@ -173,6 +173,15 @@ func (p *planner) work(id string, section int, share float64) time.Duration {
 	return work
 }
 
+// crewAt returns how long the crew works at a step itself, with its setup.
+func (p *planner) crewAt(id string, section int, share float64) time.Duration {
+	crew := p.crewTime(id, share)
+	if section < 2 {
+		crew += time.Duration(p.step(id).Setup.Q)
+	}
+	return crew
+}
+
 // schedule puts every step in time: the preparation on the whole floor, the
 // coats section by section, always taking next what can start first, or, one by
 // one, each section to its end before the next is begun.
@@ -480,14 +489,11 @@ func (p *planner) when(id string, section int, share float64, ready time.Duratio
 // put writes a step that has its time into the schedule, with its events.
 func (p *planner) put(id string, section int, share float64, d placed, why string) error {
 	s := p.step(id)
-	crew := p.crewTime(id, share)
-	if section < 2 {
-		crew += time.Duration(s.Setup.Q)
-	}
+	crew := p.crewAt(id, section, share)
 	d.wet = p.firstSpot(id, s, section, share, d)
 	status := p.status(id, section, d)
 	if status == WorkDone && s.Does != Condition {
-		crew = p.worked(d.start, d.end)
+		crew = p.crewDone(id, section, share, d)
 	}
 	c := p.weather(d.start)
 	w := Work{Step: id, Title: title(s, id), Does: s.Does, Section: section, Start: *p.clock(d.start), End: *p.clock(d.end), Crew: units.Span(crew.Round(time.Second)), Binding: why,

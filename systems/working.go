@@ -35,6 +35,8 @@ type Taking struct {
 	Keeps    units.Fraction // of a broadcast: share of the thrown grain that stays
 	Unknown  []string       // of a coat that drinks: areas whose uptake is not known
 	Batch    units.Volume   // the most that is mixed at once, also where the plan needs less; 0: nothing is mixed
+	Told     units.Fraction // share that is done, of which the job tells what it took
+	Took     units.Quantity // that, a Volume or of a broadcast a Mass; nil if nothing is told
 }
 
 // A Stint is work of one step that falls on one day.
@@ -42,6 +44,7 @@ type Stint struct {
 	Step  string
 	Day   time.Time     // midnight in the job's offset, of the day its shift begins
 	Hands time.Duration // hand-hours
+	Done  bool          // by the job's now
 }
 
 // A FuelUse is what a heater burns over the heat plan.
@@ -67,7 +70,7 @@ func (w *Working) Scatter(id string) (Scatter, error) { return w.scatter(id) }
 // Working returns what lies behind the plan's amounts. It is an error for an
 // outcome read from JSON, which does not hold it: [Replay] makes one that does.
 func (o *Outcome) Working() (*Working, error) {
-	if o.job == nil {
+	if o == nil || o.job == nil {
 		return nil, errors.New("systems.Working: the outcome was not made by Plan: want Replay for one read from JSON")
 	}
 	p := &planner{j: o.job, used: map[string]Limit{}}
@@ -99,6 +102,7 @@ func (o *Outcome) Working() (*Working, error) {
 				t.Batch = max(t.Batch, p.material(n.Step).holds())
 			}
 		}
+		t.Told, t.Took = o.job.told(n.Step, &t.Material, o.Sections)
 		w.Takings = append(w.Takings, t)
 	}
 	w.days(p, o)
@@ -161,17 +165,13 @@ func (p *planner) shiftDay(t time.Duration) time.Duration {
 	return (t + base) / day
 }
 
-// days works out the days on site and shares the work out among them. Work that
-// is left overnight is shared by the time of each shift that it covers; a coat
-// or a broadcast is of the shift that it begins in.
+// days shares the work out among the days, and works out those on site: from the
+// first work's to the last one's. Work that is left overnight is shared by the
+// time of each shift that it covers; a coat or a broadcast is of the shift that it
+// begins in. Before the first work nobody is on site, though the job has begun.
 func (w *Working) days(p *planner, o *Outcome) {
 	dayOf := func(t time.Duration) time.Time { return o.Start.Add(-p.midnight() + p.shiftDay(t)*day) }
-	for at, last := dayOf(0), dayOf(o.End.Sub(o.Start)); !at.After(last); at = at.Add(day) {
-		w.Days = append(w.Days, at)
-		if !slices.Contains(p.j.Crew.Rest, at.Weekday()) {
-			w.Shifts = append(w.Shifts, at)
-		}
-	}
+	var last time.Time
 	for _, x := range o.Schedule {
 		if x.Crew <= 0 {
 			continue
@@ -194,7 +194,18 @@ func (w *Working) days(p *planner, o *Outcome) {
 			parts, sum = []part{{dayOf(start), 1}}, 1
 		}
 		for _, y := range parts {
-			w.Stints = append(w.Stints, Stint{x.Step, y.day, time.Duration(float64(x.Crew) * hands * (float64(y.time) / float64(sum)))})
+			w.Stints = append(w.Stints, Stint{x.Step, y.day, time.Duration(float64(x.Crew) * hands * (float64(y.time) / float64(sum))), x.Status == WorkDone})
+		}
+		last = latest(last, latest(parts[len(parts)-1].day, dayOf(max(start, end-1)))) // what ends as a day does is not of the next
+	}
+	if len(w.Stints) == 0 {
+		return
+	}
+	first := slices.MinFunc(w.Stints, func(a, b Stint) int { return a.Day.Compare(b.Day) }).Day
+	for at := first; !at.After(last); at = at.Add(day) {
+		w.Days = append(w.Days, at)
+		if !slices.Contains(p.j.Crew.Rest, at.Weekday()) {
+			w.Shifts = append(w.Shifts, at)
 		}
 	}
 }

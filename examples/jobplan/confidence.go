@@ -2,9 +2,12 @@ package main
 
 import (
 	"context"
+	"errors"
 	"flag"
 	"fmt"
 	"io"
+	"math"
+	"strconv"
 
 	"github.com/tackfree/tackfree/data/units"
 	"github.com/tackfree/tackfree/systems"
@@ -15,49 +18,75 @@ import (
 
 // An order holds the flags that ask how sure the order is and what it costs.
 type order struct {
-	level string
-	draws int
-	seed  uint64
-	money bool
+	level  string
+	chance units.Fraction // of level; 0: not asked
+	draws  int
+	seed   uint64
+	money  bool
 }
 
 func (x *order) flags(f *flag.FlagSet) {
-	f.StringVar(&x.level, "confidence", "", "how sure the order is, and what to buy for this chance of having enough, such as \"90 %\"")
-	f.IntVar(&x.draws, "draws", 10000, "how often -confidence and -money draw the job, 100 to 1000000")
-	f.Uint64Var(&x.seed, "seed", 1, "of the draws: the same seed gives the same figures")
+	x.draws, x.seed = 10000, 1
+	f.StringVar(&x.level, "confidence", "", "how sure the order is, and what to buy for this `chance` of having enough, such as \"90 %\"")
+	f.Func("draws", "how `often` -confidence, -money and -picture draw the job, 100 to 1000000 (default 10000)", func(s string) error {
+		n, err := strconv.Atoi(s)
+		if x.draws = n; err != nil || n < 100 || n > 1000000 {
+			return errors.New("want a whole number from 100 to 1000000")
+		}
+		return nil
+	})
+	f.Func("seed", "of the draws, a whole `number`: the same seed gives the same figures (default 1)", func(s string) (err error) {
+		if x.seed, err = strconv.ParseUint(s, 10, 64); err != nil {
+			return fmt.Errorf("want a whole number from 0 to %d", uint64(math.MaxUint64))
+		}
+		return nil
+	})
 	f.BoolVar(&x.money, "money", false, "what the job costs, from the [prices] of the job file")
 }
 
-// asked is what the flags ask for, beside the plan.
-type asked struct {
-	*systems.Outcome
+// check looks whether the flags that were given go together: none is ignored.
+func (x *order) check(f *flag.FlagSet) (err error) {
+	given := map[string]bool{}
+	f.Visit(func(f *flag.Flag) { given[f.Name] = true })
+	if given["confidence"] {
+		if err := x.chance.UnmarshalText([]byte(x.level)); err != nil {
+			return fmt.Errorf("confidence: %w", err)
+		}
+		if !(x.chance >= 0.5 && x.chance <= 0.999) {
+			return fmt.Errorf("confidence: found %q: want 50 %% to 99.9 %%", x.level)
+		}
+	}
+	for _, flag := range []string{"confidence", "money"} {
+		for _, other := range []string{"why", "whatif", "picture"} {
+			if (flag != "money" || x.money) && given[flag] && given[other] {
+				return fmt.Errorf("found -%s beside -%s: want one of them", flag, other)
+			}
+		}
+	}
+	for _, flag := range []string{"draws", "seed"} {
+		if given[flag] && !given["confidence"] && !x.money && !given["picture"] {
+			return fmt.Errorf("found -%s without -confidence, -money or -picture: want it with one of them", flag)
+		}
+	}
+	return nil
+}
+
+// added is what the flags ask for beside a plan.
+type added struct {
 	Confidence *confidence.Order `json:"confidence,omitempty"`
 	Money      *money.Bill       `json:"money,omitempty"`
 }
 
 // of works out what the flags ask for.
-func (x *order) of(o *systems.Outcome) (*asked, error) {
-	a := &asked{Outcome: o}
-	if x.level == "" && !x.money {
+func (x *order) of(o *systems.Outcome) (a added, err error) {
+	if x.chance == 0 && !x.money {
 		return a, nil
 	}
-	opt := confidence.Options{Draws: x.draws, Seed: x.seed}
-	if x.draws == 0 {
-		return nil, fmt.Errorf("draws: found 0: want 100 to 1000000")
-	}
-	if x.level != "" {
-		if err := opt.Level.UnmarshalText([]byte(x.level)); err != nil {
-			return nil, fmt.Errorf("confidence: %w", err)
-		}
-		if opt.Level == 0 {
-			return nil, fmt.Errorf("confidence: found 0 %%: want 50 %% to 99.9 %%")
-		}
-	}
-	c, err := confidence.Of(context.Background(), o, opt)
+	c, err := confidence.Of(context.Background(), o, confidence.Options{Draws: x.draws, Seed: x.seed, Level: x.chance})
 	if err != nil {
-		return nil, err
+		return a, err
 	}
-	if x.level != "" {
+	if x.chance > 0 {
 		a.Confidence = c
 	}
 	if x.money {
@@ -67,14 +96,14 @@ func (x *order) of(o *systems.Outcome) (*asked, error) {
 }
 
 // write writes what the flags ask for, below the plan.
-func (a *asked) write(w io.Writer, sys units.System) error {
+func (a added) write(w io.Writer, o *systems.Outcome, sys units.System) error {
 	if a.Confidence != nil {
-		if err := report.WriteConfidence(w, a.Outcome, a.Confidence, sys); err != nil {
+		if err := report.WriteConfidence(w, o, a.Confidence, sys); err != nil {
 			return err
 		}
 	}
 	if a.Money != nil {
-		return report.WriteMoney(w, a.Outcome, a.Money, sys)
+		return report.WriteMoney(w, o, a.Money, sys)
 	}
 	return nil
 }

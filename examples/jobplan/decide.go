@@ -14,7 +14,7 @@ import (
 // decide looks for the best plan of a job by a goal, or by that of the job's
 // [decide] where goal is "job", and writes the decision in plain words with the
 // keys to put into the job file, then the plan.
-func decide(w io.Writer, j systems.Job, goal string, sys units.System, asJSON bool) (*systems.Outcome, error) {
+func decide(w io.Writer, j systems.Job, goal string, buy *order, sys units.System, asJSON bool) (*systems.Outcome, error) {
 	g := j.Goal
 	if goal != "job" {
 		g.For = goal
@@ -23,12 +23,22 @@ func decide(w io.Writer, j systems.Job, goal string, sys units.System, asJSON bo
 	if err != nil {
 		return nil, err
 	}
+	a, err := buy.of(d.Outcome)
+	if err != nil {
+		return nil, err
+	}
 	if asJSON {
-		return d.Outcome, encode(w, d)
+		return d.Outcome, encode(w, struct {
+			*systems.Decision
+			added
+		}{d, a})
 	}
 	fmt.Fprintf(w, "DECISION\n--------\n%s\n\n", fold(d.Sentences(sys)))
 	fmt.Fprintf(w, "IN THE JOB FILE\n---------------\n%s\n", d.Keys)
-	return d.Outcome, report.Write(w, d.Outcome, sys)
+	if err := report.Write(w, d.Outcome, sys); err != nil {
+		return nil, err
+	}
+	return d.Outcome, a.write(w, d.Outcome, sys)
 }
 
 // fold breaks sentences into lines of the report's width.

@@ -18,6 +18,7 @@ type learned struct {
 	Learned *learn.Result    `json:"learned"`
 	TOML    string           `json:"toml"` // to put into the job's file
 	Plan    *systems.Outcome `json:"plan"`
+	added
 }
 
 // learnedWhy is what -learn with -why gives a program.
@@ -29,7 +30,7 @@ type learnedWhy struct {
 // learnFrom learns from a file of readings, writes what it learned and which
 // sensors it does not believe, and the plan made anew with that; or, given why,
 // where a figure of that plan comes from.
-func learnFrom(w io.Writer, file string, j systems.Job, why string, sys units.System, asJSON bool) (*systems.Outcome, error) {
+func learnFrom(w io.Writer, file string, j systems.Job, why string, buy *order, sys units.System, asJSON bool) (*systems.Outcome, error) {
 	ctx := context.Background()
 	r, err := learn.ReadFS(os.DirFS(filepath.Dir(file)), filepath.Base(file), j)
 	if err != nil {
@@ -53,11 +54,15 @@ func learnFrom(w io.Writer, file string, j systems.Job, why string, sys units.Sy
 			return nil, err
 		}
 	}
+	a, err := buy.of(o)
+	if err != nil {
+		return nil, err
+	}
 	switch {
 	case asJSON && e != nil:
 		return o, encode(w, learnedWhy{got, e})
 	case asJSON:
-		return o, encode(w, learned{got, got.TOML(), o})
+		return o, encode(w, learned{got, got.TOML(), o, a})
 	}
 	if err := got.Write(w, sys); err != nil {
 		return nil, err
@@ -71,5 +76,8 @@ func learnFrom(w io.Writer, file string, j systems.Job, why string, sys units.Sy
 	if _, err := fmt.Fprintf(w, "\nFOR THE JOB'S FILE\n------------------\n%s\n", got.TOML()); err != nil {
 		return nil, err
 	}
-	return o, report.Write(w, o, sys)
+	if err := report.Write(w, o, sys); err != nil {
+		return nil, err
+	}
+	return o, a.write(w, o, sys)
 }

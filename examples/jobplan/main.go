@@ -11,7 +11,8 @@
 // the sheet shows the work going on as planned through that. -decide earliest
 // looks for the best plan among the materials, starts and heat that the job may
 // have, and writes the decision before the plan. -confidence adds how sure the
-// order is and what to buy for that chance of having enough, -money what it costs.
+// order is and what to buy for that chance of having enough, -money what it costs;
+// beside -decide or -learn they are of the plan that those come to.
 // -learn takes readings from the site: what was learned, which sensors are not
 // believed, and the plan with that, from the job's now on; try it on
 // testdata/thursday.toml. With -why it says where a figure of that plan comes from.
@@ -63,7 +64,11 @@ func run(args []string, stdout, stderr io.Writer) int {
 		fmt.Fprintf(stderr, "jobplan: %v\n", err)
 		return 1
 	}
-	j, err := read(flags.Args())
+	err := buy.check(flags)
+	var j systems.Job
+	if err == nil {
+		j, err = read(flags.Args())
+	}
 	var o *systems.Outcome
 	if err == nil && *goal == "" && *disturbed == "" && *readings == "" {
 		o, err = systems.Plan(context.Background(), j)
@@ -77,9 +82,9 @@ func run(args []string, stdout, stderr io.Writer) int {
 	case *picture != "":
 		err = save(*picture, j, o, &buy, sys, width)
 	case *readings != "":
-		o, err = learnFrom(stdout, *readings, j, *why, sys, *asJSON)
+		o, err = learnFrom(stdout, *readings, j, *why, &buy, sys, *asJSON)
 	case *goal != "":
-		o, err = decide(stdout, j, *goal, sys, *asJSON)
+		o, err = decide(stdout, j, *goal, &buy, sys, *asJSON)
 	case *disturbed != "":
 		err = whatIf(stdout, j, *disturbed, sys, *asJSON)
 	case *why != "":
@@ -138,12 +143,15 @@ func write(w io.Writer, o *systems.Outcome, buy *order, sys units.System, asJSON
 		return err
 	}
 	if asJSON {
-		return encode(w, a)
+		return encode(w, struct {
+			*systems.Outcome
+			added
+		}{o, a})
 	}
 	if err := report.Write(w, o, sys); err != nil {
 		return err
 	}
-	return a.write(w, sys)
+	return a.write(w, o, sys)
 }
 
 func explain(w io.Writer, o *systems.Outcome, path string, sys units.System, asJSON bool) error {

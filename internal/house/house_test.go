@@ -18,7 +18,7 @@ func floor(pkg string) int {
 	switch top, _, _ := strings.Cut(pkg, "/"); {
 	case pkg == "data/units":
 		return 0
-	case pkg == "internal/draw": // it draws what climate forecasts, for examples
+	case pkg == "internal/draw", pkg == "internal/still": // one draws what climate forecasts, for examples; one makes data of systems, for tests
 		return 4
 	case top == "data" || top == "internal":
 		return 1
@@ -51,6 +51,8 @@ func wrong(from, to string) string {
 		return "is not in the house"
 	case b > a:
 		return "points up"
+	case to == "internal/still":
+		return "makes data without scatter: only tests may"
 	case to == "internal/draw" && !strings.HasPrefix(from, "examples"):
 		return "draws: only examples may"
 	case to == "data" && !systems && from != "internal/house":

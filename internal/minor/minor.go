@@ -69,3 +69,36 @@ func Text(amount int64, digits int) string {
 	}
 	return sign + s[:len(s)-digits] + "." + s[len(s)-digits:]
 }
+
+// Most is the most minor units that a price may have.
+const Most = 1_000_000_000_000
+
+// Parse reads a decimal of a currency with so many digits behind the point into
+// minor units, exactly. A sign, comma, blank or exponent, more digits than that, and
+// more than [Most] are errors, which name what was found and what is allowed.
+func Parse(text string, digits int) (int64, error) {
+	want := "want digits, and behind a point at most " + strconv.Itoa(digits) + " more, such as 118.00"
+	if digits == 0 {
+		want = "want whole digits, such as 118"
+	}
+	whole, part, point := strings.Cut(text, ".")
+	for _, s := range []string{whole, part} {
+		if strings.Trim(s, "0123456789") != "" {
+			return 0, fmt.Errorf("found amount %q: %s; no sign, comma, blank or exponent", text, want)
+		}
+	}
+	if whole == "" || point && part == "" || len(part) > digits {
+		return 0, fmt.Errorf("found amount %q: %s", text, want)
+	}
+	n, err := strconv.ParseInt(whole+part+strings.Repeat("0", digits-len(part)), 10, 64)
+	if err != nil || n > Most {
+		return 0, fmt.Errorf("found amount %q: want at most 10^12 of the smallest unit", text)
+	}
+	return n, nil
+}
+
+// Decimal is [Parse] of a number as it is written in the fewest digits that tell it
+// from all others: a price of 195.05 in a file is 195.05, though no binary number is.
+func Decimal(v float64, digits int) (int64, error) {
+	return Parse(strconv.FormatFloat(v, 'f', -1, 64), digits)
+}

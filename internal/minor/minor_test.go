@@ -4,6 +4,7 @@ import (
 	"errors"
 	"math"
 	"math/big"
+	"strconv"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -74,5 +75,30 @@ func TestAmounts(t *testing.T) {
 	}
 	if _, err := MulDiv(-1, 1, 1); err == nil {
 		t.Error("less than nothing is taken")
+	}
+}
+
+// A number of a file is read as it is written, for all amounts of up to 15 digits:
+// their decimals come back from float64. Source: IEEE 754, DBL_DIG = 15.
+func TestDecimalAsWritten(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		digits := rapid.IntRange(0, 4).Draw(t, "digits")
+		n := rapid.Int64Range(0, Most).Draw(t, "minor units")
+		text := Text(n, digits)
+		v, err := strconv.ParseFloat(text, 64)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got, err := Decimal(v, digits); err != nil || got != n {
+			t.Fatalf("%s: %d, %v; want %d", text, got, err, n)
+		}
+		if got, err := Parse(text, digits); err != nil || got != n {
+			t.Fatalf("%q: %d, %v; want %d", text, got, err, n)
+		}
+	})
+	for _, v := range []float64{-1, 0.001, 1e11, math.NaN(), math.Inf(1), 0.30000000000000004} {
+		if n, err := Decimal(v, 2); err == nil {
+			t.Errorf("%v is %d minor units", v, n)
+		}
 	}
 }

@@ -9,7 +9,8 @@
 // fills and losses are factors on the plan's figures. What never reaches the floor,
 // on tools, in buckets or spilled, has one factor for each gallon that does, and
 // loose grain one for each pound that stays, so that neither a share of waste nor a
-// retention can leave its range. Batches are counted in each draw, and what stays
+// retention can leave its range. Of a step that the job tells as done, with the kits
+// or bags that it took, those stand, and hours that are over too. Batches are counted in each draw, and what stays
 // in the bucket of each. Grain is used again as the recipe or the job says.
 //
 // What does in half, eight or nine of ten such jobs is the amount that as many of
@@ -129,17 +130,31 @@ type Line struct {
 }
 
 // RunsShort returns the chance that n bags, or n kits of the smallest size, run
-// short.
-func (l *Line) RunsShort(n int) units.Fraction { return l.buys.short(float64(n) * l.buys.unit) }
+// short; NaN of a line that [Of] did not make, which has no draws.
+func (l *Line) RunsShort(n int) units.Fraction {
+	if l.buys == nil {
+		return units.Fraction(math.NaN())
+	}
+	return l.buys.short(float64(n) * l.buys.unit)
+}
 
-// ShortWith returns the chance that these kits of a liquid run short.
-func (l *Line) ShortWith(kits []systems.KitLine) units.Fraction { return l.buys.short(held(kits)) }
+// ShortWith returns the chance that these kits of a liquid run short; NaN as
+// RunsShort.
+func (l *Line) ShortWith(kits []systems.KitLine) units.Fraction {
+	if l.buys == nil {
+		return units.Fraction(math.NaN())
+	}
+	return l.buys.short(held(kits))
+}
 
 // For returns the bags, or the kits in all and by size, that do with a chance of at
 // least level, 0 to 100 %, as far as the draws tell.
 func (l *Line) For(level units.Fraction) (n int, kits []systems.KitLine, err error) {
 	if err := units.FromZero("confidence.Line.For", "level", float64(level/units.Percent), 100, "%"); err != nil {
 		return 0, nil, err
+	}
+	if l.buys == nil {
+		return 0, nil, errors.New("confidence.Line.For: the line has no draws: want one of an order made by Of")
 	}
 	return l.buys.at(level)
 }
@@ -192,7 +207,7 @@ func Of(ctx context.Context, o *systems.Outcome, opt Options) (*Order, error) {
 		return nil, fmt.Errorf("confidence.Of: %w", err)
 	}
 	if err := out.draw(ctx, opt.Workers, scores); err != nil {
-		return nil, fmt.Errorf("confidence.Of: %w", err)
+		return nil, fmt.Errorf("confidence.Of: %w", m.far(err))
 	}
 	out.Lines = make([]Line, len(m.lines))
 	out.buys = make([]*purchases, len(m.lines))
@@ -201,7 +216,7 @@ func Of(ctx context.Context, o *systems.Outcome, opt Options) (*Order, error) {
 		return err
 	})
 	if err != nil {
-		return nil, fmt.Errorf("confidence.Of: %w", err)
+		return nil, fmt.Errorf("confidence.Of: %w", m.far(err))
 	}
 	out.together()
 	return out, nil
@@ -323,8 +338,8 @@ func (o *Order) line(k int, w *systems.Working) (Line, error) {
 		slices.Sort(l.buys.takes)
 	}
 	l.buys.unit = x.unit
-	if most := l.buys.takes[len(idx)-1] / x.unit; most > 1e6 {
-		return l, fmt.Errorf("%s: a draw takes %.0f of the smallest: want less than a million", x.Material, most)
+	if most := l.buys.takes[len(idx)-1] / x.unit; !(most <= 1e6) {
+		return l, fmt.Errorf("%s: a draw takes %.3g of the smallest %s: want at most a million", x.Material, most, x.Unit)
 	}
 	for _, p := range []struct {
 		level units.Fraction
@@ -437,7 +452,7 @@ type Draw struct {
 	Kits     [][]systems.KitLine // of liquids, by size, as the plan would buy them; not to be changed
 	Needs    []float64           // m3 of liquids, kg of grain
 	Vacuumed units.Mass          // grain that is not thrown again
-	Hours    units.Fraction      // of the plan's hours
+	Hours    units.Fraction      // of the plan's hours that are not over
 	Fuel     units.Fraction      // of the plan's fuel
 }
 

@@ -12,6 +12,7 @@ import (
 
 	"github.com/tackfree/tackfree/data"
 	"github.com/tackfree/tackfree/data/units"
+	"github.com/tackfree/tackfree/internal/still"
 	"github.com/tackfree/tackfree/systems"
 	"github.com/tackfree/tackfree/systems/confidence"
 )
@@ -73,9 +74,9 @@ func TestLossesInDraws(t *testing.T) {
 // prices the cheapest, without those that leave the least, and of equal ones the
 // larger. Source: counting out.
 func TestKitsOfDraws(t *testing.T) {
-	still := with(t, map[string]string{"film-squeegee": "shape = \"normal\"\nmean = \"100 %\"\nspread = \"25 %\""})
+	even := with(t, map[string]string{"film-squeegee": "shape = \"normal\"\nmean = \"100 %\"\nspread = \"25 %\""})
 	for name, prices := range map[string][2]float64{"": {3, 15}, "[materials.epoxy-standard.kits.pail]\nprice = 195\n[materials.epoxy-standard.kits.drum]\nprice = 870\n": {195, 870}} {
-		o, err := plan(strings.Replace(losses, `"40 ft"`, `"110 ft"`, 1)+name, still)
+		o, err := plan(strings.Replace(losses, `"40 ft"`, `"110 ft"`, 1)+name, even)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -226,8 +227,12 @@ func TestSecondGroutFollowsTheBed(t *testing.T) {
 		`share = { value = "100 %", low = "90 %"`, `share = { value = "60 %", low = "50 %"`, "title = \"Seal\"\n", "title = \"Seal\"\nfills = \"grout\"\n").Replace(string(recipe))
 	text := strings.NewReplacer(`"quartz-broadcast@1.1.0"`, `"twice"`, "[steps.throw]\nskip = true\n[steps.grout]\nskip = true\n[steps.seal]\nskip = true\n", "[steps.seal]\nmethod = \"roller\"\n").Replace(coat)
 	for film, varies := range map[string]bool{"film-flood": false, "film-squeegee": true} {
+		scatter, err := still.File(map[string]string{film: "shape = \"normal\"\nmean = \"100 %\"\nspread = \"10 %\""})
+		if err != nil {
+			t.Fatal(err)
+		}
 		c, err := systems.LoadLayers(systems.BuiltinLayer(), systems.DataLayer{Name: "own", Files: fstest.MapFS{
-			"recipes/twice/1.0.0.toml": {Data: []byte(own)}, "scatter/own-1.0.0.toml": {Data: []byte(scatterFile(t, map[string]string{film: "shape = \"normal\"\nmean = \"100 %\"\nspread = \"10 %\""}))}}})
+			"recipes/twice/1.0.0.toml": {Data: []byte(own)}, "scatter/own-1.0.0.toml": {Data: []byte(scatter)}}})
 		if err != nil {
 			t.Fatal(err)
 		}

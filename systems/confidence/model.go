@@ -1,8 +1,14 @@
 package confidence
 
 import (
+	"context"
+	"errors"
 	"fmt"
 	"math"
+	"slices"
+	"strings"
+
+	"gonum.org/v1/gonum/stat/distuv"
 
 	"github.com/tackfree/tackfree/coverage"
 	"github.com/tackfree/tackfree/data/units"
@@ -42,6 +48,8 @@ type step struct {
 	voidsTerm, wasteTerm               int
 	fillTerms                          []int
 
+	told, took float64 // share that is done, and what that took, m3 or kg
+
 	fills   int     // step whose open voids it fills; -1: none
 	open    float64 // planned open voids of that, m
 	perOpen float64 // m3 by m of open voids
@@ -74,6 +82,7 @@ type model struct {
 	fuel    int
 
 	tables []*table
+	wide   widest
 
 	used  []Used
 	notes []string
@@ -141,6 +150,7 @@ func build(o *systems.Outcome, w *systems.Working, opt *Options) (*model, error)
 		u := Used{Scatter: s, File: s.File(), Jobs: len(past[id])}
 		if !own && u.Jobs > 0 {
 			m.notes = append(m.notes, fmt.Sprintf("One past job of %s alone says nothing of scatter, and its class is worth no job: it is not used.", id))
+			u.Jobs = 0
 		}
 		m.used = append(m.used, u)
 		return d, &s, nil
@@ -194,6 +204,15 @@ func build(o *systems.Outcome, w *systems.Working, opt *Options) (*model, error)
 		if n.Sand > 0 && t.Sand != nil {
 			s.sand, s.sandPer = index[t.Sand.ID+"@"+t.Sand.Version], float64(n.Sand)/float64(n.Gross)
 		}
+		switch took := t.Took.(type) {
+		case units.Volume:
+			s.told, s.took = float64(t.Told), float64(took)
+		case units.Mass:
+			s.told, s.took = float64(t.Told), float64(took)
+		}
+		if s.told > 0 {
+			m.notes = append(m.notes, fmt.Sprintf("What the step %s took is told by the job: it does not scatter.", id))
+		}
 		switch t.Step.Does {
 		case systems.Coat:
 			s.parts = o.Sections
@@ -235,7 +254,7 @@ func build(o *systems.Outcome, w *systems.Working, opt *Options) (*model, error)
 		m.steps = append(m.steps, s)
 	}
 	m.hours, m.fuel = -1, -1
-	if len(w.Stints) > 0 {
+	if slices.ContainsFunc(w.Stints, func(s systems.Stint) bool { return !s.Done }) {
 		m.hours = add(systems.ScatterHours, systems.ScatterHours, "")
 	}
 	if len(w.Fuels) > 0 {
@@ -253,7 +272,41 @@ func build(o *systems.Outcome, w *systems.Working, opt *Options) (*model, error)
 		}
 	}
 	m.hangs()
+	var idle []string
+	for id := range past {
+		if dists[id] == nil {
+			idle = append(idle, id)
+		}
+	}
+	if slices.Sort(idle); len(idle) > 0 {
+		m.notes = append(m.notes, fmt.Sprintf("Nothing in this plan scatters by %s: its past jobs count for nothing here.", strings.Join(idle, ", ")))
+	}
+	for id, d := range dists {
+		if w := width(d); len(past[id]) > 0 && (w > m.wide.width || w == m.wide.width && id < m.wide.id) {
+			m.wide = widest{id, w, len(past[id])}
+		}
+	}
 	return m, m.check()
+}
+
+// A widest is the scatter that the contractor's own jobs leave the widest.
+type widest struct {
+	id    string
+	width float64
+	jobs  int
+}
+
+// width is by how much a factor is larger in one job of a thousand than in the
+// middle.
+func width(d spread) float64 { return d.at(distuv.UnitNormal.Quantile(0.999)) / d.at(0) }
+
+// far says of an amount that no draw should come to where that may come from.
+func (m *model) far(err error) error {
+	if err == nil || m.wide.jobs == 0 || m.wide.width < 5 || errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
+		return err
+	}
+	return fmt.Errorf("%w (past jobs of %s, %d in number, are so far apart that one job of a thousand comes to %.3g times the middle: want jobs that agree better, or more)",
+		err, m.wide.id, m.wide.jobs, m.wide.width)
 }
 
 // crust follows a grout over a grout down to what it fills: a broadcast, or a
@@ -303,6 +356,9 @@ func (m *model) hangs() {
 	}
 	for i := range m.steps {
 		s := &m.steps[i]
+		if s.told == 1 {
+			continue
+		}
 		f := map[int]bool{}
 		mark(s, f, s.filmTerm, s.profileTerm, s.uptakeTerm, s.voidsTerm, s.wasteTerm, s.heldTerm, s.looseTerm)
 		mark(s, f, s.fillTerms...)
@@ -329,6 +385,7 @@ func (m *model) hangs() {
 // draws compute what the plan computed.
 func (m *model) check() error {
 	r := m.row()
+	r.planned = true
 	for i := range r.terms {
 		r.terms[i] = 1
 	}
@@ -345,6 +402,7 @@ func (m *model) check() error {
 
 // A row is one draw: its factors and what follows from them.
 type row struct {
+	planned  bool // as if nothing were done
 	terms    []float64
 	need     []float64 // by line, m3 or kg
 	take     []float64 // of kits that are mixed whole, what the batches hold
@@ -382,6 +440,11 @@ func (m *model) needs(r *row) error {
 			held := float64(bed.Held) * r.of(s.heldTerm) * s.area
 			loose := held * s.loose * r.of(s.looseTerm)
 			bought, back := s.bought(held, loose)
+			if s.told > 0 && !r.planned { // of what was bought for it, what did not stay
+				all := s.took + (1-s.told)*bought
+				back = max(0, back+all-bought)
+				bought = all
+			}
 			r.need[s.line] += bought
 			r.vacuumed += back
 			continue
@@ -402,8 +465,12 @@ func (m *model) needs(r *row) error {
 		if err != nil {
 			return fmt.Errorf("step %s: %w", s.taking.Need.Step, err)
 		}
+		take := float64(batches) * s.batch
+		if s.told > 0 && !r.planned {
+			gross, take = s.took+(1-s.told)*gross, s.took+(1-s.told)*take
+		}
 		r.need[s.line] += gross
-		r.take[s.line] += float64(batches) * s.batch
+		r.take[s.line] += take
 		if s.sand >= 0 {
 			r.need[s.sand] += gross * s.sandPer
 		}

@@ -12,7 +12,6 @@ import (
 	"strings"
 	"sync"
 	"testing"
-	"testing/fstest"
 
 	"gonum.org/v1/gonum/integrate/quad"
 	"gonum.org/v1/gonum/stat"
@@ -21,6 +20,7 @@ import (
 
 	"github.com/tackfree/tackfree/aggregate"
 	"github.com/tackfree/tackfree/data/units"
+	"github.com/tackfree/tackfree/internal/still"
 	"github.com/tackfree/tackfree/systems"
 	"github.com/tackfree/tackfree/systems/confidence"
 )
@@ -47,33 +47,14 @@ var demo = sync.OnceValue(func() *systems.Outcome {
 	return o
 })
 
-// with returns the built-in data with every scatter still, but for those given as
-// the lines of their tables. The numbers of these tests are our own, no source.
+// with is [still.Catalog]. The numbers of these tests are our own, no source.
 func with(t testing.TB, scatter map[string]string) *systems.Catalog {
 	t.Helper()
-	own, err := systems.LoadLayers(systems.BuiltinLayer(), systems.DataLayer{Name: "own", Files: fstest.MapFS{"scatter/own-1.0.0.toml": {Data: []byte(scatterFile(t, scatter))}}})
+	own, err := still.Catalog(scatter)
 	if err != nil {
 		t.Fatal(err)
 	}
 	return own
-}
-
-// scatterFile writes the file of [with].
-func scatterFile(t testing.TB, scatter map[string]string) string {
-	t.Helper()
-	c, err := loaded()
-	if err != nil {
-		t.Fatal(err)
-	}
-	text := "kind = \"scatter\"\nid = \"own\"\nversion = \"1.0.0\"\nname = \"own\"\n"
-	for _, id := range c.Scatters() {
-		lines, ok := scatter[id]
-		if !ok {
-			lines = "shape = \"lognormal\"\nmean = \"100 %\"\nspread = \"0 %\""
-		}
-		text += "[scatter." + id + "]\n" + lines + "\nbasis = \"illustrative\"\n"
-	}
-	return text
 }
 
 // coat is a job of one coat: 800 ft2 of body at 10 mil, no base, nothing drunk, of a
@@ -297,7 +278,7 @@ func TestEveryRecipe(t *testing.T) {
 	if err != nil || len(files) < 15 {
 		t.Fatalf("%d job files, %v", len(files), err)
 	}
-	still, err := loaded()
+	full, err := loaded()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -307,7 +288,7 @@ func TestEveryRecipe(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		o, err := plan(string(text), still)
+		o, err := plan(string(text), full)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -462,12 +443,12 @@ func TestPastJobs(t *testing.T) {
 func TestReuse(t *testing.T) {
 	text := strings.Replace(strings.Replace(coat, "[steps.throw]\nskip = true\n", "", 1), "[crew]", "[crew]\nsections = 4", 1)
 	again := strings.Replace(text, "[steps.body]", "[steps.throw]\nusable = \"90 %\"\n[steps.body]", 1)
-	still := with(t, map[string]string{"film-squeegee": "shape = \"lognormal\"\nmean = \"100 %\"\nspread = \"1 %\""})
-	reused, err := plan(again, still)
+	even := with(t, map[string]string{"film-squeegee": "shape = \"lognormal\"\nmean = \"100 %\"\nspread = \"1 %\""})
+	reused, err := plan(again, even)
 	if err != nil {
 		t.Fatal(err)
 	}
-	o, err := plan(text, still)
+	o, err := plan(text, even)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -530,6 +511,13 @@ func TestOptions(t *testing.T) {
 	r := of(t, demo(), confidence.Options{Draws: 100})
 	if _, _, err := r.Lines[0].For(1.2); err == nil {
 		t.Error("kits for 120 %")
+	}
+	l := new(confidence.Line) // an app's own, without draws
+	if _, _, err := l.For(0.9); err == nil || !math.IsNaN(float64(l.RunsShort(2))) || !math.IsNaN(float64(l.ShortWith(nil))) {
+		t.Errorf("a line without draws: %v, %v, %v", err, l.RunsShort(2), l.ShortWith(nil))
+	}
+	if _, err := confidence.Of(context.Background(), nil, confidence.Options{}); err == nil {
+		t.Error("no outcome at all has an order")
 	}
 	if _, _, err := r.Drives(make([]float64, 3)); err == nil {
 		t.Error("three values for 100 draws")

@@ -20,7 +20,8 @@
 // too. Hands are paid for waiting only if the job says so: for each shift on
 // site that their work does not fill. Equipment is paid for every day from the
 // first work to the last, days of rest in it, unless the job says for how many.
-// Fuel is what the heat plan burns until its forecast ends.
+// Fuel is what the heat plan burns until its forecast ends. Hours of work that the
+// job tells as done are what they were, in every draw.
 package money
 
 import (

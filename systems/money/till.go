@@ -19,7 +19,8 @@ type till struct {
 	o      *systems.Outcome
 	w      *systems.Working
 	lines  []tag           // by line of the order
-	worked []time.Duration // hand-hours by day on site with work or a shift
+	done   []time.Duration // hand-hours that are over, by day on site
+	worked []time.Duration // and those to come
 	shift  []bool          // of those days, on which a shift begins
 	over   *systems.Price  // of an overtime hour
 }
@@ -57,19 +58,16 @@ func newTill(o *systems.Outcome, w *systems.Working) (*till, error) {
 			return nil, err
 		}
 	}
-	by := map[time.Time]time.Duration{}
+	done, by := map[time.Time]time.Duration{}, map[time.Time]time.Duration{}
 	for _, s := range w.Stints {
-		by[s.Day] += s.Hands
-	}
-	days := slices.Clone(w.Days)
-	for d := range by { // a night shift may begin the day before the first
-		if !slices.Contains(days, d) {
-			days = append(days, d)
+		if s.Done {
+			done[s.Day] += s.Hands
+		} else {
+			by[s.Day] += s.Hands
 		}
 	}
-	slices.SortFunc(days, func(a, b time.Time) int { return a.Compare(b) })
-	for _, d := range days {
-		t.worked, t.shift = append(t.worked, by[d]), append(t.shift, slices.Contains(w.Shifts, d))
+	for _, d := range w.Days {
+		t.done, t.worked, t.shift = append(t.done, done[d]), append(t.worked, by[d]), append(t.shift, slices.Contains(w.Shifts, d))
 	}
 	return t, nil
 }
@@ -88,14 +86,13 @@ func tagOf(w *systems.Working, name string) (tag, error) {
 		if x.price != nil {
 			return x, fmt.Errorf("money.Of: prices.materials.%s: found %q beside %s = %g: want one of them", bare(name), x.price.Text, at, k.Price)
 		}
-		minor := k.Price * math.Pow10(w.Prices.Digits)
-		if math.Abs(minor-math.Round(minor)) > 1e-6*max(1, minor*1e-9) || minor > 1e12 {
-			return x, fmt.Errorf("money.Of: %s: found %v: want at most %d digits behind the point, and 10^12 of the smallest unit", at, k.Price, w.Prices.Digits)
+		n, err := minor.Decimal(k.Price, w.Prices.Digits)
+		if err != nil {
+			return x, fmt.Errorf("money.Of: %s: %w", at, err)
 		}
 		if x.kits == nil {
 			x.kits = map[string]*systems.Price{}
 		}
-		n := int64(math.Round(minor))
 		x.kits[k.Name] = &systems.Price{Minor: n, Per: "kit", Text: Amount{n, w.Prices.Digits}.String() + " per kit"}
 	}
 	if x.price != nil && x.price.Per == "kit" && len(sizes) > 1 {
@@ -260,8 +257,15 @@ func (t *till) labour(d *confidence.Draw, say func(item, float64) error) error {
 	p := t.w.Prices
 	var plain, over, wait time.Duration
 	hands := time.Duration(t.w.Hands)
+	const most = 1e6 // hand-hours, such as 100 hands for five years; a Duration holds 2.5 million
+	all := 0.0
 	for i, worked := range t.worked {
-		h := time.Duration(math.Round(float64(worked) * float64(d.Hours)))
+		if all += t.done[i].Hours() + worked.Hours()*float64(d.Hours); !(all <= most) {
+			return fmt.Errorf("money.Of: labour: %.3g hand-hours, the hours to come at %.3g times the plan's: want at most %g; where a draw has them, look at the past jobs of hours", all, d.Hours, most)
+		}
+	}
+	for i, worked := range t.worked {
+		h := t.done[i] + time.Duration(math.Round(float64(worked)*float64(d.Hours)))
 		if o := p.Overtime; o != nil {
 			if beyond := h - o.After*hands; beyond > 0 {
 				over += beyond
@@ -287,11 +291,8 @@ func (t *till) labour(d *confidence.Draw, say func(item, float64) error) error {
 	}
 	if p.Overtime != nil && over > 0 {
 		if t.over == nil {
-			times, err := minor.Thousandths(float64(p.Overtime.Times))
-			if err != nil {
-				return err
-			}
-			hour, err := minor.MulDiv(p.Labour.Minor, times, 1000)
+			const fine = 1_000_000_000 // a share as written, such as 133.33 %: its hour is rounded, not it
+			hour, err := minor.MulDiv(p.Labour.Minor, int64(math.Round(float64(p.Overtime.Times)*fine)), fine)
 			if err != nil {
 				return err
 			}

@@ -38,7 +38,11 @@ func WriteConfidence(w io.Writer, o *systems.Outcome, c *confidence.Order, sys u
 		}
 		if u.Jobs > 0 {
 			own++
-			p.wrap("  ", fmt.Sprintf("%s: from %s, and the class as if %d more.", u.What, jobs(u.Jobs), u.Worth))
+			class := fmt.Sprintf(", and the class as if %d more", u.Worth)
+			if u.Worth == 0 {
+				class = " alone"
+			}
+			p.wrap("  ", fmt.Sprintf("%s: from %s%s.", u.What, jobs(u.Jobs), class))
 		}
 	}
 	if weak > 0 {

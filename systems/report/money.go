@@ -41,13 +41,25 @@ func WriteMoney(w io.Writer, o *systems.Outcome, m *money.Bill, sys units.System
 		p.wrap("  ", s+".")
 	}
 	if d := m.Drawn; d != nil {
-		p.wrap("", fmt.Sprintf("Half of such jobs come to no more than %s, eight of ten to %s, nine of ten to %s, if each buys the kits and bags that it turns out to take. Drives it: %s.",
-			say(d.P50), say(d.P80), say(d.P90), confidence.Words(d.Drivers, 4)))
+		p.wrap("", fmt.Sprintf("Half of such jobs come to no more than %s, eight of ten to %s, nine of ten to %s, if each buys the kits and bags that it turns out to take.%s",
+			say(d.P50), say(d.P80), say(d.P90), drives(d.Drivers)))
 		p.wrap("", fmt.Sprintf("All else as planned, with the kits and bags that do in half of such jobs it is %s, in eight of ten %s, in nine of ten %s.", say(d.Order50), say(d.Order80), say(d.Order90)))
 	}
-	p.wrap("", fmt.Sprintf("%d days on site. One more: %s (equipment %s, heat of an average day %s, hands that wait %s).", m.Days, say(m.Day.Total), m.Day.Equipment, m.Day.Heat, m.Day.Waiting))
+	days := fmt.Sprintf("%d days", m.Days)
+	if m.Days == 1 {
+		days = "1 day"
+	}
+	p.wrap("", fmt.Sprintf("%s on site. One more: %s (equipment %s, heat of an average day %s, hands that wait %s).", days, say(m.Day.Total), m.Day.Equipment, m.Day.Heat, m.Day.Waiting))
 	for _, n := range m.Notes {
 		p.wrap("", n)
 	}
 	return b.Flush()
+}
+
+// drives says what drives a sum, or nothing of one that does not vary.
+func drives(all []confidence.Driver) string {
+	if len(all) == 0 {
+		return ""
+	}
+	return " Drives it: " + confidence.Words(all, 4) + "."
 }

@@ -1,0 +1,25 @@
+package report_test
+
+import (
+	"bytes"
+	"strings"
+	"testing"
+
+	"github.com/tackfree/tackfree/data/units"
+	"github.com/tackfree/tackfree/systems/money"
+	"github.com/tackfree/tackfree/systems/report"
+)
+
+// A bill of one day that nothing varies says so in whole sentences. Our own wording,
+// no source.
+func TestWriteMoneySmall(t *testing.T) {
+	for days, want := range map[int]string{1: "1 day on site. One more", 2: "2 days on site. One more"} {
+		var b bytes.Buffer
+		if err := report.WriteMoney(&b, small(), &money.Bill{Digits: 2, Days: days, Drawn: &money.Drawn{}}, units.US); err != nil {
+			t.Fatal(err)
+		}
+		if s := strings.Join(strings.Fields(b.String()), " "); !strings.Contains(s, want) || strings.Contains(s, "Drives it") || !strings.Contains(s, "turns out to take. All else") {
+			t.Errorf("%d days: %q", days, s)
+		}
+	}
+}
