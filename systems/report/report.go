@@ -6,6 +6,7 @@ import (
 	"bufio"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"time"
 
@@ -163,7 +164,7 @@ func (p page) heat() {
 			what = fmt.Sprintf("%s: %d of %s, %s together", x.Name, x.Count, x.Words, p.q(x.Max))
 		}
 		if x.Fuel == "" {
-			what += fmt.Sprintf("; takes %s", p.q(x.TakenIn))
+			what += "; takes " + systems.KilowattHours(x.TakenIn)
 		} else {
 			what += fmt.Sprintf("; burns %s of %s (%s)", p.q(x.Burned), x.Fuel, p.q(x.Volume))
 		}
@@ -181,7 +182,11 @@ func (p page) heat() {
 	}
 	p.wrap("  ", until+".")
 	p.water()
-	p.f("  %-16s %9s %9s %6s %9s %9s %14s  %s\n", "", "outdoors", "air", "RH", "slab", "dew point", "heat taken in", "fuel left")
+	left := ""
+	if slices.ContainsFunc(h.Heaters, func(x systems.HeaterUse) bool { return x.Fuel != "" }) {
+		left = "  fuel left"
+	}
+	p.f("  %-16s %9s %9s %6s %9s %9s %14s%s\n", "", "outdoors", "air", "RH", "slab", "dew point", "heat taken in", left)
 	for i := 0; i < len(h.Hours); i += 6 {
 		x := h.Hours[i]
 		fuel := ""
@@ -196,7 +201,7 @@ func (p page) heat() {
 
 func (p page) schedule() {
 	p.title("WHAT TO DO WHEN")
-	last := ""
+	last, held := "", false
 	nights := p.o.Nights
 	for _, w := range p.o.Schedule {
 		for len(nights) > 0 && !nights[0].Until.After(w.Start) {
@@ -231,6 +236,7 @@ func (p page) schedule() {
 			case e.At == nil:
 				events = append(events, name+" never")
 			case e.Held:
+				held = true
 				events = append(events, name+" "+p.when(*e.At)+" *")
 			default:
 				events = append(events, name+" "+p.when(*e.At))
@@ -254,7 +260,9 @@ func (p page) schedule() {
 	for _, n := range nights {
 		p.night(n, &last)
 	}
-	p.f("* beyond the last temperatures given, which are held\n")
+	if held {
+		p.f("* beyond the last temperatures given, which are held\n")
+	}
 }
 
 func (p page) takeOff() {
