@@ -212,6 +212,9 @@ func hostileJob(c *systems.Catalog, text string, r spoiler, reached map[string]i
 		}
 		if errors.Is(err, context.DeadlineExceeded) {
 			reached[what+" out of time"]++
+			if what == "Plan" && *hostileJobs > 1000 {
+				os.WriteFile(fmt.Sprintf("%s/hostile-slow-%d-%d.toml", os.TempDir(), *hostileSeed, reached["read"]), []byte(text), 0o644)
+			}
 			return false
 		}
 		reached[what+" refused"]++

@@ -15,7 +15,9 @@
 // -learn takes readings from the site: what was learned, which sensors are not
 // believed, and the plan with that, from the job's now on; try it on
 // testdata/thursday.toml.
-// It exits with 1 on a wrong input, and with 3 on findings if -strict is given.
+// It exits with 1 on a wrong input, and with 3 on findings if -strict is given: those
+// of the plan that it writes, with -whatif those of the work going on as planned.
+// Flags that do not go together are a wrong input.
 package main
 
 import (
@@ -26,8 +28,10 @@ import (
 	"flag"
 	"fmt"
 	"io"
+	"maps"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/tackfree/tackfree/data/units"
@@ -63,27 +67,29 @@ func run(args []string, stdout, stderr io.Writer) int {
 		fmt.Fprintf(stderr, "jobplan: %v\n", err)
 		return 1
 	}
-	j, err := read(flags.Args())
+	given := map[string]bool{}
+	flags.Visit(func(f *flag.Flag) { given[f.Name] = true })
+	var j systems.Job
+	err := together(given)
+	if err == nil {
+		j, err = read(flags.Args())
+	}
 	var o *systems.Outcome
 	if err == nil && *goal == "" && *disturbed == "" && *readings == "" {
 		o, err = systems.Plan(context.Background(), j)
 	}
 	switch {
 	case err != nil:
-	case *picture != "" && (*goal != "" || *readings != ""):
-		err = errors.New("found -picture beside -decide or -learn: want it alone, or with -whatif")
 	case *picture != "" && *disturbed != "":
-		err = saveDisturbed(*picture, j, *disturbed, sys, width)
+		o, err = saveDisturbed(*picture, j, *disturbed, sys, width)
 	case *picture != "":
 		err = save(*picture, j, o, &buy, sys, width)
-	case *readings != "" && *why != "":
-		err = errors.New("found -learn and -why: want one of them")
 	case *readings != "":
 		o, err = learnFrom(stdout, *readings, j, sys, *asJSON)
 	case *goal != "":
 		o, err = decide(stdout, j, *goal, sys, *asJSON)
 	case *disturbed != "":
-		err = whatIf(stdout, j, *disturbed, sys, *asJSON)
+		o, err = whatIf(stdout, j, *disturbed, sys, *asJSON)
 	case *why != "":
 		err = explain(stdout, o, *why, sys, *asJSON)
 	default:
@@ -101,6 +107,32 @@ func run(args []string, stdout, stderr io.Writer) int {
 		}
 	}
 	return 0
+}
+
+// together refuses flags of which one would do nothing beside the others.
+func together(given map[string]bool) error {
+	fits := map[string]string{ // beside each answer, what may stand there too, and -units and -strict
+		"why": "json", "decide": "json", "learn": "json",
+		"whatif": "json picture width", "picture": "width whatif draws seed",
+		"confidence": "json money draws seed", "money": "json confidence draws seed",
+	}
+	for _, answer := range slices.Sorted(maps.Keys(fits)) {
+		for _, name := range slices.Sorted(maps.Keys(given)) {
+			if given[answer] && name != answer && name != "units" && name != "strict" && !slices.Contains(strings.Fields(fits[answer]), name) {
+				return fmt.Errorf("found -%s beside -%s: want one of them", answer, name)
+			}
+		}
+	}
+	any := func(names ...string) bool { return slices.ContainsFunc(names, func(n string) bool { return given[n] }) }
+	switch {
+	case given["width"] && !given["picture"]:
+		return errors.New("found -width without -picture")
+	case any("draws", "seed") && !any("confidence", "money", "picture"):
+		return errors.New("found -draws or -seed without -confidence, -money or -picture")
+	case any("draws", "seed") && any("whatif"):
+		return errors.New("found -draws or -seed beside -whatif: its sheet has no draws")
+	}
+	return nil
 }
 
 func read(paths []string) (j systems.Job, err error) {
