@@ -218,7 +218,7 @@ func hostileJob(c *systems.Catalog, text string, r spoiler, reached map[string]i
 			return false
 		}
 		reached[what+" refused"]++
-		if reached["log"] > 0 {
+		if *hostileJobs > 1000 {
 			fmt.Printf("%s: %v\n", what, err)
 		}
 		if notFound.MatchString(err.Error()) {

@@ -10,7 +10,8 @@ import (
 
 // Put returns text with key set to literal, a TOML value, in the place of what
 // stands there, or after the last line of its table, or in a table of its own at
-// the end. An empty literal takes the key out. All else stays as it is, comments
+// the end. An empty literal takes the key out, also one with a table of its own.
+// All else stays as it is, comments
 // too: the result is read again, and a text in which anything but key changed,
 // as where key lies in an inline table, is an error.
 func Put(text string, key []string, literal string) (string, error) {
@@ -30,7 +31,17 @@ func Put(text string, key []string, literal string) (string, error) {
 	name, table := key[len(key)-1], key[:len(key)-1]
 	entry := Key(name) + " = " + literal
 	first, there := line(key)
+	head := func(l string) bool { return strings.HasPrefix(strings.TrimLeft(l, " \t"), "[") }
 	switch {
+	case there && literal == "" && first > 0 && strings.HasPrefix(strings.TrimLeft(all[first-1], " \t"), "["+join(quoted(key))+"]"):
+		end := first
+		for end < len(all) && !head(all[end]) {
+			end++
+		}
+		for end > first && (strings.TrimSpace(all[end-1]) == "" || strings.HasPrefix(strings.TrimSpace(all[end-1]), "#")) {
+			end-- // what stands above the next table is that one's
+		}
+		all = slices.Delete(all, first-1, end)
 	case there:
 		end := first // the value may go on over lines
 		for end < len(all) && !complete(strings.Join(all[first-1:end], "\n")) {
@@ -77,6 +88,9 @@ func Put(text string, key []string, literal string) (string, error) {
 		want = v["x"]
 	}
 	set(was, key, want)
+	for i := len(key) - 1; want == nil && i > 0 && len(inside(was, key[:i])) == 0 && inside(now, key[:i]) == nil; i-- {
+		set(was, key[:i], nil) // it had no line but those of what is below it
+	}
 	if !reflect.DeepEqual(was, now) {
 		return "", fmt.Errorf("%s: cannot put %s into the text: it stands in a table on one line, or under another way of writing it", fn, join(key))
 	}
@@ -98,6 +112,14 @@ func set(raw map[string]any, key []string, v any) {
 		return
 	}
 	raw[key[len(key)-1]] = v
+}
+
+// inside returns the table at key, or nil.
+func inside(raw map[string]any, key []string) map[string]any {
+	for _, name := range key {
+		raw, _ = raw[name].(map[string]any)
+	}
+	return raw
 }
 
 // complete reports whether key = value is all there.

@@ -191,6 +191,9 @@ func (r *Result) TOML() string {
 				fmt.Fprintf(&b, ", 95 %% %s to %s", fourFigures(f.Low.Q), fourFigures(f.High.Q))
 			}
 		}
+		if f.Key[0] == "areas" && f.Key[2] == "uptake" {
+			b.WriteString("; in the place of porosity, penetration or drank")
+		}
 		b.WriteByte('\n')
 	}
 	return b.String()
@@ -205,7 +208,7 @@ func (r *Result) Apply(j systems.Job) (systems.Job, string, error) {
 			continue
 		}
 		if f.Key[0] == "areas" && f.Key[2] == "uptake" { // measured: in the place of what it was worked out from
-			for _, old := range []string{"porosity", "penetration"} {
+			for _, old := range []string{"porosity", "penetration", "drank"} {
 				all = append(all, systems.Change{Key: []string{"areas", f.Key[1], old}})
 			}
 		}
