@@ -135,3 +135,42 @@ func TestHeldIsExplainedWhereItIs(t *testing.T) {
 		}
 	}
 }
+
+// What several sections have in common is said once, with the times of each; no
+// finding is lost by that. Common practice, no source.
+func TestSectionsSaidOnce(t *testing.T) {
+	o := planOf(t, read(t, "warehouse.toml"))
+	text, sentences, sections := printed(t, o, units.US), map[string]int{}, map[string]int{}
+	text = text[strings.Index(text, "WHAT TO WATCH"):strings.Index(text, "WHAT TO BUY")]
+	for _, f := range o.Findings {
+		said := strings.Join(strings.Fields(f.Sentence(units.US)), " ")
+		sentences[f.Step+said]++
+		if f.Section > 0 {
+			sections[f.Step+said]++
+			if at := f.When.In(o.Start.Location()).Format("Mon 2 Jan 15:04"); !strings.Contains(text, at) {
+				t.Errorf("section %d of %s, %s, is not told", f.Section, f.Step, at)
+			}
+		}
+	}
+	several := 0
+	for said, n := range sections {
+		if n > 1 && n == sentences[said] {
+			several++
+		}
+	}
+	if several == 0 {
+		t.Error("no finding of several sections: the check shows nothing")
+	}
+	for _, f := range o.Findings {
+		said := strings.Join(strings.Fields(f.Sentence(units.US)), " ")
+		other := 0
+		for _, g := range o.Findings {
+			if g.Sentence(units.US) == f.Sentence(units.US) && g.Step != f.Step {
+				other++
+			}
+		}
+		if n := strings.Count(text, said); sections[f.Step+said] > 1 && other == 0 && n != 1 {
+			t.Errorf("said %d times: %s", n, said)
+		}
+	}
+}

@@ -167,7 +167,7 @@ func row(n *draw.JobSheet, j systems.Job, x systems.Work) {
 	if ok1 && ok2 && early < late {
 		r.Open = append(r.Open, draw.Stretch{From: early, To: late})
 	}
-	m, known := j.Material(x.Step)
+	m, known := j.MaterialOf(x.Step)
 	if x.Does != systems.Coat || !known || len(n.Bands) == 12 || x.Section > 1 {
 		return
 	}

@@ -98,25 +98,53 @@ func (p page) findings() {
 	if len(p.o.Findings) == 0 {
 		p.f("Nothing found against the limits.\n")
 	}
-	for _, f := range p.o.Findings {
-		where := f.Step
-		if f.Section > 0 && p.o.Sections > 1 {
-			where += fmt.Sprintf(" (section %d)", f.Section)
+	told := map[string]bool{}
+	for i, f := range p.o.Findings {
+		said := f.Sentence(p.sys)
+		like := fmt.Sprint(f.Severity, f.Key, f.Step, said) // of another section
+		if f.Section > 0 && told[like] {
+			continue
 		}
-		if f.When != nil {
-			where = strings.TrimSpace(where + " " + p.when(*f.When))
-			if f.Until != nil && f.Until.After(*f.When) {
-				where += " to " + p.when(*f.Until)
-				if f.Worst != nil {
-					where += ", worst " + p.when(*f.Worst)
-				}
+		where, each := f.Step, []string{p.finds(f, "")}
+		for _, other := range p.o.Findings[i+1:] {
+			if f.Section > 0 && other.Section > 0 && fmt.Sprint(other.Severity, other.Key, other.Step, other.Sentence(p.sys)) == like {
+				told[like] = true
+				each = append(each, p.finds(other, ""))
 			}
+		}
+		if len(each) == 1 {
+			where = p.finds(f, f.Step)
 		}
 		if where != "" {
 			where += ": "
 		}
-		p.wrap(fmt.Sprintf("%-6s", strings.ToUpper(string(f.Severity))), where+f.Sentence(p.sys))
+		if len(each) > 1 {
+			said += " In " + strings.Join(each, "; ") + "."
+		}
+		p.wrap(fmt.Sprintf("%-6s", strings.ToUpper(string(f.Severity))), where+said)
 	}
+}
+
+// finds says where and when a finding is, with its step or "".
+func (p page) finds(f systems.Finding, step string) string {
+	where := step
+	switch several := f.Section > 0 && p.o.Sections > 1; {
+	case several && step == "":
+		where = fmt.Sprintf("section %d", f.Section)
+	case several:
+		where += fmt.Sprintf(" (section %d)", f.Section)
+	}
+	if f.When == nil {
+		return where
+	}
+	where = strings.TrimSpace(where + " " + p.when(*f.When))
+	if f.Until != nil && f.Until.After(*f.When) {
+		where += " to " + p.when(*f.Until)
+		if f.Worst != nil {
+			where += ", worst " + p.when(*f.Worst)
+		}
+	}
+	return where
 }
 
 func (p page) order() {
