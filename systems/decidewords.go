@@ -26,7 +26,7 @@ func (d *Decision) Sentences(s units.System) []string {
 	say("The work starts %s; heat: %s.", d.Start.Format(stamp), d.Heat)
 	for _, x := range d.Burned {
 		if x.Fuel == "" {
-			say("%s takes in %s of current until the hand-over.", x.Heater, units.Format(x.Energy, s))
+			say("%s takes in %s of current until the hand-over.", x.Heater, KilowattHours(x.Energy))
 		} else {
 			say("%s burns %s of %s until the hand-over.", x.Heater, units.Format(x.Mass, s), x.Fuel)
 		}

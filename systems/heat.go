@@ -238,3 +238,13 @@ func (s *Site) provenance(file func(FileID), figure func(where, text string, o O
 		}
 	}
 }
+
+// KilowattHours says an energy as electricity is metered and paid for, in either
+// system of units: three figures, or whole kilowatt-hours from a hundred on.
+func KilowattHours(e units.Energy) string {
+	k := float64(e / units.KilowattHour)
+	if k >= 100 {
+		return fmt.Sprintf("%.0f kWh", k)
+	}
+	return fmt.Sprintf("%.3g kWh", k)
+}

@@ -82,10 +82,3 @@ type Part struct {
 	Name    string               `toml:"name"`
 	Density Value[units.Density] `toml:"density"`
 }
-
-// Material returns what a step takes on this job: the recipe's material or the
-// one that the job took instead, with the job's own figures over its data sheet's.
-func (j *Job) Material(step string) (Material, bool) {
-	m, ok := j.materials[j.Recipe.Steps[step].Material]
-	return m, ok
-}

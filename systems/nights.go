@@ -230,15 +230,19 @@ func (p *planner) awaited(l *Lying, d placed, t times) {
 		}
 		for _, x := range p.after[id] {
 			event := m.nearest(x.event)
-			if x.step != l.Step || x.event == Done || event == "" || l.Next != "" || planned && comes.start <= t.from {
+			if x.step != l.Step || x.event == Done || event == "" || l.Next != "" && l.Next != id || planned && comes.start <= t.from {
 				continue
 			}
-			if e := d.reach[event]; e.never || e.at > t.from {
-				l.Next = id
-				if !e.never {
-					l.Ready = p.clock(e.at)
-				}
+			e := d.reach[event]
+			switch {
+			case !e.never && e.at <= t.from:
+				continue
+			case e.never:
+				l.Ready = nil
+			case l.Next == "" || l.Ready != nil && l.Ready.Before(*p.clock(e.at)): // of several events the last
+				l.Ready = p.clock(e.at)
 			}
+			l.Next = id
 		}
 		for _, x := range p.before[id] {
 			e, ok := d.reach[x.event]

@@ -49,8 +49,9 @@ func (j *Job) Revise(changes ...Change) (Job, string, error) {
 // Skips reports whether the job skips a step of its recipe.
 func (j *Job) Skips(id string) bool { return j.skip[id] }
 
-// MaterialOf returns the material that a step takes, with the job's own figures
-// over it, and whether it takes one.
+// MaterialOf returns what a step takes on this job, the recipe's material or the one
+// that the job took instead, with the job's own figures over its data sheet's, and
+// whether it takes one. It is the caller's own: changing it changes nothing else.
 func (j *Job) MaterialOf(id string) (Material, bool) {
 	m, ok := j.materials[j.Recipe.Steps[id].Material]
 	return m.clone(), ok

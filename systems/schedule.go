@@ -534,7 +534,7 @@ func (p *planner) condition(s *Step, ready time.Duration, why string) (start, en
 			return ready, t, false, why
 		}
 		if t > p.last {
-			return ready, ready, true, why + "; the slab does not come inside " + s.Slab.LowText + " in the temperatures given"
+			return ready, ready, true, why + "; the slab does not come to what the recipe asks in the temperatures given"
 		}
 	}
 }

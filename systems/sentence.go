@@ -75,7 +75,7 @@ func (f Finding) Sentence(s units.System) string {
 	case "slab-sweats":
 		return "The slab is colder than the dew point of the space, by up to " + found + ": water condenses on it."
 	case "unvented-heat-damps":
-		return "The water from unvented heaters costs the slab's margin above the dew point: at least " + found + " with them, " + asked + " if their exhaust were led outdoors" + by + "."
+		return "The water from unvented heaters costs the slab's margin above the dew point: down to " + found + " with them, " + asked + " if their exhaust were led outdoors" + by + "."
 	case "carbon-dioxide":
 		return "Carbon dioxide from unvented heaters comes to " + found + " by volume; at most " + asked + " over a shift" + by + ". Carbon monoxide comes with it where air is short: more outdoor air, or vented heat."
 	case "still-drying":
@@ -97,9 +97,9 @@ func (f Finding) Sentence(s units.System) string {
 	case "not-in-recipe":
 		return "The job has " + f.Limit + ", and this recipe has no step for that: it is neither ordered nor planned."
 	case "condition-not-met":
-		return "The slab does not come to " + f.Limit + " along the temperatures given, as the recipe asks before the coats: more heat, or a colder chemistry."
+		return "The slab does not come to " + temperatures(f.Limit, s) + " along the temperatures given, as the recipe asks before the coats: more heat, or a colder chemistry."
 	case "condition-not-awaited":
-		return "It starts before the slab is at " + f.Limit + ", as the recipe asks before the coats; the recipe does not make it wait."
+		return "It starts before the slab is at " + temperatures(f.Limit, s) + ", as the recipe asks before the coats; the recipe does not make it wait."
 	case "no-time-given":
 		said := "The data sheet " + f.Limit + " gives no time for " + words(f.Event)
 		if f.Instead != "" {
@@ -195,3 +195,20 @@ func (f Finding) Sentence(s units.System) string {
 
 // words says an event as a person does.
 func words(event string) string { return strings.ReplaceAll(event, "-", " ") }
+
+// temperatures puts a limit's text, such as "45 °F", "up to 90 °F" or
+// "45 °F to 90 °F", into s.
+func temperatures(limit string, s units.System) string {
+	rest, most := strings.CutPrefix(limit, "up to ")
+	all := strings.Split(rest, " to ")
+	for i, text := range all {
+		var t units.Temperature
+		if t.UnmarshalText([]byte(text)) == nil {
+			all[i] = units.Format(t, s)
+		}
+	}
+	if most {
+		all[0] = "up to " + all[0]
+	}
+	return strings.Join(all, " to ")
+}

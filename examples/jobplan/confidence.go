@@ -44,29 +44,16 @@ func (x *order) flags(f *flag.FlagSet) {
 	f.BoolVar(&x.money, "money", false, "what the job costs, from the [prices] of the job file")
 }
 
-// check looks whether the flags that were given go together: none is ignored.
-func (x *order) check(f *flag.FlagSet) (err error) {
-	given := map[string]bool{}
-	f.Visit(func(f *flag.Flag) { given[f.Name] = true })
-	if given["confidence"] {
-		if err := x.chance.UnmarshalText([]byte(x.level)); err != nil {
-			return fmt.Errorf("confidence: %w", err)
-		}
-		if !(x.chance >= 0.5 && x.chance <= 0.999) {
-			return fmt.Errorf("confidence: found %q: want 50 %% to 99.9 %%", x.level)
-		}
+// check reads the chance asked for.
+func (x *order) check() error {
+	if x.level == "" {
+		return nil
 	}
-	for _, flag := range []string{"confidence", "money"} {
-		for _, other := range []string{"why", "whatif", "picture"} {
-			if (flag != "money" || x.money) && given[flag] && given[other] {
-				return fmt.Errorf("found -%s beside -%s: want one of them", flag, other)
-			}
-		}
+	if err := x.chance.UnmarshalText([]byte(x.level)); err != nil {
+		return fmt.Errorf("confidence: %w", err)
 	}
-	for _, flag := range []string{"draws", "seed"} {
-		if given[flag] && !given["confidence"] && !x.money && !given["picture"] {
-			return fmt.Errorf("found -%s without -confidence, -money or -picture: want it with one of them", flag)
-		}
+	if !(x.chance >= 0.5 && x.chance <= 0.999) {
+		return fmt.Errorf("confidence: found %q: want 50 %% to 99.9 %%", x.level)
 	}
 	return nil
 }

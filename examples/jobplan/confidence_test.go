@@ -38,7 +38,7 @@ func TestOrder(t *testing.T) {
 		{[]string{"-money", "-seed", "-1"}, 1, `"-1" for flag -seed: want a whole number from 0 to 18446744073709551615`},
 		{[]string{"-money", "-seed", "18446744073709551616"}, 1, "want a whole number from 0"},
 		{[]string{"-money", "-seed", "18446744073709551615", "-draws", "500"}, 0, "pippins per ft2"},
-		{[]string{"-confidence", ""}, 1, "confidence: "},
+		{[]string{"-confidence", ""}, 1, "found -confidence with nothing"},
 		{[]string{"-confidence", "100 %"}, 1, `found "100 %": want 50 % to 99.9 %`},
 		{[]string{"-confidence", "NaN %"}, 1, "confidence: "},
 		{[]string{"-confidence", "-90 %"}, 1, "want 50 % to 99.9 %"},

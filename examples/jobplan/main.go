@@ -16,7 +16,9 @@
 // -learn takes readings from the site: what was learned, which sensors are not
 // believed, and the plan with that, from the job's now on; try it on
 // testdata/thursday.toml. With -why it says where a figure of that plan comes from.
-// It exits with 1 on a wrong input, and with 3 on findings if -strict is given.
+// It exits with 1 on a wrong input, and with 3 on findings if -strict is given: those
+// of the plan that it writes, with -whatif those of the work going on as planned.
+// Flags that do not go together are a wrong input.
 package main
 
 import (
@@ -64,8 +66,8 @@ func run(args []string, stdout, stderr io.Writer) int {
 		fmt.Fprintf(stderr, "jobplan: %v\n", err)
 		return 1
 	}
-	err := buy.check(flags)
 	var j systems.Job
+	err := errors.Join(together(flags), buy.check())
 	if err == nil {
 		j, err = read(flags.Args())
 	}
@@ -75,10 +77,8 @@ func run(args []string, stdout, stderr io.Writer) int {
 	}
 	switch {
 	case err != nil:
-	case *picture != "" && (*goal != "" || *readings != ""):
-		err = errors.New("found -picture beside -decide or -learn: want it alone, or with -whatif")
 	case *picture != "" && *disturbed != "":
-		err = saveDisturbed(*picture, j, *disturbed, sys, width)
+		o, err = saveDisturbed(*picture, j, *disturbed, sys, width)
 	case *picture != "":
 		err = save(*picture, j, o, &buy, sys, width)
 	case *readings != "":
@@ -86,7 +86,7 @@ func run(args []string, stdout, stderr io.Writer) int {
 	case *goal != "":
 		o, err = decide(stdout, j, *goal, &buy, sys, *asJSON)
 	case *disturbed != "":
-		err = whatIf(stdout, j, *disturbed, sys, *asJSON)
+		o, err = whatIf(stdout, j, *disturbed, sys, *asJSON)
 	case *why != "":
 		err = explain(stdout, o, *why, sys, *asJSON)
 	default:

@@ -49,6 +49,14 @@ func TestRun(t *testing.T) {
 		{[]string{"-whatif", "heat stops 76h, colder 5 °F", "-json"}, 0, `"disturbed": [`},
 		{[]string{"-whatif", "friday-nite", good}, 1, "or the name of a table of the job: friday-night, short-handed"},
 		{[]string{"-whatif", "heat stops 900h"}, 1, "want 0h to 8d"},
+		{[]string{"-whatif", "heat stops 34h", "-strict", good}, 3, "Breaks first: cove"},
+		{[]string{"-whatif", "heat stops 34h", "-decide", "earliest"}, 1, "found -decide beside -whatif: want one of them"},
+		{[]string{"-decide", "earliest", "-why", "floor"}, 1, "found -decide beside -why"},
+		{[]string{"-decide", "earliest", "-picture", filepath.Join(dir, "a.svg")}, 1, "found -decide beside -picture"},
+		{[]string{"-learn", "readings.toml", "-whatif", "colder 3 K"}, 1, "found -learn beside -whatif"},
+		{[]string{"-picture", filepath.Join(dir, "a.svg"), "-json"}, 1, "found -picture beside -json"},
+		{[]string{"-width", "106 mm"}, 1, "found -width without -picture"},
+		{[]string{"-draws", "500"}, 1, "found -draws without"},
 		{[]string{"-why", "steps.body.kitz"}, 1, "(nearest: steps.body.kits)"},
 	} {
 		var stdout, stderr bytes.Buffer

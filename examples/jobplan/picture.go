@@ -71,6 +71,10 @@ func drawPlan(w io.Writer, format string, j systems.Job, o *systems.Outcome, c *
 		untimed = append(untimed, fmt.Sprintf("%d more findings in the text", left))
 	}
 	n.Note = fmt.Sprintf("Light foot traffic %s; full service %s.", ready(o.Foot, sys), ready(o.Service, sys))
+	if o.End.After(o.Start.Add(n.To)) {
+		until := o.End
+		n.Note += " The work goes on beyond this sheet, until " + strings.TrimPrefix(ready(&until, sys), "from ") + "."
+	}
 	if len(untimed) > 0 {
 		n.Note += " To watch besides: " + strings.Join(untimed, "; ") + "."
 		if len(n.Note) > 1500 {
@@ -167,7 +171,7 @@ func row(n *draw.JobSheet, j systems.Job, x systems.Work) {
 	if ok1 && ok2 && early < late {
 		r.Open = append(r.Open, draw.Stretch{From: early, To: late})
 	}
-	m, known := j.Material(x.Step)
+	m, known := j.MaterialOf(x.Step)
 	if x.Does != systems.Coat || !known || len(n.Bands) == 12 || x.Section > 1 {
 		return
 	}

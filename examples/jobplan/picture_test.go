@@ -124,3 +124,30 @@ func TestStorySheets(t *testing.T) {
 		}
 	}
 }
+
+// A sheet holds 45 days: of a longer job it says so, and until when the work goes
+// on. Common practice, no source.
+func TestSheetOfALongJob(t *testing.T) {
+	text, err := os.ReadFile("../../systems/testdata/warehouse.toml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	name, long := filepath.Join(dir, "plan.svg"), filepath.Join(dir, "long.toml")
+	if err := os.WriteFile(long, bytes.Replace(text, []byte("hands = 6"), []byte("hands = 2"), 1), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	for path, want := range map[string]bool{long: true, "../../systems/testdata/warehouse.toml": false} {
+		var out, errs bytes.Buffer
+		if code := run([]string{"-picture", name, path}, &out, &errs); code != 0 {
+			t.Fatalf("%d %s", code, &errs)
+		}
+		svg, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := strings.Contains(html.UnescapeString(string(svg)), "goes on beyond this sheet"); got != want {
+			t.Errorf("%s: says that work goes on %v, want %v", path, got, want)
+		}
+	}
+}

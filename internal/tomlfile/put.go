@@ -10,7 +10,8 @@ import (
 
 // Put returns text with key set to literal, a TOML value, in the place of what
 // stands there, or after the last line of its table, or in a table of its own at
-// the end. An empty literal takes the key out, or a table with all its keys. All else stays as it is, comments
+// the end. An empty literal takes the key out, or a table with all its keys. All
+// else stays as it is, comments
 // too: the result is read again, and a text in which anything but key changed,
 // as where key lies in an inline table, is an error.
 func Put(text string, key []string, literal string) (string, error) {
@@ -31,12 +32,13 @@ func Put(text string, key []string, literal string) (string, error) {
 	entry := Key(name) + " = " + literal
 	first, there := line(key)
 	switch {
-	case there && literal == "" && isHeader(all[first-1]): // the whole table, without what stands before the next one
+	case there && literal == "" && first > 0 && strings.HasPrefix(strings.TrimLeft(all[first-1], " \t"), "["+join(quoted(key))+"]"):
 		end := first
-		for i := first; i < len(all) && !isHeader(all[i]); i++ {
-			if text := strings.TrimSpace(all[i]); text != "" && text[0] != '#' {
-				end = i + 1
-			}
+		for end < len(all) && !strings.HasPrefix(strings.TrimLeft(all[end], " \t"), "[") {
+			end++
+		}
+		for end > first && (strings.TrimSpace(all[end-1]) == "" || strings.HasPrefix(strings.TrimSpace(all[end-1]), "#")) {
+			end-- // what stands above the next table is that one's
 		}
 		all = slices.Delete(all, first-1, end)
 	case there:
@@ -85,6 +87,9 @@ func Put(text string, key []string, literal string) (string, error) {
 		want = v["x"]
 	}
 	set(was, key, want)
+	for i := len(key) - 1; want == nil && i > 0 && len(inside(was, key[:i])) == 0 && inside(now, key[:i]) == nil; i-- {
+		set(was, key[:i], nil) // it had no line but those of what is below it
+	}
 	if !reflect.DeepEqual(was, now) {
 		return "", fmt.Errorf("%s: cannot put %s into the text: it stands in a table on one line, or under another way of writing it", fn, join(key))
 	}
@@ -108,8 +113,13 @@ func set(raw map[string]any, key []string, v any) {
 	raw[key[len(key)-1]] = v
 }
 
-// isHeader reports whether a line begins a table.
-func isHeader(line string) bool { return strings.HasPrefix(strings.TrimLeft(line, " \t"), "[") }
+// inside returns the table at key, or nil.
+func inside(raw map[string]any, key []string) map[string]any {
+	for _, name := range key {
+		raw, _ = raw[name].(map[string]any)
+	}
+	return raw
+}
 
 // complete reports whether key = value is all there.
 func complete(text string) bool {

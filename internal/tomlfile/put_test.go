@@ -20,7 +20,8 @@ func TestPut(t *testing.T) {
 		{"areas.shop 1.uptake", `"3 mil"`, "[areas.\"shop 1\"]\nuptake = \"3 mil\"\n"},
 		{"areas.shop 1.porosity", "", "[areas.\"shop 1\"]\nuptake = \"2 mil\"\n"},
 		{"areas.shop 1.uptake", "", "[areas.\"shop 1\"]\n"},
-		{"room.slab", "", "air = \"46 °F\"\n\n[areas"},
+		{"room.slab", "", "air = \"46 °F\"\n\n[areas.\"shop 1\"]\n"},
+		{"areas.shop 1", "", "  \"a\",\n]\n"},
 		{"steps.body.rate", `{ value = "300 ft2/h", note = "learned # 3" }`, "\n[steps.body]\nrate = { value = \"300 ft2/h\", note = \"learned # 3\" }\n"},
 		{"steps.my body.rate", `"1"`, "[steps.\"my body\"]\nrate = \"1\"\n"},
 	} {
@@ -32,6 +33,7 @@ func TestPut(t *testing.T) {
 	for _, bad := range [][3]string{
 		{"areas = { shop = { area = \"1 m2\" } }\n", "areas.shop.uptake", `"2 mil"`},
 		{"a.b = 1\n", "a.c", "2"},
+		{"[x]\na = 1\n[x.y]\nb = 1\n", "x", ""}, // with a table below it
 		{"x = [", "x", "1"},
 		{"x = 1", "x", "[1"},
 		{"x = 1", "x.y", "1"},

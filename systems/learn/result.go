@@ -203,6 +203,9 @@ func (r *Result) TOML() string {
 				fmt.Fprintf(&b, ", 95 %% %s to %s", fourFigures(f.Low.Q), fourFigures(f.High.Q))
 			}
 		}
+		if f.Key[0] == "areas" && f.Key[2] == "uptake" {
+			b.WriteString("; in the place of porosity, penetration or drank")
+		}
 		b.WriteByte('\n')
 	}
 	return b.String()

@@ -47,7 +47,10 @@ func whatIfCall(ctx context.Context, job systems.Job) error {
 		return err
 	}
 	if b := d.AsPlanned.BreaksFirst; b != nil {
-		fmt.Println(b.Step, b.Text, d.Replanned.HandOver.Now)
+		fmt.Println(b.Step, b.Text)
+	}
+	if at := d.Replanned.HandOver.Now; at != nil { // nil: never, along these temperatures
+		fmt.Println("full service", at.Format(time.RFC1123))
 	}
 	return nil
 }

@@ -6,6 +6,7 @@ import (
 	"bufio"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"time"
 
@@ -97,25 +98,53 @@ func (p page) findings() {
 	if len(p.o.Findings) == 0 {
 		p.f("Nothing found against the limits.\n")
 	}
-	for _, f := range p.o.Findings {
-		where := f.Step
-		if f.Section > 0 && p.o.Sections > 1 {
-			where += fmt.Sprintf(" (section %d)", f.Section)
+	told := map[string]bool{}
+	for i, f := range p.o.Findings {
+		said := f.Sentence(p.sys)
+		like := fmt.Sprint(f.Severity, f.Key, f.Step, said) // of another section
+		if f.Section > 0 && told[like] {
+			continue
 		}
-		if f.When != nil {
-			where = strings.TrimSpace(where + " " + p.when(*f.When))
-			if f.Until != nil && f.Until.After(*f.When) {
-				where += " to " + p.when(*f.Until)
-				if f.Worst != nil {
-					where += ", worst " + p.when(*f.Worst)
-				}
+		where, each := f.Step, []string{p.finds(f, "")}
+		for _, other := range p.o.Findings[i+1:] {
+			if f.Section > 0 && other.Section > 0 && fmt.Sprint(other.Severity, other.Key, other.Step, other.Sentence(p.sys)) == like {
+				told[like] = true
+				each = append(each, p.finds(other, ""))
 			}
+		}
+		if len(each) == 1 {
+			where = p.finds(f, f.Step)
 		}
 		if where != "" {
 			where += ": "
 		}
-		p.wrap(fmt.Sprintf("%-6s", strings.ToUpper(string(f.Severity))), where+f.Sentence(p.sys))
+		if len(each) > 1 {
+			said += " In " + strings.Join(each, "; ") + "."
+		}
+		p.wrap(fmt.Sprintf("%-6s", strings.ToUpper(string(f.Severity))), where+said)
 	}
+}
+
+// finds says where and when a finding is, with its step or "".
+func (p page) finds(f systems.Finding, step string) string {
+	where := step
+	switch several := f.Section > 0 && p.o.Sections > 1; {
+	case several && step == "":
+		where = fmt.Sprintf("section %d", f.Section)
+	case several:
+		where += fmt.Sprintf(" (section %d)", f.Section)
+	}
+	if f.When == nil {
+		return where
+	}
+	where = strings.TrimSpace(where + " " + p.when(*f.When))
+	if f.Until != nil && f.Until.After(*f.When) {
+		where += " to " + p.when(*f.Until)
+		if f.Worst != nil {
+			where += ", worst " + p.when(*f.Worst)
+		}
+	}
+	return where
 }
 
 func (p page) order() {
@@ -163,7 +192,7 @@ func (p page) heat() {
 			what = fmt.Sprintf("%s: %d of %s, %s together", x.Name, x.Count, x.Words, p.q(x.Max))
 		}
 		if x.Fuel == "" {
-			what += fmt.Sprintf("; takes %s", p.q(x.TakenIn))
+			what += "; takes " + systems.KilowattHours(x.TakenIn)
 		} else {
 			what += fmt.Sprintf("; burns %s of %s (%s)", p.q(x.Burned), x.Fuel, p.q(x.Volume))
 		}
@@ -181,7 +210,11 @@ func (p page) heat() {
 	}
 	p.wrap("  ", until+".")
 	p.water()
-	p.f("  %-16s %9s %9s %6s %9s %9s %14s  %s\n", "", "outdoors", "air", "RH", "slab", "dew point", "heat taken in", "fuel left")
+	left := ""
+	if slices.ContainsFunc(h.Heaters, func(x systems.HeaterUse) bool { return x.Fuel != "" }) {
+		left = "  fuel left"
+	}
+	p.f("  %-16s %9s %9s %6s %9s %9s %14s%s\n", "", "outdoors", "air", "RH", "slab", "dew point", "heat taken in", left)
 	for i := 0; i < len(h.Hours); i += 6 {
 		x := h.Hours[i]
 		fuel := ""
@@ -196,7 +229,7 @@ func (p page) heat() {
 
 func (p page) schedule() {
 	p.title("WHAT TO DO WHEN")
-	last := ""
+	last, held := "", false
 	nights := p.o.Nights
 	for _, w := range p.o.Schedule {
 		for len(nights) > 0 && !nights[0].Until.After(w.Start) {
@@ -231,6 +264,7 @@ func (p page) schedule() {
 			case e.At == nil:
 				events = append(events, name+" never")
 			case e.Held:
+				held = true
 				events = append(events, name+" "+p.when(*e.At)+" *")
 			default:
 				events = append(events, name+" "+p.when(*e.At))
@@ -254,7 +288,9 @@ func (p page) schedule() {
 	for _, n := range nights {
 		p.night(n, &last)
 	}
-	p.f("* beyond the last temperatures given, which are held\n")
+	if held {
+		p.f("* beyond the last temperatures given, which are held\n")
+	}
 }
 
 func (p page) takeOff() {
