@@ -3,6 +3,7 @@ package report_test
 import (
 	"bytes"
 	"context"
+	"os"
 	"strings"
 	"testing"
 
@@ -36,6 +37,44 @@ func TestNobodyWorks(t *testing.T) {
 		}
 		if n := strings.Count(b.String(), " NOBODY WORKS: "); n != len(o.Nights) || strings.Contains(b.String(), "NIGHT") || strings.Contains(b.String(), "BREAK") {
 			t.Errorf("%s: %d times without work told, of %d", name, n, len(o.Nights))
+		}
+	}
+}
+
+// A heater that burns from a main has no tank to be empty, and one that runs dry
+// twice tells it in the order of time. Common practice, no source.
+func TestTanks(t *testing.T) {
+	c, err := systems.Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, tc := range []struct{ file, want, not string }{
+		{"../testdata/stories/night-stop.toml", "heat taken in\n", "0 g"},
+		{"../testdata/whatif/two-tanks.toml", "the tank runs dry Thu 12 Feb 08:17; refilled Fri 13 Feb 07:00; the tank runs dry Sat 14 Feb 10:58", "refilled Sat 14 Feb 13:00."},
+	} {
+		text, err := os.ReadFile(tc.file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		j, err := systems.ReadJob(bytes.NewReader(text), c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		o, err := systems.Plan(context.Background(), j)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var b bytes.Buffer
+		if err := report.Write(&b, o, units.SI); err != nil {
+			t.Fatal(err)
+		}
+		_, heat, _ := strings.Cut(b.String(), "\nHEAT\n")
+		heat, _, _ = strings.Cut(heat, "\nWHAT IF")
+		if tc.want != "heat taken in\n" {
+			heat = strings.Join(strings.Fields(heat), " ")
+		}
+		if !strings.Contains(heat, tc.want) || strings.Contains(heat, tc.not) {
+			t.Errorf("%s: want %q and no %q in\n%.900s", tc.file, tc.want, tc.not, heat)
 		}
 	}
 }
