@@ -63,27 +63,27 @@ func run(args []string, stdout, stderr io.Writer) int {
 		fmt.Fprintf(stderr, "jobplan: %v\n", err)
 		return 1
 	}
-	j, err := read(flags.Args())
+	err := alone(flags)
+	var j systems.Job
+	if err == nil {
+		j, err = read(flags.Args())
+	}
 	var o *systems.Outcome
 	if err == nil && *goal == "" && *disturbed == "" && *readings == "" {
 		o, err = systems.Plan(context.Background(), j)
 	}
 	switch {
 	case err != nil:
-	case *picture != "" && (*goal != "" || *readings != ""):
-		err = errors.New("found -picture beside -decide or -learn: want it alone, or with -whatif")
 	case *picture != "" && *disturbed != "":
 		err = saveDisturbed(*picture, j, *disturbed, sys, width)
 	case *picture != "":
 		err = save(*picture, j, o, &buy, sys, width)
-	case *readings != "" && *why != "":
-		err = errors.New("found -learn and -why: want one of them")
 	case *readings != "":
 		o, err = learnFrom(stdout, *readings, j, sys, *asJSON)
 	case *goal != "":
 		o, err = decide(stdout, j, *goal, sys, *asJSON)
 	case *disturbed != "":
-		err = whatIf(stdout, j, *disturbed, sys, *asJSON)
+		o, err = whatIf(stdout, j, *disturbed, sys, *asJSON)
 	case *why != "":
 		err = explain(stdout, o, *why, sys, *asJSON)
 	default:
@@ -101,6 +101,30 @@ func run(args []string, stdout, stderr io.Writer) int {
 		}
 	}
 	return 0
+}
+
+// alone returns an error if a flag is given with nothing in it, or beside one
+// with which it would do nothing.
+func alone(flags *flag.FlagSet) error {
+	given := map[string]bool{}
+	var err error
+	flags.Visit(func(f *flag.Flag) {
+		if given[f.Name] = true; f.Value.String() == "" {
+			err = fmt.Errorf("found -%s with nothing: want %s", f.Name, f.Usage)
+		}
+	})
+	for _, x := range [][]string{{"why", "decide", "whatif", "learn"}, {"picture", "why", "decide", "learn"}, {"confidence", "why", "decide", "whatif", "learn"}, {"money", "why", "decide", "whatif", "learn"}} {
+		var both []string
+		for _, name := range x {
+			if given[name] {
+				both = append(both, "-"+name)
+			}
+		}
+		if err == nil && len(both) > 1 && (x[0] == "why" || given[x[0]]) {
+			err = fmt.Errorf("found %s together: want one of them", strings.Join(both, " and "))
+		}
+	}
+	return err
 }
 
 func read(paths []string) (j systems.Job, err error) {

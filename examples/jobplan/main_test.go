@@ -49,6 +49,12 @@ func TestRun(t *testing.T) {
 		{[]string{"-whatif", "heat stops 76h, colder 5 °F", "-json"}, 0, `"disturbed": [`},
 		{[]string{"-whatif", "friday-nite", good}, 1, "or the name of a table of the job: friday-night, short-handed"},
 		{[]string{"-whatif", "heat stops 900h"}, 1, "want 0h to 8d"},
+		{[]string{"-whatif", ""}, 1, "found -whatif with nothing"},
+		{[]string{"-whatif", "heat stops 76h", "-strict"}, 3, "Breaks first"},
+		{[]string{"-whatif", "heat stops 76h", "-decide", "earliest"}, 1, "found -decide and -whatif together"},
+		{[]string{"-whatif", "heat stops 76h", "-why", "steps.body.kits"}, 1, "found -why and -whatif together"},
+		{[]string{"-whatif", "heat stops 76h", "-money"}, 1, "found -money and -whatif together"},
+		{[]string{"-picture", "", "-whatif", "heat stops 76h"}, 1, "found -picture with nothing"},
 		{[]string{"-why", "steps.body.kitz"}, 1, "(nearest: steps.body.kits)"},
 	} {
 		var stdout, stderr bytes.Buffer

@@ -13,20 +13,21 @@ import (
 	"github.com/tackfree/tackfree/systems/report"
 )
 
-// whatIf writes what the disturbances that text says do to the job's plan.
-func whatIf(w io.Writer, j systems.Job, text string, sys units.System, asJSON bool) error {
+// whatIf writes what the disturbances that text says do to the job's plan, and
+// returns it going on as planned through them.
+func whatIf(w io.Writer, j systems.Job, text string, sys units.System, asJSON bool) (*systems.Outcome, error) {
 	d, err := j.Disturbances(text)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	x, err := systems.WhatIf(context.Background(), j, d...)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	if asJSON {
-		return encode(w, x)
+		return x.AsPlanned.Outcome, encode(w, x)
 	}
-	return report.WriteDifference(w, x, sys)
+	return x.AsPlanned.Outcome, report.WriteDifference(w, x, sys)
 }
 
 // saveDisturbed writes the picture of the plan as planned through the
