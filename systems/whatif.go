@@ -163,6 +163,7 @@ func WhatIf(ctx context.Context, job Job, d ...Disturbance) (*Difference, error)
 	if err := errors.Join(s.weather(), s.drinks()); err != nil {
 		return nil, err
 	}
+	s.heat()
 	if len(s.site) > 0 {
 		if s.j, err = s.j.elsewhere(func(x *Site) {
 			x.Room.Heaters = slices.Clone(x.Room.Heaters)

@@ -15,7 +15,9 @@ func (p *planner) differs(base *planner, from time.Time) Answer {
 	a.findings(base.o, p.o)
 	slices.SortStableFunc(a.Comes, soonest)
 	slices.SortStableFunc(a.Goes, soonest)
-	a.BreaksFirst = a.first(from)
+	if a.BreaksFirst = a.first(from); a.BreaksFirst != nil && p.j.keep != nil && a.BreaksFirst.At.Before(from) {
+		a.BreaksFirst.At, a.BreaksFirst.early = from, 0 // with the work as it was nothing does before: of a coat laid before then the finding tells when that was
+	}
 	a.steps(base.o, p.o)
 	a.LastWork = shift(&base.o.End, &p.o.End)
 	a.Foot, a.HandOver = shift(base.o.Foot, p.o.Foot), shift(base.o.Service, p.o.Service)

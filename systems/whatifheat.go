@@ -1,6 +1,7 @@
 package systems
 
 import (
+	"cmp"
 	"fmt"
 	"maps"
 	"math"
@@ -49,14 +50,40 @@ func (d HeatStops) faults(j *Job) []fault {
 }
 
 func (d HeatStops) apply(s *scene) error {
-	s.moments = append(s.moments, d.At)
+	to := forever
 	if d.For > 0 {
-		s.moments = append(s.moments, d.At+d.For)
-		s.site = append(s.site, func(x *Site) { x.Room = x.Room.HeatPauses(d.At, d.At+d.For) })
-		return nil
+		to = d.At + d.For
 	}
-	s.site = append(s.site, func(x *Site) { x.Room = x.Room.HeatStops(d.At) })
+	s.pauses = append(s.pauses, times{d.At, to})
 	return nil
+}
+
+// heat turns the heat off, once where several stops overlap, and opens the doors.
+func (s *scene) heat() {
+	slices.SortFunc(s.pauses, func(a, b times) int { return cmp.Or(cmp.Compare(a.from, b.from), cmp.Compare(a.to, b.to)) })
+	for i := 0; i < len(s.pauses); {
+		x := s.pauses[i]
+		for i++; i < len(s.pauses) && s.pauses[i].from <= x.to; i++ {
+			x.to = max(x.to, s.pauses[i].to)
+		}
+		s.moments = append(s.moments, x.from)
+		if x.to == forever {
+			s.site = append(s.site, func(y *Site) { y.Room = y.Room.HeatStops(x.from) })
+			continue
+		}
+		s.moments = append(s.moments, x.to)
+		s.site = append(s.site, func(y *Site) { y.Room = y.Room.HeatPauses(x.from, x.to) })
+	}
+	if len(s.doors) == 0 {
+		return
+	}
+	slices.SortFunc(s.doors, func(a, b climate.Opening) int {
+		return cmp.Or(cmp.Compare(a.From, b.From), cmp.Compare(a.To, b.To), cmp.Compare(a.AirChanges, b.AirChanges))
+	})
+	for _, d := range s.doors {
+		s.moments = append(s.moments, d.From, d.To)
+	}
+	s.site = append(s.site, func(x *Site) { x.Room.Openings = append(slices.Clone(x.Room.Openings), s.doors...) })
 }
 
 func (d HeatStops) words(j *Job, _ units.System) string {
@@ -213,10 +240,7 @@ func (d DoorOpen) faults(j *Job) []fault {
 }
 
 func (d DoorOpen) apply(s *scene) error {
-	s.moments = append(s.moments, d.From, d.From+d.For)
-	s.site = append(s.site, func(x *Site) {
-		x.Room.Openings = append(slices.Clone(x.Room.Openings), climate.Opening{From: d.From, To: d.From + d.For, AirChanges: d.AirChanges})
-	})
+	s.doors = append(s.doors, climate.Opening{From: d.From, To: d.From + d.For, AirChanges: d.AirChanges})
 	return nil
 }
 

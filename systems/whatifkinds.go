@@ -3,6 +3,7 @@ package systems
 import (
 	"time"
 
+	"github.com/tackfree/tackfree/climate"
 	"github.com/tackfree/tackfree/data/units"
 )
 
@@ -88,6 +89,8 @@ type scene struct {
 	site    []func(*Site)
 	moments []time.Duration          // at which something jumps in the space
 	late    map[string]time.Duration // by step, from its planned start on its first section
+	pauses  []times                  // of the heat; without end: forever
+	doors   []climate.Opening        // beside the job's
 	off     WeatherOff               // the sum of them
 	uptake  float64                  // times what is measured; 0: as measured
 	notes   []string
