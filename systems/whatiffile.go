@@ -155,7 +155,11 @@ func (r ifReader) read(f *whatIfFile) ([]Disturbance, error) {
 		if errs = append(errs, err); err != nil {
 			return
 		}
-		for _, x := range d.faults(r.j) {
+		j := *r.j
+		if len(r.at) > 0 { // what a table of the job says may lie behind by now, and the job stands: WhatIf refuses it when it is asked
+			j.Now, j.Done = 0, nil
+		}
+		for _, x := range d.faults(&j) {
 			errs = append(errs, r.bad(keys[x.field], "%s", x.problem))
 		}
 		out = append(out, d)

@@ -229,3 +229,23 @@ func TestWhatIfAnyway(t *testing.T) {
 		}
 	}
 }
+
+// A table [what_if.<name>] that time has overtaken does not make the job
+// unreadable; asked, it is refused. Common practice, no source.
+func TestWhatIfOvertaken(t *testing.T) {
+	b, err := os.ReadFile("../examples/jobplan/testdata/thursday.toml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for table, want := range map[string]string{"heat_stops = \"34h\"": "want 2d2h, which is now", "delay = { patch = \"3h\" }": "found patch, which was done", "smaller_tank = \"100 lb\"": "less than the 32.6",
+		"door = \"10h\"\ndoor_for = \"1h\"\nair_changes = \"5 1/h\"": "which is now", "material = { patch = \"epoxy-fast\" }": "was begun before now"} {
+		j := job(t, string(b)+"\n[what_if.then]\n"+table+"\n")
+		d, err := j.Disturbances("then")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := systems.WhatIf(context.Background(), j, d...); !errors.Is(err, units.ErrRange) || !strings.Contains(err.Error(), want) {
+			t.Errorf("%s: got %v, want a range error with %q", table, err, want)
+		}
+	}
+}
