@@ -43,6 +43,8 @@ type Answer struct {
 	Order       []OrderShift `json:"order,omitempty"` // lines whose units change
 
 	Outcome *Outcome `json:"-"` // the disturbed plan, without alternatives and sources
+
+	longer []Finding // of the space, from when the plan does not have it
 }
 
 // Moved is a finding before and after.
@@ -96,13 +98,14 @@ type CoatFate struct {
 	Step        string      `json:"step"`
 	Title       string      `json:"title"`
 	Section     int         `json:"section"`
+	Status      string      `json:"status,omitempty"` // WorkDone or WorkRunning, if it was begun before now
 	Start       time.Time   `json:"start"`
 	TackFree    *time.Time  `json:"tack_free"` // nil: never, along these temperatures
 	Inside      bool        `json:"inside"`    // inside its limits from its start until tack-free
 	WindowMet   bool        `json:"window_met"`
 	Ready       bool        `json:"ready"`                 // what it waits for has come when it starts
 	Breaks      *Break      `json:"breaks"`                // the first limit that is broken, of its own or its windows
-	Chemistries []Chemistry `json:"chemistries"`           // from its start on; the first is the one planned
+	Chemistries []Chemistry `json:"chemistries"`           // from its start on; the first is the one planned; none of a coat that was begun
 	NeverReady  string      `json:"never_ready,omitempty"` // what never comes that it waits for; no chemistry is looked at then
 }
 
@@ -142,15 +145,25 @@ func WhatIf(ctx context.Context, job Job, d ...Disturbance) (*Difference, error)
 	if err := errors.Join(errs...); err != nil {
 		return nil, err
 	}
+	if err := contradicts(&job, d); err != nil {
+		return nil, err
+	}
+	if job.Now > 0 {
+		s.notes = append(s.notes, "It is "+job.when(job.Now)+": what is before stays as it was.")
+	}
 	for i, x := range d {
 		if err := x.apply(s); err != nil {
 			return nil, err
 		}
 		out.Disturbed = append(out.Disturbed, x.words(&job, units.SI))
-		if t := job.Start.Add(begins(x, base)); i == 0 || t.Before(out.From) {
+		if t := job.Start.Add(max(begins(x, base), job.Now)); i == 0 || t.Before(out.From) {
 			out.From = t
 		}
 	}
+	if err := errors.Join(s.weather(), s.drinks()); err != nil {
+		return nil, err
+	}
+	s.heat()
 	if len(s.site) > 0 {
 		if s.j, err = s.j.elsewhere(func(x *Site) {
 			x.Room.Heaters = slices.Clone(x.Room.Heaters)
@@ -168,7 +181,6 @@ func WhatIf(ctx context.Context, job Job, d ...Disturbance) (*Difference, error)
 		}
 		s.given()
 	}
-	out.Notes = s.notes
 	again, err := settled(ctx, &s.j)
 	if err != nil {
 		return nil, err
@@ -179,6 +191,8 @@ func WhatIf(ctx context.Context, job Job, d ...Disturbance) (*Difference, error)
 	if err != nil {
 		return nil, err
 	}
+	s.idle(d, same, again)
+	out.Notes = s.notes
 	out.AsPlanned, out.Replanned = same.differs(base, out.From), again.differs(base, out.From)
 	return out, nil
 }
@@ -195,6 +209,40 @@ func (s *scene) given() {
 	}
 }
 
+// idle notes hands that are missing only when nobody works any more.
+func (s *scene) idle(d []Disturbance, plans ...*planner) {
+	for _, x := range d {
+		h, ok := x.(HandsShort)
+		for _, p := range plans {
+			ok = ok && h.From >= p.o.End.Sub(s.j.Start)
+		}
+		if ok {
+			s.notes = append(s.notes, "Hands are missing only after the last work of the plan.")
+		}
+	}
+}
+
+// contradicts returns an error if two disturbances say otherwise of one thing.
+func contradicts(j *Job, d []Disturbance) error {
+	materials, tanks := map[string]OtherMaterial{}, map[int]SmallerTank{}
+	for i, x := range d {
+		switch x := x.(type) {
+		case OtherMaterial:
+			if was, ok := materials[x.Step]; ok && was != x {
+				return fmt.Errorf("%w: systems.WhatIf: disturbance %d: OtherMaterial.Step: found %s again with another material: want one for a step", units.ErrRange, i+1, x.Step)
+			}
+			materials[x.Step] = x
+		case SmallerTank:
+			k, _ := x.heater(j)
+			if was, ok := tanks[k]; ok && was.Tank != x.Tank {
+				return fmt.Errorf("%w: systems.WhatIf: disturbance %d: SmallerTank.Tank: found %v after %v for the tank of %s: want one of them", units.ErrRange, i+1, x.Tank, was.Tank, j.Site.Heaters[k].Name)
+			}
+			tanks[k] = x
+		}
+	}
+	return nil
+}
+
 // begins returns when a disturbance begins.
 func begins(d Disturbance, base *planner) time.Duration {
 	switch d := d.(type) {
@@ -208,7 +256,7 @@ func begins(d Disturbance, base *planner) time.Duration {
 		first := forever
 		i, _ := d.heater(base.j)
 		for _, r := range base.j.Site.Room.Heaters[i].Refills {
-			if d.At == nil || r.At == *d.At {
+			if base.j.toCome(r.At) && (d.At == nil || r.At == *d.At) {
 				first = min(first, r.At)
 			}
 		}
@@ -221,18 +269,24 @@ func begins(d Disturbance, base *planner) time.Duration {
 	return 0
 }
 
-// first returns when a step first begins, 0 if it is not planned.
+// first returns when a step first begins that is not begun yet, 0 if it is not planned.
 func (p *planner) first(id string) time.Duration {
-	t, any := forever, false
-	for at, d := range p.done {
-		if at.step == id {
-			t, any = min(t, d.start), true
-		}
-	}
-	if !any {
+	t, ok := p.begin(id)
+	if !ok {
 		return 0
 	}
 	return t
+}
+
+// begin returns when a step first begins on a section on which it is not begun yet.
+func (p *planner) begin(id string) (first time.Duration, ok bool) {
+	first = forever
+	for at, d := range p.done {
+		if _, begun := p.begun(id, at.section); at.step == id && !begun {
+			first, ok = min(first, d.start), true
+		}
+	}
+	return first, ok
 }
 
 // settled makes a plan without its alternatives, sources and standing answer.
@@ -245,6 +299,7 @@ func settled(ctx context.Context, j *Job) (*planner, error) {
 		return nil, err
 	}
 	p.judgeFigures()
+	p.markPast()
 	p.rank()
 	for i := range p.o.Findings {
 		p.o.Findings[i].Text = p.o.Findings[i].Sentence(units.SI)

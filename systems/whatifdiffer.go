@@ -15,7 +15,9 @@ func (p *planner) differs(base *planner, from time.Time) Answer {
 	a.findings(base.o, p.o)
 	slices.SortStableFunc(a.Comes, soonest)
 	slices.SortStableFunc(a.Goes, soonest)
-	a.BreaksFirst = a.first(from)
+	if a.BreaksFirst = a.first(from); a.BreaksFirst != nil && p.j.keep != nil && a.BreaksFirst.At.Before(from) {
+		a.BreaksFirst.At, a.BreaksFirst.early = from, 0 // with the work as it was nothing does before: of a coat laid before then the finding tells when that was
+	}
 	a.steps(base.o, p.o)
 	a.LastWork = shift(&base.o.End, &p.o.End)
 	a.Foot, a.HandOver = shift(base.o.Foot, p.o.Foot), shift(base.o.Service, p.o.Service)
@@ -41,7 +43,7 @@ func (p *planner) differs(base *planner, from time.Time) Answer {
 			a.Order = append(a.Order, OrderShift{l.Material, l.Unit, l.Units, 0})
 		}
 	}
-	a.coats(p, from)
+	a.coats(p, base, from)
 	return a
 }
 
@@ -54,32 +56,111 @@ type findingID struct {
 func identify(f *Finding) findingID { return findingID{f.Key, f.Step, f.Limit, f.Event, f.Section} }
 
 // findings sorts the findings of two plans into those that come, go and move.
-// Those of one thing that stand several times are taken in their order.
+// Of those of one thing that stand several times the ones that share the most
+// time are taken together, and the rest in their order. What is left of them
+// neither comes nor goes where the other plan has it all the while.
 func (a *Answer) findings(was, now *Outcome) {
-	left := map[findingID][]Finding{}
-	for _, f := range was.Findings {
-		id := identify(&f)
-		left[id] = append(left[id], f)
+	news := map[findingID][]int{}
+	for i := range now.Findings {
+		id := identify(&now.Findings[i])
+		news[id] = append(news[id], i)
 	}
-	for _, f := range now.Findings {
+	olds := map[findingID][]int{}
+	for i := range was.Findings {
+		id := identify(&was.Findings[i])
+		olds[id] = append(olds[id], i)
+	}
+	with := make([]int, len(now.Findings)) // 1 + the place of what it was
+	gone := make([]bool, len(was.Findings))
+	for i := range gone {
+		gone[i] = true
+	}
+	for id, ns := range news {
+		for _, fits := range []func(x, y *Finding) time.Duration{
+			func(x, y *Finding) time.Duration {
+				if alike(x, y) {
+					return 1
+				}
+				return 0
+			},
+			shared,
+			func(x, y *Finding) time.Duration { return 1 },
+		} {
+			for {
+				var best time.Duration
+				n, o := -1, -1
+				for _, i := range ns {
+					for _, k := range olds[id] {
+						if by := fits(&was.Findings[k], &now.Findings[i]); with[i] == 0 && gone[k] && by > best {
+							best, n, o = by, i, k
+						}
+					}
+				}
+				if n < 0 {
+					break
+				}
+				with[n], gone[o] = o+1, false
+			}
+		}
+	}
+	for i, f := range now.Findings {
 		id := identify(&f)
-		old := left[id]
-		if len(old) == 0 {
-			a.Comes = append(a.Comes, f)
+		if o := with[i]; o == 0 {
+			if !slices.ContainsFunc(olds[id], func(k int) bool { return covers(&was.Findings[k], &f) }) {
+				a.Comes = append(a.Comes, f)
+			}
+		} else if old := was.Findings[o-1]; !alike(&old, &f) {
+			a.Moves = append(a.Moves, Moved{old, f})
+		}
+	}
+	for k, f := range was.Findings {
+		if gone[k] && !slices.ContainsFunc(news[identify(&f)], func(i int) bool { return covers(&now.Findings[i], &f) }) {
+			a.Goes = append(a.Goes, f)
+		}
+	}
+	a.lasts(was, olds)
+}
+
+// lasts notes what the space lacks when it does not in the plan, such as the heat
+// of a tank that is not refilled: from the first such moment on, if it comes when
+// the plan has been so before.
+func (a *Answer) lasts(was *Outcome, olds map[findingID][]int) {
+	for _, m := range a.Moves {
+		f := m.Now
+		if f.Step != "" || f.When == nil || f.Until == nil {
 			continue
 		}
-		left[id] = old[1:]
-		if !alike(&old[0], &f) {
-			a.Moves = append(a.Moves, Moved{old[0], f})
+		from, all := *f.When, olds[identify(&f)]
+		for again := true; again; {
+			again = false
+			for _, k := range all {
+				if o := &was.Findings[k]; o.When != nil && o.Until != nil && !o.When.After(from.Add(grain)) && o.Until.After(from) {
+					from, again = *o.Until, true
+				}
+			}
+		}
+		if f.Until.Sub(from) > grain {
+			f.When = &from
+			a.longer = append(a.longer, f)
 		}
 	}
-	for _, f := range was.Findings {
-		id := identify(&f)
-		if old := left[id]; len(old) > 0 && alike(&old[0], &f) {
-			a.Goes = append(a.Goes, f)
-			left[id] = old[1:]
-		}
+}
+
+// shared returns for how long both findings are so.
+func shared(x, y *Finding) time.Duration {
+	if x.When == nil || y.When == nil || x.Until == nil || y.Until == nil {
+		return 0
 	}
+	from, to := latest(*x.When, *y.When), *x.Until
+	if y.Until.Before(to) {
+		to = *y.Until
+	}
+	return to.Sub(from)
+}
+
+// covers reports whether x is so for all the time that y is, to the minute.
+func covers(x, y *Finding) bool {
+	return x.Severity == y.Severity && x.When != nil && y.When != nil && x.Until != nil && y.Until != nil && x.When.Sub(*y.When) < time.Minute && y.Until.Sub(*x.Until) < time.Minute
 }
 
 // alike reports whether two findings of one thing say the same to the minute.
@@ -90,21 +171,40 @@ func alike(a, b *Finding) bool {
 	return a.Severity == b.Severity && near(a.When, b.When) && near(a.Until, b.Until) && a.Text == b.Text
 }
 
-// first returns what breaks first of what comes or comes earlier: of what stops
-// the work, or else of what is to be watched.
+// first returns what breaks first of what comes, is graver, or comes earlier by
+// more than a quarter of an hour, and of what the space lacks for longer: of what
+// stops the work, or else of what is to be watched. What is told of one worst
+// moment of the space does not come earlier because that moment does.
 func (a *Answer) first(from time.Time) *Break {
-	all := slices.Clone(a.Comes)
+	type candidate struct {
+		Finding
+		anyway *time.Time
+	}
+	var all []candidate
+	for _, f := range slices.Concat(a.Comes, a.longer) {
+		all = append(all, candidate{f, nil})
+	}
 	for _, m := range a.Moves {
-		if m.Now.When != nil && m.Was.When != nil && m.Now.When.Before(m.Was.When.Add(-time.Minute)) {
-			all = append(all, m.Now)
+		if graver(m.Now.Severity, m.Was.Severity) {
+			all = append(all, candidate{m.Now, nil})
+		} else if m.Now.Step != "" && m.Now.When != nil && m.Was.When != nil && m.Was.When.Sub(*m.Now.When) > grain {
+			all = append(all, candidate{m.Now, m.Was.When})
 		}
 	}
-	all = slices.DeleteFunc(all, func(f Finding) bool { return f.Severity == Note })
+	all = slices.DeleteFunc(all, func(c candidate) bool { return c.Severity == Note })
 	if len(all) == 0 {
 		return nil
 	}
-	f := slices.MinFunc(all, soonest)
-	return breakOf(&f, from)
+	c := slices.MinFunc(all, func(x, y candidate) int { return soonest(x.Finding, y.Finding) })
+	b := breakOf(&c.Finding, from)
+	b.Anyway = c.anyway
+	return b
+}
+
+// graver reports whether one severity is graver than another.
+func graver(x, y Severity) bool {
+	rank := map[Severity]int{Stop: 2, Watch: 1, Note: 0}
+	return rank[x] > rank[y]
 }
 
 // soonest orders findings by their gravity and then by their time; what has none
@@ -210,14 +310,14 @@ func (a *Answer) steps(was, now *Outcome) {
 }
 
 // coats says what becomes of each coat.
-func (a *Answer) coats(p *planner, from time.Time) {
+func (a *Answer) coats(p, base *planner, from time.Time) {
 	for _, w := range p.o.Schedule {
 		if w.Does != Coat {
 			continue
 		}
 		at := spot{w.Step, w.Section}
 		d, m := p.done[at], p.material(w.Step)
-		c := CoatFate{Step: w.Step, Title: w.Title, Section: w.Section, Start: w.Start, Inside: true, WindowMet: true, Ready: true}
+		c := CoatFate{Step: w.Step, Title: w.Title, Section: w.Section, Start: w.Start, Status: w.Status, Inside: true, WindowMet: true, Ready: true, Chemistries: []Chemistry{}}
 		if e, ok := d.reach[m.nearest(TackFree)]; ok && !e.never {
 			c.TackFree = p.clock(e.at)
 		}
@@ -241,6 +341,15 @@ func (a *Answer) coats(p *planner, from time.Time) {
 		if len(broken) > 0 {
 			f := slices.MinFunc(broken, func(x, y Finding) int { return x.When.Compare(*y.When) })
 			c.Breaks = breakOf(&f, from)
+			for _, g := range base.o.Findings {
+				if identify(&g) == identify(&f) && g.Severity == Stop && (c.Breaks.Anyway == nil || g.When.Before(*c.Breaks.Anyway)) {
+					c.Breaks.Anyway = g.When
+				}
+			}
+		}
+		if w.Status != "" { // it lies there
+			a.Coats = append(a.Coats, c)
+			continue
 		}
 		ready, why, ok := p.ready(w.Step, w.Section, 0)
 		if o := p.outlook(w.Step); ok {

@@ -114,9 +114,10 @@ func (j Job) asKey(part string) (string, error) {
 	key, value := strings.ReplaceAll(best, " ", "_"), part[len(best)+1:]
 	switch key {
 	case "hands_short":
-		if _, err := strconv.ParseInt(value, 10, 64); err == nil {
-			return key + " = " + value, nil
+		if _, err := strconv.ParseInt(value, 10, 64); err != nil {
+			return "", fmt.Errorf("%w: systems.Disturbances: hands_short: found %q: want a whole number", units.ErrRange, value)
 		}
+		return key + " = " + value, nil
 	case "delay", "not_before", "option", "material":
 		step, rest, _ := strings.Cut(value, " ")
 		return key + "." + strconv.Quote(step) + " = " + strconv.Quote(rest), nil
@@ -154,7 +155,11 @@ func (r ifReader) read(f *whatIfFile) ([]Disturbance, error) {
 		if errs = append(errs, err); err != nil {
 			return
 		}
-		for _, x := range d.faults(r.j) {
+		j := *r.j
+		if len(r.at) > 0 { // what a table of the job says may lie behind by now, and the job stands: WhatIf refuses it when it is asked
+			j.Now, j.Done = 0, nil
+		}
+		for _, x := range d.faults(&j) {
 			errs = append(errs, r.bad(keys[x.field], "%s", x.problem))
 		}
 		out = append(out, d)
@@ -230,7 +235,11 @@ func (r ifReader) read(f *whatIfFile) ([]Disturbance, error) {
 	}
 	r.bySteps(f, put)
 	if f.Uptake != nil {
-		put(MoreUptake{float64(*f.Uptake)}, map[string]string{"Times": "uptake"}, nil)
+		var err error
+		if v := float64(*f.Uptake); !(v > 0 && v <= 20) {
+			err = r.bad("uptake", "found %v: want above 0 %% to 2000 %% of what is measured", *f.Uptake)
+		}
+		put(MoreUptake{float64(*f.Uptake)}, map[string]string{"Times": "uptake"}, err)
 	}
 	if err := errors.Join(errs...); err != nil {
 		return nil, err
@@ -265,6 +274,10 @@ func (r ifReader) weather(f *whatIfFile, put func(Disturbance, map[string]string
 			errs = append(errs, r.bad(x.key, "found %s and %s: want one of them", x.key, x.other))
 		case !(*x.v > 0):
 			errs = append(errs, r.bad(x.key, "found nothing or less: want above 0, and %s for the other way", x.other))
+		case x.field == "Temp" && *x.v > 30*(1+1e-9):
+			errs = append(errs, r.bad(x.key, "found %v: want above 0 K to 30 K (54 °F)", units.TempDelta(*x.v)))
+		case x.field == "RH" && *x.v > 1+1e-9:
+			errs = append(errs, r.bad(x.key, "found %v: want above 0 %% to 100 %%", units.Fraction(*x.v)))
 		}
 		x.set(*x.v)
 		keys[x.field], given = x.key, true

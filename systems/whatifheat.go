@@ -1,7 +1,9 @@
 package systems
 
 import (
+	"cmp"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -13,10 +15,14 @@ import (
 
 func hours(d time.Duration) string { return units.Span(d).String() }
 
-// inside says what is wrong with a time that must be within the forecast.
+// inside says what is wrong with a time that must be within the forecast, and
+// not before now.
 func (j *Job) inside(field string, t time.Duration) []fault {
-	if t >= 0 && t <= j.Site.Span {
+	if t >= j.Now && t <= j.Site.Span {
 		return nil
+	}
+	if j.Now > 0 {
+		return []fault{{field, fmt.Sprintf("found %s: want %s, which is now, to %s, the end of the weather outdoors", hours(t), hours(j.Now), hours(j.Site.Span))}}
 	}
 	return []fault{{field, fmt.Sprintf("found %s: want 0h to %s, the end of the weather outdoors", hours(t), hours(j.Site.Span))}}
 }
@@ -44,14 +50,40 @@ func (d HeatStops) faults(j *Job) []fault {
 }
 
 func (d HeatStops) apply(s *scene) error {
-	s.moments = append(s.moments, d.At)
+	to := forever
 	if d.For > 0 {
-		s.moments = append(s.moments, d.At+d.For)
-		s.site = append(s.site, func(x *Site) { x.Room = x.Room.HeatPauses(d.At, d.At+d.For) })
-		return nil
+		to = d.At + d.For
 	}
-	s.site = append(s.site, func(x *Site) { x.Room = x.Room.HeatStops(d.At) })
+	s.pauses = append(s.pauses, times{d.At, to})
 	return nil
+}
+
+// heat turns the heat off, once where several stops overlap, and opens the doors.
+func (s *scene) heat() {
+	slices.SortFunc(s.pauses, func(a, b times) int { return cmp.Or(cmp.Compare(a.from, b.from), cmp.Compare(a.to, b.to)) })
+	for i := 0; i < len(s.pauses); {
+		x := s.pauses[i]
+		for i++; i < len(s.pauses) && s.pauses[i].from <= x.to; i++ {
+			x.to = max(x.to, s.pauses[i].to)
+		}
+		s.moments = append(s.moments, x.from)
+		if x.to == forever {
+			s.site = append(s.site, func(y *Site) { y.Room = y.Room.HeatStops(x.from) })
+			continue
+		}
+		s.moments = append(s.moments, x.to)
+		s.site = append(s.site, func(y *Site) { y.Room = y.Room.HeatPauses(x.from, x.to) })
+	}
+	if len(s.doors) == 0 {
+		return
+	}
+	slices.SortFunc(s.doors, func(a, b climate.Opening) int {
+		return cmp.Or(cmp.Compare(a.From, b.From), cmp.Compare(a.To, b.To), cmp.Compare(a.AirChanges, b.AirChanges))
+	})
+	for _, d := range s.doors {
+		s.moments = append(s.moments, d.From, d.To)
+	}
+	s.site = append(s.site, func(x *Site) { x.Room.Openings = append(slices.Clone(x.Room.Openings), s.doors...) })
 }
 
 func (d HeatStops) words(j *Job, _ units.System) string {
@@ -88,7 +120,9 @@ func (d NoRefill) heater(j *Job) (int, []fault) {
 	if f := j.heated("At", true); f != nil {
 		return 0, f
 	}
-	return j.heaterOf(d.Heater, "found no heater that is refilled: want one with refills", func(h climate.Heater) bool { return len(h.Refills) > 0 })
+	return j.heaterOf(d.Heater, "found no heater that is still to be refilled: want one with refills", func(h climate.Heater) bool {
+		return slices.ContainsFunc(h.Refills, func(r climate.Refill) bool { return j.toCome(r.At) })
+	})
 }
 
 func (d NoRefill) faults(j *Job) []fault {
@@ -98,6 +132,9 @@ func (d NoRefill) faults(j *Job) []fault {
 	}
 	var times []string
 	for _, r := range j.Site.Room.Heaters[i].Refills {
+		if !j.toCome(r.At) {
+			continue
+		}
 		if r.At == *d.At {
 			return nil
 		}
@@ -112,7 +149,7 @@ func (d NoRefill) apply(s *scene) error {
 		h := &x.Room.Heaters[i]
 		h.Refills = slices.Clone(h.Refills)
 		for k := range h.Refills { // it comes too late: a heater without any is one whose fuel has no end
-			if r := &h.Refills[k]; d.At == nil || r.At == *d.At {
+			if r := &h.Refills[k]; s.base.j.toCome(r.At) && (d.At == nil || r.At == *d.At) {
 				r.At = max(r.At, 70*365*day)
 			}
 		}
@@ -137,10 +174,22 @@ func (d SmallerTank) heater(j *Job) (int, []fault) {
 	return j.heaterOf(d.Heater, "found no heater with a tank: want one", func(h climate.Heater) bool { return h.Tank > 0 })
 }
 
+// inTank returns what is in a tank at the start, or now.
+func (j *Job) inTank(i int) units.Mass {
+	s := j.Site
+	switch {
+	case j.Now == 0:
+		return s.Room.Heaters[i].Tank
+	case s.past != nil && s.past.left[i] != nil:
+		return *s.past.left[i]
+	}
+	return s.Forecast.States[min(int(j.Now/s.Steps), len(s.Forecast.States)-1)].Fuel[i]
+}
+
 func (d SmallerTank) faults(j *Job) []fault {
 	i, f := d.heater(j)
-	if f == nil && !(d.Tank >= 0 && d.Tank < j.Site.Room.Heaters[i].Tank) {
-		f = []fault{{"Tank", fmt.Sprintf("found %v: want 0 kg to less than the %v in it", d.Tank, j.Site.Room.Heaters[i].Tank)}}
+	if f == nil && !(d.Tank >= 0 && d.Tank < j.inTank(i)) {
+		f = []fault{{"Tank", fmt.Sprintf("found %v: want 0 kg to less than the %v in it", d.Tank, j.inTank(i))}}
 	}
 	return f
 }
@@ -148,6 +197,18 @@ func (d SmallerTank) faults(j *Job) []fault {
 func (d SmallerTank) apply(s *scene) error {
 	i, _ := d.heater(&s.j)
 	s.site = append(s.site, func(x *Site) {
+		if now := s.base.j.Now; now > 0 { // as if read
+			past := sitePast{now: now}
+			if x.past != nil {
+				past = *x.past
+			}
+			past.left = maps.Clone(past.left)
+			if past.left == nil {
+				past.left = map[int]*units.Mass{}
+			}
+			past.left[i], x.past = &d.Tank, &past
+			return
+		}
 		if x.Room.Heaters[i].Tank = d.Tank; d.Tank == 0 {
 			x.Room.Heaters[i].Tank = 1e-9 // nothing, not a tank without end
 		}
@@ -157,7 +218,11 @@ func (d SmallerTank) apply(s *scene) error {
 
 func (d SmallerTank) words(j *Job, sys units.System) string {
 	i, _ := d.heater(j)
-	return fmt.Sprintf("the tank of %s holds %s at the start, not %s", j.Site.Heaters[i].Name, units.Format(d.Tank, sys), units.Format(j.Site.Room.Heaters[i].Tank, sys))
+	when := "at the start"
+	if j.Now > 0 {
+		when = "now"
+	}
+	return fmt.Sprintf("the tank of %s holds %s %s, not %s", j.Site.Heaters[i].Name, units.Format(d.Tank, sys), when, units.Format(j.inTank(i), sys))
 }
 
 func (d DoorOpen) faults(j *Job) []fault {
@@ -168,17 +233,14 @@ func (d DoorOpen) faults(j *Job) []fault {
 	if d.For <= 0 || d.For > farthest {
 		f = append(f, fault{"For", fmt.Sprintf("found %s: want above 0h", hours(d.For))})
 	}
-	if !(d.AirChanges >= 0 && d.AirChanges <= 500./3600) {
-		f = append(f, fault{"AirChanges", fmt.Sprintf("found %v: want 0 1/h to 500 1/h", d.AirChanges)})
+	if perHour := float64(d.AirChanges) * 3600; !(perHour > 0 && perHour <= 500*(1+1e-9)) {
+		f = append(f, fault{"AirChanges", fmt.Sprintf("found %.6g 1/h: want above 0 1/h to 500 1/h", perHour)})
 	}
 	return f
 }
 
 func (d DoorOpen) apply(s *scene) error {
-	s.moments = append(s.moments, d.From, d.From+d.For)
-	s.site = append(s.site, func(x *Site) {
-		x.Room.Openings = append(slices.Clone(x.Room.Openings), climate.Opening{From: d.From, To: d.From + d.For, AirChanges: d.AirChanges})
-	})
+	s.doors = append(s.doors, climate.Opening{From: d.From, To: d.From + d.For, AirChanges: d.AirChanges})
 	return nil
 }
 
@@ -220,23 +282,70 @@ func (d WeatherOff) faults(j *Job) []fault {
 }
 
 func (d WeatherOff) apply(s *scene) error {
+	s.off.Temp, s.off.RH = s.off.Temp+d.Temp, s.off.RH+d.RH
+	return nil
+}
+
+// weather shifts the weather by the sum of what it is off, from now on.
+func (s *scene) weather() error {
+	d, now := s.off, s.j.Now
+	if d == (WeatherOff{}) {
+		return nil
+	}
+	for _, f := range d.faults(&s.j) {
+		return fmt.Errorf("%w: systems.WhatIf: WeatherOff.%s, added up: %s", units.ErrRange, f.field, f.problem)
+	}
+	const jump = time.Second
 	damp := func(rh float64) float64 { return min(max(rh+float64(d.RH), 0.01), 1) }
 	if s.j.Site != nil {
+		at, err := s.j.Site.Outdoors.At(now)
+		if err != nil {
+			return err
+		}
+		shifted := func(r climate.Reading) climate.Reading {
+			r.Temp, r.RH = r.Temp.Add(d.Temp), units.Fraction(damp(float64(r.RH)))
+			return r
+		}
+		if now > 0 {
+			s.moments = append(s.moments, now)
+		}
 		s.site = append(s.site, func(x *Site) {
-			x.Outdoors = slices.Clone(x.Outdoors)
-			for i := range x.Outdoors {
-				r := &x.Outdoors[i]
-				r.Temp, r.RH = r.Temp.Add(d.Temp), units.Fraction(damp(float64(r.RH)))
+			var out climate.Weather
+			if now > 0 {
+				for _, r := range x.Outdoors {
+					if r.At < now {
+						out = append(out, r)
+					}
+				}
+				r := climate.Reading{At: now, Temp: at.Temp, RH: at.RH}
+				out = append(out, r)
+				r.At += jump
+				out = append(out, shifted(r))
 			}
+			for _, r := range x.Outdoors {
+				if now == 0 || r.At > now+jump {
+					out = append(out, shifted(r))
+				}
+			}
+			x.Outdoors = out
 		})
 		return nil
 	}
-	shift := func(x Series, to func(float64) float64) Series {
-		x = slices.Clone(x)
-		for i := range x {
-			x[i].V = to(x[i].V)
+	shift := func(x Series, to func(float64) float64) (out Series) {
+		if now > 0 && len(x) > 0 {
+			for _, r := range x {
+				if r.At < now {
+					out = append(out, r)
+				}
+			}
+			out = append(out, Reading{now, x.At(now)}, Reading{now + jump, to(x.At(now))})
 		}
-		return x
+		for _, r := range x {
+			if now == 0 || r.At > now+jump {
+				out = append(out, Reading{r.At, to(r.V)})
+			}
+		}
+		return out
 	}
 	warm := func(k float64) float64 { return k + float64(d.Temp) }
 	for _, w := range []*Weather{&s.j.Weather, &s.j.given} {
@@ -256,6 +365,9 @@ func (d WeatherOff) words(j *Job, sys units.System) string {
 	}
 	add(float64(d.Temp), units.TempDelta(math.Abs(float64(d.Temp))), "warmer", "colder")
 	add(float64(d.RH), units.Fraction(math.Abs(float64(d.RH))), "of relative humidity damper", "of relative humidity drier")
+	if len(said) == 0 {
+		return "the weather is as given"
+	}
 	where := "the weather outdoors is "
 	if j.Site == nil {
 		where = "slab and air are "

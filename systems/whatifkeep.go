@@ -56,7 +56,8 @@ func (p *planner) fill(id string, section int, share float64, t, work time.Durat
 // asPlanned puts every step at the start that it has in another plan, or as
 // much later as it is late, and tells what is not ready for it then. A step
 // takes as long as the crew that there is takes; it is not finished sooner than
-// it can be, and what follows does not wait for it.
+// it can be, and what follows does not wait for it. What was begun before now
+// stands as it was done.
 func (p *planner) asPlanned() error {
 	base := p.j.keep.base
 	p.o.Sections = base.o.Sections
@@ -68,21 +69,26 @@ func (p *planner) asPlanned() error {
 			share /= float64(p.o.Sections)
 		}
 		start := was.start
+		x, begun := p.begun(w.Step, w.Section)
 		late := p.j.keep.late[w.Step]
-		if late > 0 {
+		if begun {
+			late = 0
+		} else if late > 0 {
 			start, why = start+late, "late"
 		}
 		p.asked = start
 		work := p.work(w.Step, w.Section, share)
 		d := placed{}
-		switch s.Does {
-		case Broadcast:
+		switch does := s.Does; {
+		case begun:
+			d.start, d.end = p.asDone(w.Step, s, w.Section, x, work)
+		case does == Broadcast:
 			into := p.done[spot{s.Into, w.Section}]
 			d.start, d.end = into.wet+time.Duration(s.Lag.Q), into.end+time.Duration(s.Lag.Q)
-		case Condition:
+		case does == Condition:
 			why, _, _ = strings.Cut(why, "; ") // what became of it is said anew
 			d.start, d.end, d.never, why = p.condition(s, start, why)
-		case Coat:
+		case does == Coat:
 			if late > 0 {
 				start = p.begins(w.Step, start, work)
 				p.asked = start
@@ -132,6 +138,12 @@ func (p *planner) judgeKept() {
 	var with string
 	for _, x := range jobs {
 		id, d := x.at.step, x.d
+		if _, begun := p.begun(id, x.at.section); begun { // see judgePast
+			if d.end > busy {
+				busy, with = d.end, p.title(id)
+			}
+			continue
+		}
 		ready, why, ok := p.ready(id, x.at.section, 0)
 		f := Finding{Key: "not-ready", Severity: Stop, Step: id, Section: x.at.section, When: p.clock(d.start), Owner: "this plan", Limit: why}
 		if !ok {

@@ -3,13 +3,15 @@ package systems
 import (
 	"time"
 
+	"github.com/tackfree/tackfree/climate"
 	"github.com/tackfree/tackfree/data/units"
 )
 
 // A Disturbance is one thing that goes otherwise than the job has it: one of
 // [HeatStops], [NoRefill], [SmallerTank], [DoorOpen], [WeatherOff],
 // [HandsShort], [StepLate], [OtherMaterial], [MoreUptake]. All times are since
-// the job's start.
+// the job's start. Of a job that says what time it is now, only what is to come
+// is disturbed.
 type Disturbance interface {
 	// faults says what is wrong with it for a job, by field.
 	faults(j *Job) []fault
@@ -24,32 +26,32 @@ type fault struct{ field, problem string }
 
 // HeatStops turns all heat off at a time, for good or for a while.
 type HeatStops struct {
-	At  time.Duration // 0 to the end of the job's forecast
+	At  time.Duration // 0, or now, to the end of the job's forecast
 	For time.Duration // zero: for good
 }
 
-// NoRefill leaves a tank's refill out: the one of that time, or all of them.
+// NoRefill leaves a tank's refill out: the one of that time, or all that are to come.
 type NoRefill struct {
 	Heater string         // may be "" where only one heater is refilled
 	At     *time.Duration // of the refill; nil: all
 }
 
-// SmallerTank begins with less fuel in the tank.
+// SmallerTank begins with less fuel in the tank, or has less in it now.
 type SmallerTank struct {
-	Heater string // may be "" where only one heater has a tank
-	Tank   units.Mass
+	Heater string     // may be "" where only one heater has a tank
+	Tank   units.Mass // 0 to less than there is in it
 }
 
 // DoorOpen adds air changes for a while.
 type DoorOpen struct {
 	From, For  time.Duration
-	AirChanges units.Rate // 0 to 500 1/h
+	AirChanges units.Rate // above 0 to 500 1/h
 }
 
 // WeatherOff shifts the weather outdoors throughout; where the job has no
 // [room], the temperatures of slab and air and the humidity that it gives. What
 // would be above 100 % is saturated then, what would be below 1 % is 1 %. With
-// the relative humidity as it was, colder air holds less water.
+// the relative humidity as it was, colder air holds less water. Several add up.
 type WeatherOff struct {
 	Temp units.TempDelta // -30 K to 30 K; above 0 is warmer
 	RH   units.Fraction  // -100 % to 100 % of humidity added
@@ -87,8 +89,15 @@ type scene struct {
 	site    []func(*Site)
 	moments []time.Duration          // at which something jumps in the space
 	late    map[string]time.Duration // by step, from its planned start on its first section
+	pauses  []times                  // of the heat; without end: forever
+	doors   []climate.Opening        // beside the job's
+	off     WeatherOff               // the sum of them
+	uptake  float64                  // times what is measured; 0: as measured
 	notes   []string
 }
+
+// toCome reports whether what happens at a time is still to come.
+func (j *Job) toCome(t time.Duration) bool { return j.Now == 0 || t > j.Now }
 
 // when says a time of the job.
 func (j *Job) when(t time.Duration) string {

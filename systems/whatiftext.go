@@ -147,6 +147,9 @@ func (a *Answer) Sentences(start time.Time, sys units.System) []string {
 		} else if b.By.Q != nil {
 			by = " By " + b.By.In(sys) + "."
 		}
+		if b.Anyway != nil {
+			by += " The plan has it by itself " + clockTime(*b.Anyway, start) + "."
+		}
 		after := about(b.After.Duration()) + " after the disturbance begins"
 		if b.early > 0 {
 			after = about(b.early) + " before the disturbance begins, for the work is put in time anew"
@@ -256,7 +259,13 @@ func (s *Shift) said(start time.Time) string {
 
 // sentence says what becomes of a coat.
 func (c *CoatFate) sentence(place func(string, int) string, start time.Time) string {
-	s := place(c.Step, c.Section) + " (" + clockTime(c.Start, start) + ") "
+	s := place(c.Step, c.Section) + " (" + clockTime(c.Start, start)
+	if c.Status == WorkDone {
+		s += ", done"
+	} else if c.Status == WorkRunning {
+		s += ", begun"
+	}
+	s += ") "
 	switch {
 	case c.Breaks == nil:
 		s += "still works: inside its limits until tack-free, its window met."
@@ -270,6 +279,12 @@ func (c *CoatFate) sentence(place func(string, int) string, start time.Time) str
 	}
 	if !c.WindowMet && (!c.Ready || !c.Inside) {
 		s += " Its window is missed too."
+	}
+	if c.Breaks.Anyway != nil {
+		s += " So it does in the plan, from " + clockTime(*c.Breaks.Anyway, start) + " on."
+	}
+	if c.Status != "" {
+		return s
 	}
 	if c.NeverReady != "" {
 		return s + " Nothing would go down: " + c.NeverReady + "."

@@ -1,6 +1,7 @@
 package systems
 
 import (
+	"cmp"
 	"fmt"
 	"maps"
 	"slices"
@@ -24,11 +25,7 @@ func (d HandsShort) faults(j *Job) []fault {
 }
 
 func (d HandsShort) apply(s *scene) error {
-	if end := s.base.o.End.Sub(s.j.Start); d.From >= end {
-		s.notes = append(s.notes, "Hands are missing only after the last work of the plan.")
-		return nil
-	}
-	s.j.lack = append(slices.Clone(s.j.lack), lack{d.From, d.Hands})
+	s.j.lack = append(slices.Clone(s.j.lack), lack{max(d.From, s.j.Now), d.Hands})
 	short := 0
 	for _, l := range s.j.lack {
 		short += l.hands
@@ -43,6 +40,9 @@ func (d HandsShort) words(j *Job, _ units.System) string {
 	hands := "one hand"
 	if d.Hands > 1 {
 		hands = fmt.Sprintf("%d hands", d.Hands)
+	}
+	if d.From == 0 && j.Now > 0 {
+		return "the crew is " + hands + " short from now on"
 	}
 	if d.From == 0 {
 		return "the crew is " + hands + " short throughout"
@@ -68,7 +68,9 @@ func (d StepLate) faults(j *Job) []fault {
 	if f := j.known(d.Step); f != nil {
 		return f
 	}
-	switch {
+	switch w := j.Done[d.Step]; {
+	case w.Whole != nil && w.Whole.End != nil:
+		return []fault{{"Step", fmt.Sprintf("found %s, which was done %s: want a step that is not done", d.Step, j.when(w.Whole.Start))}}
 	case (d.By == 0) == (d.Until == 0):
 		return []fault{{"By", "found both a delay and a time, or neither: want one of them, above 0h"}}
 	case d.By < 0 || d.By > farthest:
@@ -80,13 +82,10 @@ func (d StepLate) faults(j *Job) []fault {
 }
 
 func (d StepLate) apply(s *scene) error {
-	first := forever
-	for at, x := range s.base.done {
-		if at.step == d.Step {
-			first = min(first, x.start)
-		}
-	}
-	if first == forever {
+	first, ok := s.base.begin(d.Step)
+	if _, begun := s.j.Done[d.Step]; !ok && begun {
+		return fmt.Errorf("%w: systems.WhatIf: StepLate.Step: found %s, which was begun: want a step that is not begun", units.ErrRange, d.Step)
+	} else if !ok {
 		return fmt.Errorf("%w: systems.WhatIf: step %s cannot be late: it is not in the plan", units.ErrRange, d.Step)
 	}
 	by := d.By
@@ -111,9 +110,12 @@ func (d StepLate) words(j *Job, _ units.System) string {
 
 func (d OtherMaterial) faults(j *Job) []fault {
 	s, ok := j.Recipe.Steps[d.Step]
+	_, begun := j.Done[d.Step]
 	switch {
 	case !ok || j.skip[d.Step]:
 		return j.known(d.Step)
+	case begun:
+		return []fault{{"Step", fmt.Sprintf("found %s, which was begun before now: want a step that is not begun", d.Step)}}
 	case s.Material == "":
 		return []fault{{"Step", fmt.Sprintf("found %s, which takes no material: want a step that does", d.Step)}}
 	case (d.Option == "") == (d.Material == ""):
@@ -189,11 +191,33 @@ func (d MoreUptake) faults(j *Job) []fault {
 }
 
 func (d MoreUptake) apply(s *scene) error {
+	s.uptake = cmp.Or(s.uptake, 1) * d.Times
+	return nil
+}
+
+// drinks multiplies what the concrete drinks.
+func (s *scene) drinks() error {
+	if s.uptake == 0 {
+		return nil
+	}
+	var drank []string
+	for _, id := range s.j.Recipe.order {
+		if n := s.base.needs[id]; n != nil && n.Uptake > 0 {
+			if _, begun := s.j.Done[id]; !begun {
+				drank = nil
+				break
+			}
+			drank = append(drank, id)
+		}
+	}
+	if len(drank) > 0 {
+		return fmt.Errorf("%w: systems.WhatIf: MoreUptake: found one, and %s was begun before now: want it before the concrete drinks", units.ErrRange, strings.Join(drank, " and "))
+	}
 	s.j.Areas = slices.Clone(s.j.Areas)
 	for i := range s.j.Areas {
 		a := &s.j.Areas[i]
-		if a.Uptake *= units.Length(d.Times); a.Uptake > 0.005*(1+1e-9) {
-			return fmt.Errorf("%w: systems.WhatIf: MoreUptake.Times = %g makes the uptake of %s %v: want at most 5 mm", units.ErrRange, d.Times, a.Name, a.Uptake)
+		if a.Uptake *= units.Length(s.uptake); a.Uptake > 0.005*(1+1e-9) {
+			return fmt.Errorf("%w: systems.WhatIf: MoreUptake.Times = %g makes the uptake of %s %v: want at most 5 mm", units.ErrRange, s.uptake, a.Name, a.Uptake)
 		}
 	}
 	return nil

@@ -57,6 +57,11 @@ func TestRun(t *testing.T) {
 		{[]string{"-picture", filepath.Join(dir, "a.svg"), "-json"}, 1, "found -picture beside -json"},
 		{[]string{"-width", "106 mm"}, 1, "found -width without -picture"},
 		{[]string{"-draws", "500"}, 1, "found -draws without"},
+		{[]string{"-whatif", ""}, 1, "found -whatif with nothing"},
+		{[]string{"-whatif", "heat stops 76h", "-strict"}, 3, "Breaks first"},
+		{[]string{"-whatif", "heat stops 76h", "-why", "steps.body.kits"}, 1, "found -whatif beside -why"},
+		{[]string{"-whatif", "heat stops 76h", "-money"}, 1, "found -money beside -whatif"},
+		{[]string{"-picture", "", "-whatif", "heat stops 76h"}, 1, "found -picture with nothing"},
 		{[]string{"-why", "steps.body.kitz"}, 1, "(nearest: steps.body.kits)"},
 	} {
 		var stdout, stderr bytes.Buffer

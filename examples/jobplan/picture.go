@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 	"time"
+	"unicode"
 
 	"github.com/tackfree/tackfree/climate"
 	"github.com/tackfree/tackfree/data/units"
@@ -28,7 +29,7 @@ func pictureFormat(name string) (string, error) {
 // drawPlan draws a plan as one sheet: with how sure its order is, or through what
 // disturbs it, where these are not nil.
 func drawPlan(w io.Writer, format string, j systems.Job, o *systems.Outcome, c *confidence.Order, d *systems.Difference, sys units.System, width units.Length) error {
-	n := draw.JobSheet{Title: o.Job + ": " + o.Title, Place: o.Place, Start: o.Start, System: sys, Width: width, Buy: toBuy(o, c, sys, width < 180*units.Millimetre)}
+	n := draw.JobSheet{Title: clip(o.Job + ": " + o.Title), Place: clip(o.Place), Start: o.Start, System: sys, Width: width, Buy: toBuy(o, c, sys, width < 180*units.Millimetre)}
 	if err := n.Margin.UnmarshalText([]byte(j.Margin.Value)); err != nil {
 		return err
 	}
@@ -37,6 +38,11 @@ func drawPlan(w io.Writer, format string, j systems.Job, o *systems.Outcome, c *
 	for _, x := range o.Schedule {
 		row(&n, j, x)
 		n.To = max(n.To, x.End.Sub(o.Start)+time.Hour)
+		for _, e := range x.Events {
+			if e.Event == systems.TackFree && e.At != nil { // so that each coat is seen to dry
+				n.To = max(n.To, e.At.Sub(o.Start)+time.Hour)
+			}
+		}
 	}
 	n.To = min(n.To, 45*24*time.Hour)
 	if last := o.End.Add(36 * time.Hour).Sub(o.Start); n.To > last { // what comes after is cure only
@@ -45,13 +51,21 @@ func drawPlan(w io.Writer, format string, j systems.Job, o *systems.Outcome, c *
 	var untimed []string
 	left := 0
 	if d != nil {
-		n.Place += "; what if " + d.Words(sys) + "?"
+		what, flag := "; what if "+d.Words(sys)+"?", "WHAT IF "+d.Words(sys)
+		if len([]rune(flag)) > 80 { // more than there is room for: it stands below
+			n.Note = "What if " + cut(d.Words(sys), 900) + "? "
+			what, flag = "; what if, see below", "WHAT IF begins, see below"
+		}
+		n.Place = clip(o.Place + what)
 		if at := d.From.Sub(o.Start); at <= n.To {
-			n.Marks = append(n.Marks, draw.Mark{At: at, Text: "WHAT IF " + d.Words(sys)})
+			n.Marks = append(n.Marks, draw.Mark{At: at, Text: clip(flag)})
 		}
 	}
+	if o.Now != nil && o.Now.Sub(o.Start) <= n.To {
+		n.Marks = append(n.Marks, draw.Mark{At: o.Now.Sub(o.Start), Text: "NOW: what is before is done"})
+	}
 	for _, f := range o.Findings { // the gravest come first
-		m := draw.Mark{Text: words(f), Faint: f.Severity != systems.Stop}
+		m := draw.Mark{Text: clip(words(f, o.Sections)), Faint: f.Severity != systems.Stop}
 		if f.When != nil {
 			m.At = f.When.Sub(o.Start)
 		}
@@ -70,7 +84,7 @@ func drawPlan(w io.Writer, format string, j systems.Job, o *systems.Outcome, c *
 	if left > 0 {
 		untimed = append(untimed, fmt.Sprintf("%d more findings in the text", left))
 	}
-	n.Note = fmt.Sprintf("Light foot traffic %s; full service %s.", ready(o.Foot, sys), ready(o.Service, sys))
+	n.Note += fmt.Sprintf("Light foot traffic %s; full service %s.", ready(o.Foot, sys), ready(o.Service, sys))
 	if o.End.After(o.Start.Add(n.To)) {
 		until := o.End
 		n.Note += " The work goes on beyond this sheet, until " + strings.TrimPrefix(ready(&until, sys), "from ") + "."
@@ -82,6 +96,24 @@ func drawPlan(w io.Writer, format string, j systems.Job, o *systems.Outcome, c *
 		}
 	}
 	return draw.Job(w, format, n)
+}
+
+// clip makes a text fit for one line of a sheet.
+func clip(text string) string {
+	return cut(strings.Map(func(r rune) rune {
+		if !unicode.IsPrint(r) {
+			return ' '
+		}
+		return r
+	}, text), 200)
+}
+
+// cut shortens a text to a number of characters.
+func cut(text string, most int) string {
+	if r := []rune(text); len(r) > most {
+		return strings.TrimSpace(string(r[:most-1])) + "…"
+	}
+	return text
 }
 
 // ready says from when the floor is ready for something, by the sheet's clock.
@@ -188,9 +220,12 @@ func row(n *draw.JobSheet, j systems.Job, x systems.Work) {
 }
 
 // words says a finding in a few words: its key is plain words.
-func words(f systems.Finding) string {
+func words(f systems.Finding, sections int) string {
 	text := strings.ReplaceAll(f.Key, "-", " ")
-	if f.Step != "" {
+	switch {
+	case f.Step != "" && f.Section > 0 && sections > 1:
+		text = fmt.Sprintf("%s [%d]: %s", f.Step, f.Section, text)
+	case f.Step != "":
 		text = f.Step + ": " + text
 	}
 	if f.Severity == systems.Stop {

@@ -54,8 +54,8 @@ func TestPicture(t *testing.T) {
 		}
 		text := strings.Join(strings.Fields(strings.NewReplacer("</text>", " ", "<", " <").Replace(svg)), " ")
 		for _, f := range o.Findings {
-			if last := strings.Fields(words(f)); !strings.Contains(text, last[len(last)-1]) {
-				t.Errorf("%s: nothing of %q", path, words(f))
+			if last := strings.Fields(words(f, o.Sections)); !strings.Contains(text, last[len(last)-1]) {
+				t.Errorf("%s: nothing of %q", path, words(f, o.Sections))
 			}
 		}
 	}
@@ -148,6 +148,37 @@ func TestSheetOfALongJob(t *testing.T) {
 		}
 		if got := strings.Contains(html.UnescapeString(string(svg)), "goes on beyond this sheet"); got != want {
 			t.Errorf("%s: says that work goes on %v, want %v", path, got, want)
+		}
+	}
+}
+
+// A sheet says what time it is where the past is told, what goes otherwise in
+// full even if that is more than a line, which section a finding is about
+// (common practice, no source).
+func TestPictureSays(t *testing.T) {
+	dir := t.TempDir()
+	long := "heat stops 76h, for 20h, door 80h, door for 20h, air changes 5 1/h, colder 4 K, hands short 1, delay grout 5h, option body cold"
+	for _, tc := range []struct {
+		args []string
+		want []string
+	}{
+		{[]string{"testdata/thursday.toml"}, []string{"NOW: what is before is done"}},
+		{[]string{"-whatif", long}, []string{"WHAT IF begins, see below", "low-temperature"}},
+		{[]string{"../../systems/testdata/whatif/two-tanks.toml"}, []string{"prime [2]: air too cold", "grout [3]: slab too cold"}},
+	} {
+		path := filepath.Join(dir, "p.svg")
+		var stdout, stderr bytes.Buffer
+		if code := run(append([]string{"-units", "si", "-picture", path}, tc.args...), &stdout, &stderr); code != 0 {
+			t.Fatalf("%v: %s", tc.args, stderr.String())
+		}
+		b, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, want := range tc.want {
+			if !strings.Contains(string(b), want) {
+				t.Errorf("%v: no %q on the sheet", tc.args, want)
+			}
 		}
 	}
 }

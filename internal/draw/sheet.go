@@ -101,7 +101,7 @@ func (p *strip) y(v float64) vg.Length {
 
 // shorten cuts a text to a width.
 func (s *sheet) shorten(f face, text string, w vg.Length) string {
-	if s.width(f, text) <= w {
+	if s.width(f, text) <= w+0.01 { // rounding
 		return text
 	}
 	r := []rune(text)
@@ -577,7 +577,14 @@ func (s *sheet) band(p *strip, i int) {
 			b.x1 += chip
 			cost := s.cost(p, b, least) + 0.02*float64(k)
 			if k >= 25 {
-				cost += 10 + 100*math.Abs(float64((x-left)/(s.x1-s.x0)))
+				cost += 10 + 120*math.Abs(float64((x-left)/(s.x1-s.x0)))
+				cost += s.astray(p, i, b)
+			}
+			if from, to, ok := s.lead(p, a, b); ok {
+				way := box{"", min(from.X, to.X), min(from.Y, to.Y), max(from.X, to.X) + 0.1, max(from.Y, to.Y) + 0.1}
+				if slices.ContainsFunc(s.boxes, way.overlaps) {
+					cost += 40
+				}
 			}
 			if y+0.4*s.size > high || y < low {
 				cost += 6 + 6*float64(max(y+0.4*s.size-high, low-y)/s.size) // beside the band
@@ -587,9 +594,38 @@ func (s *sheet) band(p *strip, i int) {
 			}
 		}
 	}
+	if from, to, ok := s.lead(p, a, box{"", best.X, best.Y - 0.22*f.size, best.X + w, best.Y + 0.75*f.size}); ok {
+		s.line(stroke{black, 0.6, nil}, from, to)
+	}
 	s.fill(tint(paper, 0.85), best.X-1, best.Y-0.22*f.size, best.X+chip, best.Y+0.75*f.size)
 	s.fill(a.color, best.X, best.Y, best.X+0.65*s.size, best.Y+0.65*s.size)
 	s.write(f, black, best.X+chip, best.Y, text, true)
+}
+
+// astray is what it costs that the text of the i-th band stands at another one,
+// or that another one is between.
+func (s *sheet) astray(p *strip, i int, b box) float64 {
+	cost, own := 0.0, p.areas[i]
+	for k, a := range p.areas {
+		x0, x1 := s.x(a.from)-s.size, s.x(a.to)+s.size
+		if k == i || s.x(own.from) < x1 && s.x(own.to) > x0 {
+			continue
+		}
+		if min(b.x0, s.x(own.to)) < x1 && max(b.x1, s.x(own.from)) > x0 {
+			cost += 30
+		}
+	}
+	return cost
+}
+
+// lead returns the line from a band's text to the band, where the text is not at
+// it: without colours nothing else tells whose it is.
+func (s *sheet) lead(p *strip, a area, b box) (from, to vg.Point, ok bool) {
+	near := func(v, lo, hi vg.Length) vg.Length { return min(max(v, lo), hi) }
+	x0, x1, y0, y1 := s.x(a.from), s.x(a.to), p.y(a.low), p.y(a.high)
+	from = vg.Point{X: near((x0+x1)/2, b.x0, b.x1), Y: near((y0+y1)/2, b.y0, b.y1)}
+	to = vg.Point{X: near(from.X, x0, x1), Y: near(from.Y, y0+0.3*s.size, y1-0.3*s.size)}
+	return from, to, from != to && !(max(b.x0, x0) <= min(b.x1, x1) && max(b.y0, y0) <= min(b.y1, y1))
 }
 
 // cost is how much a text in a box would hide; it need not be exact from least on.

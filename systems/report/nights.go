@@ -21,9 +21,10 @@ func (p page) day(t time.Time, last *string) {
 func (p page) night(n systems.Night, last *string) {
 	from, until := n.From.In(p.o.Start.Location()), n.Until.In(p.o.Start.Location())
 	p.day(from, last)
-	what, to := "BREAK", until.Format("15:04")
+	const what = "NOBODY WORKS" // by day too: after the day's last coat, on a day of rest, until a night shift
+	to := until.Format("15:04")
 	if from.YearDay() != until.YearDay() || from.Year() != until.Year() {
-		what, to = "NIGHT", until.Format("Mon 15:04")
+		to = until.Format("Mon 15:04")
 	}
 	clock := func(t time.Time) string { return t.In(p.o.Start.Location()).Format("Mon 15:04") }
 	var lies []string
@@ -31,9 +32,7 @@ func (p page) night(n systems.Night, last *string) {
 		lies = append(lies, p.lies(l, clock))
 	}
 	if len(lies) == 0 && len(n.Dry) == 0 {
-		if what == "NIGHT" {
-			p.wrap(fmt.Sprintf("  %s-%-9s ", from.Format("15:04"), to), fmt.Sprintf("%s: nothing lies wet; slab down to %s, air %s", what, p.q(n.LowestSlab), p.q(n.LowestAir)))
-		}
+		p.wrap(fmt.Sprintf("  %s-%-9s ", from.Format("15:04"), to), fmt.Sprintf("%s: nothing lies wet; slab down to %s, air %s", what, p.q(n.LowestSlab), p.q(n.LowestAir)))
 		return
 	}
 	if len(lies) == 0 {

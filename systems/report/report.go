@@ -196,13 +196,7 @@ func (p page) heat() {
 		} else {
 			what += fmt.Sprintf("; burns %s of %s (%s)", p.q(x.Burned), x.Fuel, p.q(x.Volume))
 		}
-		for _, t := range x.Empty {
-			what += "; the tank runs dry " + p.when(t)
-		}
-		for _, t := range x.Refilled {
-			what += "; refilled " + p.when(t)
-		}
-		p.wrap("  ", what+".")
+		p.wrap("  ", what+p.tank(x)+".")
 	}
 	until := fmt.Sprintf("Until %s the slab is down to %s (%s), its margin above the dew point to %s (%s)", p.when(h.Until), p.q(h.LowestSlab), p.when(h.LowestSlabAt), p.q(h.LowestMargin), p.when(h.LowestMarginAt))
 	if h.VentedMargin != nil {
@@ -210,21 +204,48 @@ func (p page) heat() {
 	}
 	p.wrap("  ", until+".")
 	p.water()
-	left := ""
-	if slices.ContainsFunc(h.Heaters, func(x systems.HeaterUse) bool { return x.Fuel != "" }) {
-		left = "  fuel left"
+	tanks := false
+	has := make([]bool, len(h.Heaters)) // a tank: what comes from a main has nothing left to tell
+	for k, x := range h.Heaters {
+		has[k] = x.Fuel != "" && (len(x.Empty) > 0 || slices.ContainsFunc(h.Hours, func(x systems.HeatHour) bool { return x.Fuel[k] > 0 }))
+		tanks = tanks || has[k]
 	}
-	p.f("  %-16s %9s %9s %6s %9s %9s %14s%s\n", "", "outdoors", "air", "RH", "slab", "dew point", "heat taken in", left)
+	head := fmt.Sprintf("  %-16s %9s %9s %6s %9s %9s %14s", "", "outdoors", "air", "RH", "slab", "dew point", "heat taken in")
+	if tanks {
+		head += "  fuel left"
+	}
+	p.f("%s\n", head)
 	for i := 0; i < len(h.Hours); i += 6 {
 		x := h.Hours[i]
 		fuel := ""
 		for k, m := range x.Fuel {
-			if h.Heaters[k].Fuel != "" {
+			if has[k] {
 				fuel += " " + p.q(m)
 			}
 		}
 		p.f("%s\n", strings.TrimRight(fmt.Sprintf("  %-16s %9s %9s %6s %9s %9s %14s %s", p.when(x.At), p.q(x.Outdoors), p.q(x.Air), p.q(x.RH), p.q(x.Slab), p.q(x.DewPoint), p.q(x.Power), fuel), " "))
 	}
+}
+
+// tank tells when a tank runs dry and is refilled, in the order of time.
+func (p page) tank(x systems.HeaterUse) string {
+	type event struct {
+		at   time.Time
+		what string
+	}
+	var all []event
+	for _, t := range x.Empty {
+		all = append(all, event{t, "; the tank runs dry "})
+	}
+	for _, t := range x.Refilled {
+		all = append(all, event{t, "; refilled "})
+	}
+	slices.SortStableFunc(all, func(a, b event) int { return a.at.Compare(b.at) })
+	s := ""
+	for _, e := range all {
+		s += e.what + p.when(e.at)
+	}
+	return s
 }
 
 func (p page) schedule() {
