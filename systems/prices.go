@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"github.com/tackfree/tackfree/data/units"
+	"github.com/tackfree/tackfree/internal/minor"
 	"github.com/tackfree/tackfree/internal/tomlfile"
 )
 
@@ -40,6 +41,42 @@ type Price struct {
 type Overtime struct {
 	After time.Duration  // per hand and day
 	Times units.Fraction // of the price of an hour
+}
+
+// Paid parts hand-hours by the day into those at the plain price, those of
+// overtime, and those of hands that wait: worked are the hand-hours of each day,
+// shift whether one begins on it, hands those of the crew, long how long a shift
+// is. The day's work is shared evenly among the crew. Without [Prices].Overtime no
+// hours are over; waiting hours are returned whether or not they are paid.
+func (p *Prices) Paid(worked []time.Duration, shift []bool, hands int, long time.Duration) (plain, over, wait time.Duration) {
+	n := time.Duration(hands)
+	for i, h := range worked {
+		if o := p.Overtime; o != nil {
+			if beyond := h - o.After*n; beyond > 0 {
+				over += beyond
+				plain -= beyond
+			}
+		}
+		plain += h
+		if idle := long*n - h; shift[i] && idle > 0 {
+			wait += idle
+		}
+	}
+	return plain, over, wait
+}
+
+// OvertimeHour returns the price of an hour of overtime, rounded to a minor unit.
+// Both Labour and Overtime must be given.
+func (p *Prices) OvertimeHour() (Price, error) {
+	times, err := minor.Thousandths(float64(p.Overtime.Times))
+	if err != nil {
+		return Price{}, err
+	}
+	hour, err := minor.MulDiv(p.Labour.Minor, times, 1000)
+	if err != nil {
+		return Price{}, err
+	}
+	return Price{Minor: hour, Per: "h", Text: minor.Text(hour, p.Digits) + " per h"}, nil
 }
 
 // Equipment is a thing that costs by the day.

@@ -114,6 +114,27 @@ func (o *Outcome) Working() (*Working, error) {
 	return w, nil
 }
 
+// ByDay returns the hand-hours of each day on site, and of each other day with
+// work (a night shift may begin the day before the first), and whether a shift
+// begins on it, in their order.
+func (w *Working) ByDay() (worked []time.Duration, shift []bool) {
+	by := map[time.Time]time.Duration{}
+	for _, s := range w.Stints {
+		by[s.Day] += s.Hands
+	}
+	days := slices.Clone(w.Days)
+	for d := range by {
+		if !slices.Contains(days, d) {
+			days = append(days, d)
+		}
+	}
+	slices.SortFunc(days, func(a, b time.Time) int { return a.Compare(b) })
+	for _, d := range days {
+		worked, shift = append(worked, by[d]), append(shift, slices.Contains(w.Shifts, d))
+	}
+	return worked, shift
+}
+
 // keeps returns the share of the thrown grain that stays.
 func keeps(s *Step, m *Material) units.Fraction {
 	switch {

@@ -21,6 +21,7 @@ type till struct {
 	lines  []tag           // by line of the order
 	worked []time.Duration // hand-hours by day on site with work or a shift
 	shift  []bool          // of those days, on which a shift begins
+	scaled []time.Duration // of a draw
 	over   *systems.Price  // of an overtime hour
 }
 
@@ -57,20 +58,8 @@ func newTill(o *systems.Outcome, w *systems.Working) (*till, error) {
 			return nil, err
 		}
 	}
-	by := map[time.Time]time.Duration{}
-	for _, s := range w.Stints {
-		by[s.Day] += s.Hands
-	}
-	days := slices.Clone(w.Days)
-	for d := range by { // a night shift may begin the day before the first
-		if !slices.Contains(days, d) {
-			days = append(days, d)
-		}
-	}
-	slices.SortFunc(days, func(a, b time.Time) int { return a.Compare(b) })
-	for _, d := range days {
-		t.worked, t.shift = append(t.worked, by[d]), append(t.shift, slices.Contains(w.Shifts, d))
-	}
+	t.worked, t.shift = w.ByDay()
+	t.scaled = make([]time.Duration, len(t.worked))
 	return t, nil
 }
 
@@ -258,21 +247,10 @@ func (t *till) walk(d *confidence.Draw, f func(item) error) error {
 // day, then added up and rounded.
 func (t *till) labour(d *confidence.Draw, say func(item, float64) error) error {
 	p := t.w.Prices
-	var plain, over, wait time.Duration
-	hands := time.Duration(t.w.Hands)
 	for i, worked := range t.worked {
-		h := time.Duration(math.Round(float64(worked) * float64(d.Hours)))
-		if o := p.Overtime; o != nil {
-			if beyond := h - o.After*hands; beyond > 0 {
-				over += beyond
-				plain -= beyond
-			}
-		}
-		plain += h
-		if idle := t.w.Shift*hands - h; t.shift[i] && idle > 0 {
-			wait += idle
-		}
+		t.scaled[i] = time.Duration(math.Round(float64(worked) * float64(d.Hours)))
 	}
+	plain, over, wait := p.Paid(t.scaled, t.shift, t.w.Hands, t.w.Shift)
 	if plain+over > 0 {
 		x := item{kind: Labour, what: "hands", price: p.Labour}
 		if x.price == nil {
@@ -287,15 +265,11 @@ func (t *till) labour(d *confidence.Draw, say func(item, float64) error) error {
 	}
 	if p.Overtime != nil && over > 0 {
 		if t.over == nil {
-			times, err := minor.Thousandths(float64(p.Overtime.Times))
+			hour, err := p.OvertimeHour()
 			if err != nil {
 				return err
 			}
-			hour, err := minor.MulDiv(p.Labour.Minor, times, 1000)
-			if err != nil {
-				return err
-			}
-			t.over = &systems.Price{Minor: hour, Per: "h", Text: Amount{hour, p.Digits}.String() + " per h"}
+			t.over = &hour
 		}
 		if err := say(item{kind: Overtime, what: "hands, beyond " + units.Format(units.Span(p.Overtime.After), units.SI) + " a day", price: t.over}, over.Hours()); err != nil {
 			return err
