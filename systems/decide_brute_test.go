@@ -86,9 +86,9 @@ func drawSmall(t *rapid.T) small {
 	s.recipe = b.String()
 
 	b.Reset()
-	from := rapid.IntRange(6, 9).Draw(t, "from")
+	from := rapid.SampledFrom([]int{6, 7, 8, 9, 20}).Draw(t, "from") // the last works at night
 	fmt.Fprintf(&b, "name = \"small\"\nrecipe = \"small\"\nstart = \"2026-04-%02dT%02d:00:00Z\"\n[areas.a]\narea = \"60 m2\"\n[patches.p]\narea = \"1 m2\"\ndepth = \"10 mm\"\n", rapid.IntRange(6, 12).Draw(t, "day"), rapid.IntRange(5, 12).Draw(t, "hour"))
-	fmt.Fprintf(&b, "[crew]\nhands = 2\nfrom = \"%02d:00\"\nto = \"%02d:00\"\nrest = [\"sun\"]\nsections = %d\n[moisture]\nhumidity = \"70 %%\"\n", from, from+rapid.IntRange(7, 10).Draw(t, "long"), s.sections)
+	fmt.Fprintf(&b, "[crew]\nhands = 2\nfrom = \"%02d:00\"\nto = \"%02d:00\"\nrest = [\"sun\"]\nsections = %d\n[moisture]\nhumidity = \"70 %%\"\n", from, (from+rapid.IntRange(7, 10).Draw(t, "long"))%24, s.sections)
 	series := func(name, unit string, lo, hi, step int) {
 		fmt.Fprintf(&b, "[%s]\n", name)
 		v := rapid.IntRange(lo, hi).Draw(t, name)
@@ -157,7 +157,8 @@ func force(t *rapid.T, j Job, g Goal) brute {
 		for x := at; ; x += 30 * time.Minute { // shifts begin on the hour here
 			c := j.Start.Add(x)
 			h := time.Duration(c.Hour())*time.Hour + time.Duration(c.Minute())*time.Minute
-			if h >= j.Crew.From && h < j.Crew.To && c.Weekday() != time.Sunday {
+			today := h >= j.Crew.From && h < j.Crew.To && c.Weekday() != time.Sunday
+			if today || h+day < j.Crew.To && c.Weekday() != time.Monday { // or last night's shift goes on
 				if x <= g.Horizon && !slices.Contains(grid, x) {
 					grid = append(grid, x)
 				}

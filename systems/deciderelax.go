@@ -301,7 +301,7 @@ func (pr *problem) moreTime() (kinds []relaxing) {
 	}}, relaxing{"hands", 3, func(size int) (Job, Goal, Relaxation, bool, error) {
 		j := *pr.j
 		j.Crew.Hands += size + 1
-		return j, pr.g, Relaxation{By: fmt.Sprint(size + 1), Text: fmt.Sprintf("%d hands instead of %d", j.Crew.Hands, crew.Hands)}, true, nil
+		return j, pr.g, Relaxation{By: fmt.Sprint(size + 1), Text: fmt.Sprintf("%d hands instead of %d", j.Crew.Hands, crew.Hands)}, j.Crew.Hands <= mostHands, nil
 	}})
 	return kinds
 }

@@ -41,14 +41,14 @@ func drawDamp(t *rapid.T) small {
 		}
 		fmt.Fprintf(&b, "[steps.%s.options.x]\nmaterial = %q\nwhy = \"another\"\n", id, other)
 	}
-	coat("a", pick("a", "epoxy-primer-water", "epoxy-standard", "moisture-primer-fast"), pick("a other", "epoxy-primer-water", "epoxy-standard-cold", "polyaspartic"))
-	coat("b", pick("b", "moisture-primer-fast", "polyaspartic", "epoxy-primer-water"), pick("b other", "epoxy-fast", "epoxy-standard-cold", "polyaspartic-slow"))
+	coat("a", pick("a", "epoxy-primer-water", "epoxy-standard", "urethane-moisture"), pick("a other", "epoxy-primer-water", "epoxy-standard-cold", "polyaspartic"))
+	coat("b", pick("b", "urethane-moisture", "urethane-moisture", "polyaspartic", "epoxy-primer-water"), pick("b other", "epoxy-fast", "epoxy-standard-cold", "polyaspartic-slow"))
 	s.recipe = b.String()
 
 	b.Reset()
-	from := rapid.IntRange(6, 9).Draw(t, "from")
+	from := rapid.SampledFrom([]int{6, 7, 9, 20}).Draw(t, "from") // the last works at night
 	fmt.Fprintf(&b, "name = \"small\"\nrecipe = \"small\"\nstart = \"2026-04-%02dT%02d:00:00Z\"\n[areas.a]\narea = \"60 m2\"\n", rapid.IntRange(6, 12).Draw(t, "day"), rapid.IntRange(5, 12).Draw(t, "hour"))
-	fmt.Fprintf(&b, "[crew]\nhands = 2\nfrom = \"%02d:00\"\nto = \"%02d:00\"\nrest = [\"sun\"]\nsections = %d\n", from, from+rapid.IntRange(7, 10).Draw(t, "long"), s.sections)
+	fmt.Fprintf(&b, "[crew]\nhands = 2\nfrom = \"%02d:00\"\nto = \"%02d:00\"\nrest = [\"sun\"]\nsections = %d\n", from, (from+rapid.IntRange(7, 10).Draw(t, "long"))%24, s.sections)
 	b.WriteString(pick("moisture", "[moisture]\nhumidity = \"70 %\"\n", "[moisture]\nhumidity = \"70 %\"\n", "[moisture]\nemission = \"3 lb/(1000 ft2 d)\"\n"))
 	fmt.Fprintf(&b, "[room]\nheight = \"%d m\"\nenvelope = \"old-insulated\"\nair_changes = %q\nair = \"%d °C\"\nrh = \"%d %%\"\n", rapid.IntRange(3, 6).Draw(t, "height"), pick("changes", "0.2 1/h", "1 1/h"), rapid.IntRange(8, 20).Draw(t, "air"), rapid.IntRange(30, 80).Draw(t, "rh"))
 	fmt.Fprintf(&b, "[room.slab]\nthickness = \"150 mm\"\nsurface = \"%d °C\"\n[room.thermostat]\n\"0h\" = %q\n", rapid.IntRange(8, 18).Draw(t, "slab"), pick("set", "14 °C", "18 °C", "22 °C"))
@@ -73,12 +73,90 @@ func drawDamp(t *rapid.T) small {
 		b.WriteString(pick("hours", "", "waiting = true\n", "overtime = { after = \"3h\", times = \"150 %\" }\n"))
 		b.WriteString(pick("disposal", "", "disposal = { left-over = \"3.00 per L\" }\n"))
 		b.WriteString("[prices.equipment]\nspace = { price = \"300.00 per day\" }\n[prices.materials]\n")
-		for i, id := range []string{"epoxy-primer-water", "epoxy-standard", "epoxy-standard-cold", "moisture-primer-fast", "polyaspartic", "polyaspartic-slow", "epoxy-fast"} {
+		for i, id := range []string{"epoxy-primer-water", "epoxy-standard", "epoxy-standard-cold", "urethane-moisture", "polyaspartic", "polyaspartic-slow", "epoxy-fast"} {
 			fmt.Fprintf(&b, "%s = \"%d.00 per L\"\n", id, 12+3*i)
 		}
 	}
 	s.job = b.String()
 	return s
+}
+
+// Water is no handicap that a bound could be made of: damp air cures a moisture-
+// cured coat sooner. A waterborne primer under one in a dry space hands over
+// earlier in step with the space than without its water, and the decision says
+// so. The data sheets' times fall with the humidity; the job is our own: common
+// practice, no source.
+func TestWaterMayHelp(t *testing.T) {
+	const recipe = `kind = "recipe"
+id = "small"
+version = "1.0.0"
+name = "Small"
+margin = "dew-point-3k"
+[steps.a]
+does = "coat"
+material = "epoxy-primer-water"
+film = { value = "50 um", basis = "illustrative" }
+rate = { value = "40 m2/h", basis = "illustrative" }
+[steps.b]
+does = "coat"
+material = "urethane-moisture"
+film = { value = "75 um", basis = "illustrative" }
+rate = { value = "40 m2/h", basis = "illustrative" }
+after = { a = "recoat-earliest" }
+`
+	const text = `name = "small"
+recipe = "small"
+start = "2026-05-04T07:00:00Z"
+[areas.a]
+area = "60 m2"
+[crew]
+hands = 2
+from = "07:00"
+to = "19:00"
+[moisture]
+humidity = "70 %"
+[room]
+height = "5 m"
+envelope = "old-insulated"
+air_changes = "0.2 1/h"
+air = "24 °C"
+rh = "35 %"
+[room.slab]
+thickness = "150 mm"
+surface = "24 °C"
+[outdoors.air]
+"0h" = "24 °C"
+"96h" = "24 °C"
+[outdoors.rh]
+"0h" = "35 %"
+"96h" = "35 %"
+`
+	c, err := LoadLayers(BuiltinLayer(), DataLayer{Name: "own", Files: fstest.MapFS{"recipes/small/1.0.0.toml": {Data: []byte(recipe)}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	j, err := ReadJob(strings.NewReader(text), c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	d, err := Decide(context.Background(), j, Goal{NoRelax: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(d.Weighed) != 1 {
+		t.Fatalf("weighed %+v", d.Weighed)
+	}
+	is, was := d.Weighed[0].Score, d.Weighed[0].Search
+	if is.HandOver == nil || was.HandOver == nil || was.HandOver.Sub(*is.HandOver) < 15*time.Minute {
+		t.Errorf("over %v in step with the space, %v without water: want it earlier with", is.HandOver, was.HandOver)
+	}
+	if len(d.Changed) == 0 || !d.Searched || !is.HandOver.Equal(*d.Score.HandOver) {
+		t.Errorf("%+v, changed %q", d.Score, d.Changed)
+	}
+	if b := d.Bound; !d.Optimal && (b == nil || b.Stops == is.Stops && b.HandOver.After(*is.HandOver)) {
+		t.Errorf("bound %+v of %+v", b, is)
+	}
+	t.Logf("%v with water, %v without; optimal %v, %s", is.HandOver, was.HandOver, d.Optimal, d.Gap)
 }
 
 // inOrder compares by the goal's order, all of it.
@@ -115,6 +193,11 @@ func TestDecideWeighsTruly(t *testing.T) {
 		j, err := ReadJob(strings.NewReader(s.job), c)
 		if err != nil {
 			t.Fatalf("%v\n%s\n%s", err, s.recipe, s.job)
+		}
+		begun := false
+		if rapid.IntRange(0, 3).Draw(t, "past") == 0 {
+			j, s = midst(t, c, j, s)
+			begun = len(j.Done) > 0
 		}
 		d, err := Decide(context.Background(), j, s.goal)
 		if err != nil {
@@ -171,7 +254,7 @@ func TestDecideWeighsTruly(t *testing.T) {
 		}
 		done++
 		kinds[s.goal.For]++
-		for what, is := range map[string]bool{"optimal": d.Optimal, "the best of all": got == want, "better than the search's best": helped, "changed": len(d.Changed) > 0, "two sections": s.sections == 2,
+		for what, is := range map[string]bool{"optimal": d.Optimal, "the best of all": got == want, "better than the search's best": helped, "changed": len(d.Changed) > 0, "two sections": s.sections == 2, "begun": begun, "night": j.Crew.To > day,
 			"dry": !slices.ContainsFunc(pr.combos, func(c combo) bool { return c.wet }), "some dry": slices.ContainsFunc(pr.combos, func(c combo) bool { return !c.wet })} {
 			if is {
 				kinds[what]++
@@ -179,7 +262,7 @@ func TestDecideWeighsTruly(t *testing.T) {
 		}
 	})
 	t.Logf("%d jobs: %v", done, kinds)
-	if jobs >= 10 && (kinds["optimal"] == 0 || kinds["optimal"] == done || kinds["the best of all"]*2 < done) {
-		t.Errorf("%d jobs: %v: want some proved, some not, and most the best of all", done, kinds)
+	if jobs >= 10 && kinds["the best of all"]*2 < done || jobs >= 60 && (kinds["optimal"] == 0 || kinds["optimal"] == done || kinds["better than the search's best"] == 0) {
+		t.Errorf("%d jobs: %v: want most the best of all, some proved and some not, and some that water helps", done, kinds)
 	}
 }

@@ -23,6 +23,9 @@ func (d *Decision) Sentences(s units.System) []string {
 	}
 	goal := map[string]string{Earliest: "Earliest hand-over", LeastFuel: "Least fuel", LeastCost: "Least cost", FewestFindings: "Fewest findings"}[d.Goal]
 	say("%s: the floor is handed over for %s %s.", goal, over, d.words(d.Score, s))
+	if o := d.Outcome; o != nil && (d.HandOver == Foot && o.FootHeld || d.HandOver == Service && o.ServiceHeld) {
+		say("That is after the last slab temperature given: it holds if that one does until then.")
+	}
 	say("The work starts %s; heat: %s.", d.Start.Format(stamp), d.Heat)
 	for _, x := range d.Burned {
 		if x.Fuel == "" {
