@@ -131,8 +131,13 @@ func (p *Prices) fixed(q *planner) (lines []CostLine, missing []string, err erro
 }
 
 // billed returns what of a plan's cost does not hang on when the floor is handed
-// over, with its batches and its days.
-func (p *Prices) billed(q *planner) ([]CostLine, error) {
+// over, with its batches and its days. Where some of the work has no day, for it
+// is never ready, no hour is overtime.
+func (p *Prices) billed(q *planner, whole bool) ([]CostLine, error) {
+	if !whole {
+		lines, _, err := p.fixed(q)
+		return lines, err
+	}
 	fresh := &planner{j: q.j, used: map[string]Limit{}} // as Outcome.Working has it
 	if err := fresh.index(); err != nil {
 		return nil, err

@@ -193,7 +193,7 @@ func (pr *problem) weighing(v *value, c choice, p *planner) (x *weighing, err er
 	if pr.g.For != LeastCost {
 		return x, nil
 	}
-	if x.lines, err = pr.g.Prices.billed(p); err != nil {
+	if x.lines, err = pr.g.Prices.billed(p, x.real.rank < 2); err != nil {
 		return nil, err
 	}
 	until := x.real.hand
