@@ -125,12 +125,12 @@ func (p *preparation) figures() []Figure {
 
 // figures lists those of heat.
 func (h *heat) figures() []Figure {
-	all := slices.Concat(inOrder(h.fuels), inOrder(h.heaters), inOrder(h.envelopes), inOrder(h.films), inOrder(h.layers))
+	all := slices.Concat(byKey(h.fuels), byKey(h.heaters), byKey(h.envelopes), byKey(h.films), byKey(h.layers))
 	return figuresOf("", all)
 }
 
-// inOrder lists the figures of entries, by key.
-func inOrder[T any, P interface {
+// byKey lists the figures of entries, by key.
+func byKey[T any, P interface {
 	*T
 	figures() origins
 }](m map[string]T) (all origins) {

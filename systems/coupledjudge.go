@@ -16,7 +16,7 @@ func (p *planner) judgeWater() error {
 		return nil
 	}
 	for _, id := range p.j.Recipe.order {
-		if p.step(id).Does == Coat && p.active(id) && p.waterborne(id) && !p.material(id).Water.Given() {
+		if p.lacksWater(id) {
 			m := p.material(id)
 			p.find(Finding{Key: "water-not-given", Severity: Watch, Step: id, Owner: "data sheet", Limit: m.ID + "@" + m.Version})
 		}
@@ -29,6 +29,21 @@ func (p *planner) judgeWater() error {
 		return err
 	}
 	return p.judgeDamp(forecast)
+}
+
+// lacksWater reports whether a step lays a waterborne coat whose water is not known.
+func (p *planner) lacksWater(id string) bool {
+	return p.step(id).Does == Coat && p.active(id) && p.waterborne(id) && !p.material(id).Water.Given()
+}
+
+// waterNotGiven counts those steps, where a space would follow it.
+func (p *planner) waterNotGiven() (n int) {
+	for _, id := range p.j.Recipe.order {
+		if p.j.Site != nil && p.lacksWater(id) {
+			n++
+		}
+	}
+	return n
 }
 
 // firstStep returns the first step with work that does what, or "".

@@ -17,14 +17,25 @@ type Decision struct {
 	Heat     HeatChoice   `json:"heat"`
 	Coats    []CoatChoice `json:"coats"`
 
-	Score    Score      `json:"score"`
+	Score    Score      `json:"score"`              // what its plan gives
 	Burned   []Burn     `json:"burned,omitempty"`   // by heater, until hand-over
 	Cost     []CostLine `json:"cost,omitempty"`     // of the goal least cost, as are the next two
 	Currency string     `json:"currency,omitempty"` // as the job names it
 	Digits   int        `json:"digits,omitempty"`   // of its minor unit
-	Optimal  bool       `json:"optimal"`            // proved: no other choice is better
-	Bound    *Score     `json:"bound,omitempty"`
-	Gap      string     `json:"gap,omitempty"` // in words: how much better another choice could be at most
+	Optimal  bool       `json:"optimal"`            // proved: no other choice's plan is better
+	Searched bool       `json:"searched"`           // proved: no other is better than the search's first, without the water of coats and slab, and the cost without what the search leaves out
+
+	// Where it is not optimal: what another choice could give at most, in the order
+	// of the goal (fields behind the first that is better say nothing), the same in
+	// words, and whether that is one that gives water to the space's air.
+	Bound      *Score `json:"bound,omitempty"`
+	Gap        string `json:"gap,omitempty"`
+	GapOfWater bool   `json:"gap_of_water,omitempty"`
+
+	// Weighed are the choices that were planned with what the search does not
+	// count, in the order of what it took them for. The decision is the best of
+	// them and of all that it counts to the end.
+	Weighed []Weighed `json:"weighed,omitempty"`
 
 	Ways   float64 `json:"ways"`             // how many choices there are
 	States int     `json:"states,omitempty"` // looked at, in one section
@@ -35,7 +46,8 @@ type Decision struct {
 	Relaxations []Relaxation `json:"relaxations,omitempty"` // where every plan has a Stop: what would leave one without
 
 	// Changed says in what the plan differs from what the search took it for, which
-	// counts no water that the coats give to the room, and for least cost no batches.
+	// counts no water that coats and slab give to the room, and for least cost no
+	// batches, overtime and waiting.
 	Changed []string `json:"changed,omitempty"`
 	// Uncounted are the findings to stop for of the heat that begin after the
 	// floor is handed over: the heat is off then, though the plan goes on with it.
@@ -78,18 +90,29 @@ type Burn struct {
 	Energy units.Energy `json:"energy"` // on the higher heating value
 }
 
-// An Other is the best plan with another material for one coat.
-type Other struct {
-	Step   string `json:"step"`
-	Option string `json:"option"`
-	Name   string `json:"name"`
-	Score  Score  `json:"score"`
+// A Weighed is a choice that was planned with all that a plan counts.
+type Weighed struct {
+	HeatChoice
+	Start   time.Time         `json:"start"`   // of the work, not before
+	Options map[string]string `json:"options"` // by coat, as of [CoatChoice]
+	Search  Score             `json:"search"`  // what the search took it for
+	Score   Score             `json:"score"`   // what its plan gives
 }
 
-// A HeatScore is the best plan with one way to heat.
+// An Other is the best plan with another material for one coat, of those known.
+type Other struct {
+	Step     string `json:"step"`
+	Option   string `json:"option"`
+	Name     string `json:"name"`
+	Score    Score  `json:"score"`
+	Estimate bool   `json:"estimate,omitempty"` // as the search takes it: it gives water, or has costs, that are not counted
+}
+
+// A HeatScore is the best plan with one way to heat, of those known.
 type HeatScore struct {
 	HeatChoice
-	Score Score `json:"score"`
+	Score    Score `json:"score"`
+	Estimate bool  `json:"estimate,omitempty"` // as of [Other]
 }
 
 // Decide looks for the best plan of a job: a material for each coat among those
@@ -111,21 +134,29 @@ type HeatScore struct {
 // then on.
 //
 // Least cost goes by the job's prices, line by line as package money bills a plan,
-// and what has none is an error that names it. Overtime, hands that wait, and what
-// more batches than one leave in their buckets hang on when the coats are laid and
-// are not counted; the decision says what the last comes to.
+// and what has none is an error that names it.
 //
 // A floor coated in one section is searched to the end, forward over its steps
 // (see forward in this package): the decision is optimal on the grid. One coated
 // in several, or with more states than Goal.Nodes, is searched over whole plans
 // with a proved bound, and where Goal.Nodes of them do not settle it the decision
 // says how much better another choice could be at most. Both use the planner's
-// own rules for each step; the plan of the choice is made by [Plan], and if that
-// finds other than the search did, which counts no water of the coats, Changed
-// says so.
+// own rules for each step.
 //
-// Where every plan has a finding to stop for, Relaxations says what would leave
-// one without: each kind of change is tried in growing size, by the same search.
+// Both leave out the water that coats and slab give to the space's air, and of the
+// cost overtime, hands that wait, and what more batches than one leave in their
+// buckets, all of which hang on when the coats are laid. So the best choices of the
+// search, that with each combination of materials in each way to heat, are
+// planned anew with all that [Plan] counts, up to eight of them in the search's
+// order, and the best is taken by what these plans give. What the search says of
+// a choice without such water is exact; of one with it, it bounds nothing, for
+// water may help. The decision is called optimal only where bounds that hold for
+// all plans prove it, those with water too; else Gap says how much better another
+// could be at most, and Searched whether what the search counts was proved.
+//
+// Where the plan has findings to stop for, Relaxations says what would leave one
+// without: each kind of change is tried in growing size, by the same search, and a
+// change is told only if a plan with all that it counts has none then.
 //
 // Everything runs in the caller's goroutine; a cancelled ctx ends it with its
 // error. Errors name the field of the goal or the job that is wrong.
@@ -152,7 +183,7 @@ func Decide(ctx context.Context, job Job, goal Goal) (*Decision, error) {
 	if err != nil {
 		return nil, err
 	}
-	if (r.best.rank > 0 || r.best.stops > 0) && !goal.NoRelax {
+	if (d.Score.Stops > 0 || d.Score.HandOver == nil) && !goal.NoRelax {
 		if d.Relaxations, err = pr.relax(d); err != nil {
 			return nil, err
 		}
@@ -161,50 +192,65 @@ func Decide(ctx context.Context, job Job, goal Goal) (*Decision, error) {
 	return d, nil
 }
 
-// A result is what a search found.
+// A result is what a search found. It counts no water that coats or slab give to
+// the space's air, and of least cost no lines that hang on the hours of the day.
 type result struct {
-	best    *value
+	best    *value   // of all
 	open    *value   // the bound of what was left out, or nil
-	by      []*value // best by combo, or nil
-	byHeat  []*value // best by way to heat, or nil
+	dryOpen *value   // likewise, of the combos that give no water
+	by      []*value // best by class, or nil
 	forward bool
 }
 
 // solve searches a problem.
 func (pr *problem) solve() (*result, error) {
-	r := &result{by: make([]*value, len(pr.combos)), byHeat: make([]*value, len(pr.heats))}
-	if pr.sections == 1 {
-		for heat := range pr.heats {
-			for start := range pr.starts {
-				v, err := pr.forward(heat, start, r.by)
-				if errors.Is(err, errTooLarge) {
-					return pr.solveByPlans(r)
-				}
-				if err != nil {
-					return nil, err
-				}
-				if v != nil && (r.byHeat[heat] == nil || v.less(r.byHeat[heat])) {
-					r.byHeat[heat] = v
-				}
+	r := &result{by: make([]*value, len(pr.combos)*len(pr.heats)), forward: true}
+	if pr.sections > 1 {
+		return pr.solveByPlans(r)
+	}
+	for heat := range pr.heats {
+		for start := range pr.starts {
+			err := pr.forward(heat, start, r.by)
+			if errors.Is(err, errTooLarge) {
+				return pr.solveByPlans(r)
 			}
-			pr.heats[heat].cells = nil // as large as all the rest
-			if v := r.byHeat[heat]; v != nil && (r.best == nil || v.less(r.best)) {
-				r.best = v
+			if err != nil {
+				return nil, err
 			}
 		}
-		r.forward = true
-		return r, nil
+		pr.heats[heat].cells = nil // as large as all the rest
 	}
-	return pr.solveByPlans(r)
+	for _, v := range r.by {
+		if v != nil && (r.best == nil || v.less(r.best)) {
+			r.best = v
+		}
+	}
+	return r, nil
 }
 
+// solveByPlans searches over whole plans, those that give no water to the air
+// first: what is left out because another is better must not hang on water that
+// was not counted.
 func (pr *problem) solveByPlans(r *result) (*result, error) {
-	b := &branch{problem: pr, by: make([]*value, len(pr.combos))}
-	if err := b.search(); err != nil {
-		return nil, err
+	r.by, r.forward = make([]*value, len(r.by)), false
+	for _, wet := range []bool{false, true} {
+		b := &branch{problem: pr, by: r.by, before: pr.nodes, only: func(c *combo) bool { return c.wet == wet }}
+		if wet && pr.clear && r.best != nil && r.best.rank == 0 && r.best.stops == 0 {
+			break
+		}
+		if err := b.search(); err != nil {
+			return nil, err
+		}
+		if b.best != nil && (r.best == nil || b.best.less(r.best)) {
+			r.best = b.best
+		}
+		if b.open != nil && (r.open == nil || b.open.less(r.open)) {
+			r.open = b.open
+		}
+		if !wet && b.open != nil && (b.best == nil || b.open.less(b.best)) {
+			r.dryOpen = b.open
+		}
 	}
-	r.best, r.open, r.byHeat = b.best, b.open, nil
-	r.by = b.by
 	if r.open != nil && (r.best == nil || !r.open.less(r.best)) {
 		r.open = nil
 	}

@@ -32,16 +32,18 @@ func ExampleDecide() {
 	for _, c := range d.Coats {
 		fmt.Println(c.Start.Format("Mon 15:04"), c.Step, c.Option)
 	}
-	fmt.Println("over", d.Score.HandOver.Format("Mon 15:04"), "optimal", d.Optimal, "stops", d.Score.Stops)
+	fmt.Println("over", d.Score.HandOver.Format("Mon 15:04"), "stops", d.Score.Stops)
+	fmt.Println("searched", d.Searched, "optimal", d.Optimal, "weighed", len(d.Weighed))
 	for _, r := range d.Relaxations {
 		fmt.Println("or", r.Text)
 	}
 	// Output:
-	// Thu 07:00 prime own
+	// Thu 07:00 prime epoxy
 	// Fri 07:00 body polyaspartic
 	// Fri 15:04 grout cold
 	// Sat 07:00 seal own
-	// over Sat 16:09 optimal true stops 1
+	// over Sat 16:10 stops 1
+	// searched true optimal false weighed 8
 	// or a shift until 19:00
 	// or a shift on Sunday
 	// or 4 hands instead of 3

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -489,6 +490,11 @@ func TestDecideHostile(t *testing.T) {
 	j := readTwo(t, c, twoJob+evenWeather)
 	room := readTwo(t, c, twoJob+twoRoom)
 	cold := readTwo(t, c, twoJob+strings.Replace(strings.ReplaceAll(twoRoom, "[room.thermostat]\n\"0h\" = \"24 °C\"\n", ""), "[room.heaters.h]\nclass = \"propane-vented\"\nmax = \"20 kW\"\ntank = \"200 kg\"\n", "", 1))
+	crew := func(change func(*systems.Crew)) systems.Job { // of a job that was changed after it was read
+		x := j
+		change(&x.Crew)
+		return x
+	}
 	refill := func(r ...climate.Refill) map[string]map[string][]climate.Refill {
 		return map[string]map[string][]climate.Refill{"x": {"h": r}}
 	}
@@ -521,6 +527,19 @@ func TestDecideHostile(t *testing.T) {
 		{room, systems.Goal{Refills: refill(climate.Refill{Add: -1})}, "refills.x.h: found -1 kg"},
 		{room, systems.Goal{Refills: map[string]map[string][]climate.Refill{"x": {"y": {}}}}, `found heater "y"`},
 		{room, systems.Goal{Heaters: map[string]map[string]systems.HeaterChange{"x": {"h": {}}}}, "heaters.x.h: found count 0"},
+		{room, systems.Goal{Thermostats: map[string][]climate.Setting{"": {{}}}}, "thermostats: found a name that is empty"},
+		{room, systems.Goal{Refills: map[string]map[string][]climate.Refill{"": {}}}, "refills: found a name that is empty"},
+		{room, systems.Goal{Heaters: map[string]map[string]systems.HeaterChange{"": {}}}, "heaters: found a name that is empty"},
+		{j, systems.Goal{Start: systems.StartWindow{From: 30 * time.Hour, To: 10 * time.Hour}}, "start: found 1d6h to 10h"},
+		{j, systems.Goal{Start: systems.StartWindow{To: -time.Hour}}, "start: found 0s to -1h"},
+		{j, systems.Goal{Start: systems.StartWindow{To: 10 * time.Hour, Every: -time.Hour}}, "start.every"},
+		{j, systems.Goal{For: "Earliest"}, `goal: found "Earliest"`},
+		{crew(func(c *systems.Crew) { c.Hands = 0 }), systems.Goal{}, "crew.hands: found 0: want 1 to 1000"},
+		{crew(func(c *systems.Crew) { c.To = c.From }), systems.Goal{}, "crew.to: found 7h"},
+		{crew(func(c *systems.Crew) { c.To = c.From - time.Hour }), systems.Goal{}, "crew.to: found 6h"},
+		{crew(func(c *systems.Crew) { c.From = -time.Hour }), systems.Goal{}, "crew.from: found -1h"},
+		{crew(func(c *systems.Crew) { c.Rest = []time.Weekday{0, 1, 2, 3, 4, 5, 6} }), systems.Goal{}, "crew.rest: found all seven days"}, // no shift would ever come
+		{crew(func(c *systems.Crew) { c.Rest = []time.Weekday{7} }), systems.Goal{}, "crew.rest: found day 7"},
 		{systems.Job{}, systems.Goal{}, "not read by ReadJob"},
 	} {
 		if _, err := systems.Decide(context.Background(), tc.j, tc.g); err == nil || !strings.Contains(err.Error(), tc.want) {
@@ -539,6 +558,112 @@ func TestDecideHostile(t *testing.T) {
 	began = time.Now()
 	if _, err := systems.Decide(ctx, big, systems.Goal{Horizon: 62 * 24 * time.Hour, Grid: 10 * time.Minute}); !errors.Is(err, context.DeadlineExceeded) || time.Since(began) > 3*time.Second {
 		t.Errorf("cancelled while it runs: %v after %v", err, time.Since(began))
+	}
+}
+
+// What is odd and still can be decided, on paper: each hands over eight hours after
+// its first shift begins, quick on quick (TestDecideOnPaper). Common practice, no
+// source.
+func TestDecideOdd(t *testing.T) {
+	c := twoCatalog(t)
+	at := func(now string) systems.Job {
+		return readTwo(t, c, strings.Replace(twoJob, "[areas.a]", "now = \""+now+"\"\n[areas.a]", 1)+evenWeather)
+	}
+	j := readTwo(t, c, twoJob+evenWeather)
+	const days = 24 * time.Hour
+	for _, tc := range []struct {
+		name string
+		j    systems.Job
+		g    systems.Goal
+		hand string
+		held bool
+	}{
+		{"the same material twice", j, systems.Goal{Materials: map[string][]string{"a": {"own", "own", "quick", "quick"}}}, "Mon 4 15:00", false},
+		{"a window longer than the weather", j, systems.Goal{Start: systems.StartWindow{To: 40 * days, Every: days}}, "Mon 4 15:00", false},
+		{"a window after the weather", j, systems.Goal{Start: systems.StartWindow{From: 28 * days}}, "Mon 1 15:00", true},
+		{"a grid longer than the horizon", j, systems.Goal{Grid: days, Horizon: time.Hour}, "Mon 4 15:00", false},
+		{"a window in the past", at("60h"), systems.Goal{Start: systems.StartWindow{To: days}}, "Thu 7 15:00", false},
+		{"a horizon in the past", at("60h"), systems.Goal{Horizon: 10 * time.Hour}, "Thu 7 15:00", false},
+		{"now after the weather", at("1008h"), systems.Goal{}, "Mon 15 15:00", true},
+	} {
+		tc.g.NoRelax = true
+		d := decide(t, tc.j, tc.g)
+		held := strings.Contains(strings.Join(d.Text, "\n"), "after the last slab temperature given")
+		if got := d.Score.HandOver.Format("Mon 2 15:04"); got != tc.hand || held != tc.held || !d.Optimal || d.Score.Stops > 0 {
+			t.Errorf("%s: over %s, held %v, optimal %v, %d stops; want %s, %v", tc.name, got, held, d.Optimal, d.Score.Stops, tc.hand, tc.held)
+		}
+	}
+	// Shifts from 20:00 to 06:00: 21:00 + 2 h, an hour, + 4 h.
+	night := readTwo(t, c, strings.NewReplacer(`from = "07:00"`, `from = "20:00"`, `to = "17:00"`, `to = "06:00"`).Replace(twoJob)+evenWeather)
+	if d := decide(t, night, systems.Goal{NoRelax: true}); picks(d) != "quick Mon 20:00, quick Mon 23:00" || d.Score.HandOver.Format("Mon 15:04") != "Tue 04:00" || !d.Optimal {
+		t.Errorf("at night: %s, over %v", picks(d), d.Score.HandOver)
+	}
+}
+
+// What a relaxation tells is enough: its job plans without a finding to stop for,
+// as it says, and is the job so changed. The jobs are our own; common practice,
+// no source.
+func TestDecideRelaxationsHold(t *testing.T) {
+	c := twoCatalog(t)
+	own := systems.Goal{Materials: map[string][]string{"a": {"own"}, "b": {"own"}}}
+	cold := strings.NewReplacer("\"0h\" = \"20 °C\"\n\"120h\" = \"20 °C\"", "\"0h\" = \"-12 °C\"\n\"120h\" = \"-12 °C\"", "tank = \"200 kg\"", "tank = \"15 kg\"", "surface = \"20 °C\"", "surface = \"13 °C\"", "ua = \"100 W/K\"", "ua = \"300 W/K\"").Replace(twoRoom)
+	late := strings.Replace(cold, "tank = \"15 kg\"", "tank = \"15 kg\"\n[room.heaters.h.refills]\n\"60h\" = \"100 kg\"", 1)
+	kinds := map[string]int{}
+	for name, x := range map[string]struct {
+		j systems.Job
+		g systems.Goal
+	}{
+		"short shift": {readTwo(t, c, strings.Replace(twoJob, `to = "17:00"`, `to = "15:30"`, 1)+evenWeather), own},
+		"damp":        {readTwo(t, c, twoJob+strings.ReplaceAll(evenWeather, `"50 %"`, `"84 %"`)), own},
+		"tank":        {readTwo(t, c, twoJob+cold), own},
+		"refill":      {readTwo(t, c, twoJob+late), own},
+		"demo":        {job(t, string(systems.DemoJob())), job(t, string(systems.DemoJob())).Goal},
+	} {
+		d := decide(t, x.j, x.g)
+		if d.Score.Stops == 0 && d.Score.HandOver != nil {
+			t.Errorf("%s: nothing to relax", name)
+		}
+		for _, r := range d.Relaxations {
+			kinds[r.Kind]++
+			o, err := systems.Plan(context.Background(), r.Job)
+			if err != nil {
+				t.Fatal(err)
+			}
+			over := o.Foot
+			if x.g.HandOver == systems.Service {
+				over = o.Service
+			}
+			if over == nil || !over.Equal(*r.Score.HandOver) {
+				t.Errorf("%s: %s: over %v, told %v", name, r.Text, over, r.Score.HandOver)
+				continue
+			}
+			for _, f := range o.Findings {
+				if f.Severity == systems.Stop && (f.Key != "tank-runs-dry" && f.Key != "carbon-dioxide" || f.When.Before(*over)) {
+					t.Errorf("%s: %s: and still %s", name, r.Text, f.Sentence(units.SI))
+				}
+			}
+			switch was, is := x.j, r.Job; r.Kind {
+			case "shift":
+				if by, err := units.ParseDuration(r.By); err != nil || is.Crew.To-was.Crew.To != by {
+					t.Errorf("%s: a shift to %v from %v, told %s", name, is.Crew.To, was.Crew.To, r.By)
+				}
+			case "hands":
+				if strconv.Itoa(is.Crew.Hands-was.Crew.Hands) != r.By {
+					t.Errorf("%s: %d hands, were %d, told %s", name, is.Crew.Hands, was.Crew.Hands, r.By)
+				}
+			case "rest":
+				if len(is.Crew.Rest) != len(was.Crew.Rest)-1 {
+					t.Errorf("%s: rest %v, was %v", name, is.Crew.Rest, was.Crew.Rest)
+				}
+			}
+		}
+		t.Logf("%s: %d stops; %d to relax", name, d.Score.Stops, len(d.Relaxations))
+	}
+	t.Log(kinds)
+	for _, kind := range []string{"shift", "rest", "hands", "materials", "margin", "heat", "refill"} {
+		if kinds[kind] == 0 {
+			t.Errorf("nothing told of %s: %v", kind, kinds)
+		}
 	}
 }
 

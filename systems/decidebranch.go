@@ -26,10 +26,13 @@ import (
 // on all sections takes.
 type branch struct {
 	*problem
-	by      []*value
+	by      []*value // best by class
 	best    *value
-	open    *value // the least bound of what was left out for want of nodes
+	only    func(*combo) bool // those searched; nil: all
+	slack   time.Duration     // that the weather may differ from what is looked at
+	open    *value            // the least bound of what was left out for want of nodes
 	holding []time.Duration
+	before  int // plans made by another search
 }
 
 func (b *branch) limit() int {
@@ -58,6 +61,9 @@ func (b *branch) search() error {
 			for i := range b.combos {
 				if err := b.ctx.Err(); err != nil {
 					return err
+				}
+				if b.only != nil && !b.only(&b.combos[i]) {
+					continue
 				}
 				x, err := b.bud(choice{combo: i, heat: heat, start: start}, held)
 				if err != nil {
@@ -172,7 +178,7 @@ func (b *branch) try(x *bud) error {
 	if err := b.ctx.Err(); err != nil {
 		return err
 	}
-	if b.nodes >= b.limit() {
+	if b.nodes-b.before >= b.limit() {
 		return errTooLarge
 	}
 	b.nodes++
@@ -183,15 +189,15 @@ func (b *branch) try(x *bud) error {
 	if err != nil {
 		return err
 	}
-	v, err := b.of(p, c)
+	v, err := b.of(p, c, b.heats[c.heat])
 	if err != nil {
 		return err
 	}
 	if b.best == nil || v.less(b.best) {
 		b.best = &v
 	}
-	if old := b.by[c.combo]; old == nil || v.less(old) {
-		b.by[c.combo] = &v
+	if old := &b.by[b.class(&v)]; *old == nil || v.less(*old) {
+		*old = &v
 	}
 	return nil
 }
@@ -237,7 +243,7 @@ func (b *branch) early(x *bud, holds []time.Duration, coat int) (hand, ready tim
 			return 0, err
 		}
 		if e := y.reach[event]; !e.never {
-			return e.at - time.Second, nil
+			return e.at - time.Second - b.slack, nil
 		}
 		return forever, nil
 	}
@@ -300,9 +306,9 @@ func (b *branch) early(x *bud, holds []time.Duration, coat int) (hand, ready tim
 		give := time.Duration(0)
 		switch {
 		case s.Does == Coat:
-			give = min(time.Minute, d.start-q.begins(id, from, q.work(id, section, part)))
+			give = min(time.Minute+b.slack, d.start-q.begins(id, from, q.work(id, section, part)))
 		case s.Does == Condition && !d.never:
-			give = min(grain, d.end-from)
+			give = min(grain+b.slack, d.end-from)
 			d.start += give // only its end is in doubt
 		}
 		d.start, d.wet, d.end = d.start-give, d.wet-give, d.end-give
@@ -316,7 +322,7 @@ func (b *branch) early(x *bud, holds []time.Duration, coat int) (hand, ready tim
 			if e, ok := y.reach[b.g.HandOver]; !ok || e.never {
 				return forever, forever, nil
 			} else {
-				hand = max(hand, e.at-time.Second)
+				hand = max(hand, e.at-time.Second-b.slack)
 			}
 		}
 		free = q.freed(s, d, free)

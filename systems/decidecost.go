@@ -12,25 +12,31 @@ import (
 	"github.com/tackfree/tackfree/internal/minor"
 )
 
-// What the goal least cost counts, line by line as package money bills a plan:
+// What a decision for least cost costs, line by line as package money bills a plan:
 //
 //   - the kits and bags of the order, those of several sizes by their own prices
-//     where the material gives them, before what more batches than one leave in
-//     their buckets, which hangs on when they are mixed: what that adds to the
-//     plan's order the decision says under Changed;
-//   - the hours of the hands, each at the plain price;
+//     where the material gives them;
+//   - the hours of the hands, those of overtime and of waiting as the plan's days
+//     have them;
 //   - what goes to waste, where its disposal has a price;
 //   - the fuel of each heater until the floor is handed over;
 //   - equipment, for every day from the job's start until the hand-over, or for
 //     as many as the job says.
 //
-// All but the last two hang on the materials alone, and those two never fall as
-// the hand-over comes later: so the search's proof holds. Overtime and waiting
-// hang on the hours of each day; they are not counted, and the decision says so.
+// The search takes the order before what more batches than one leave in their
+// buckets, which hangs on when they are mixed, and each hour at the plain price,
+// for overtime and waiting hang on all the work of a day: what is left hangs on
+// the materials alone, but for the last two lines, and those never fall as the
+// hand-over comes later: so the search's proof holds for what it counts. What it
+// leaves out is never below nothing, but that more left in buckets is less left
+// in the kits to dispose of: less that, the search's cost is one that no plan's
+// whole bill is below (see low), but for the rounding of hours to a thousandth
+// and of a line to a minor unit. By it the weighing proves its choice, or says how
+// much less another could cost.
 
 // A CostLine is one line of a decision's cost.
 type CostLine struct {
-	For      string `json:"for"` // "material", "labour", "disposal", "fuel" or "equipment"
+	For      string `json:"for"` // "material", "labour", "overtime", "waiting", "disposal", "fuel" or "equipment"
 	What     string `json:"what"`
 	Quantity string `json:"quantity"` // "7 kit", "57.250 h"
 	Price    string `json:"price"`    // of one
@@ -121,6 +127,51 @@ func costError(what, of string, err error) error {
 // fixed returns what of the cost hangs on the materials alone, and what of it has
 // no price.
 func (p *Prices) fixed(q *planner) (lines []CostLine, missing []string, err error) {
+	return p.lines(q, q.handHours(), 0, 0)
+}
+
+// billed returns what of a plan's cost does not hang on when the floor is handed
+// over, with its batches and its days. Where some of the work has no day, for it
+// is never ready, no hour is overtime.
+func (p *Prices) billed(q *planner, whole bool) ([]CostLine, error) {
+	if !whole {
+		lines, _, err := p.fixed(q)
+		return lines, err
+	}
+	fresh := &planner{j: q.j, used: map[string]Limit{}} // as Outcome.Working has it
+	if err := fresh.index(); err != nil {
+		return nil, err
+	}
+	var w Working
+	w.days(fresh, q.o)
+	done, worked, shift := w.ByDay()
+	for i := range worked {
+		worked[i] += done[i]
+	}
+	plain, over, wait := p.Paid(worked, shift, q.j.Crew.Hands, q.j.Crew.To-q.j.Crew.From)
+	lines, _, err := p.lines(q, plain, over, wait)
+	return lines, err
+}
+
+// leftOver and hands are what lines are of.
+const leftOver, allHands = "liquid left over", "hands"
+
+// low returns what no plan's bill is below that the search takes for so much: see
+// above.
+func (p *planner) low(lines []CostLine, cost int64) int64 {
+	if !slices.ContainsFunc(p.j.Recipe.order, func(id string) bool { return p.needs[id] != nil && p.step(id).Residue.Q > 0 }) {
+		return cost
+	}
+	for _, l := range lines {
+		if l.For == "disposal" && l.What == leftOver {
+			cost -= l.Minor
+		}
+	}
+	return cost
+}
+
+// lines lists the order, hand-hours and what goes to waste.
+func (p *Prices) lines(q *planner, plain, over, wait time.Duration) (lines []CostLine, missing []string, err error) {
 	add := func(l CostLine, e error) {
 		if err == nil {
 			lines, err = append(lines, l), e
@@ -166,12 +217,22 @@ func (p *Prices) fixed(q *planner) (lines []CostLine, missing []string, err erro
 			add(x.whole("material", l.Material, int64(l.Units), l.Unit))
 		}
 	}
-	switch hours := q.handHours(); {
-	case hours == 0:
+	switch {
+	case plain+over == 0 && wait == 0:
 	case p.Labour == nil:
 		missing = append(missing, "labour")
 	default:
-		add(p.Labour.part("labour", "hands", hours.Hours()))
+		add(p.Labour.part("labour", allHands, plain.Hours()))
+		if over > 0 {
+			hour, e := p.OvertimeHour()
+			if e != nil {
+				return nil, nil, costError("overtime", allHands, e)
+			}
+			add(hour.part("overtime", allHands+", beyond "+units.Format(units.Span(p.Overtime.After), units.SI)+" a day", over.Hours()))
+		}
+		if p.Waiting && wait > 0 {
+			add(p.Labour.part("waiting", "hands that wait", wait.Hours()))
+		}
 	}
 	var vacuumed units.Mass
 	for _, n := range q.needs {
@@ -180,7 +241,7 @@ func (p *Prices) fixed(q *planner) (lines []CostLine, missing []string, err erro
 	for _, x := range []struct {
 		key, what string
 		q         float64
-	}{{Leftover, "liquid left over", float64(left)}, {Vacuumed, "grain vacuumed back", float64(vacuumed)}, {Empties, "empty kits", float64(empties)}} {
+	}{{Leftover, leftOver, float64(left)}, {Vacuumed, "grain vacuumed back", float64(vacuumed)}, {Empties, "empty kits", float64(empties)}} {
 		price, ok := p.Disposal[x.key]
 		if !ok || x.q <= 0 {
 			continue
@@ -281,17 +342,6 @@ func (p *Prices) running(q *planner, h *heatWay, until time.Duration) (lines []C
 // money writes an amount with its currency.
 func (p *Prices) money(amount int64) string {
 	return strings.TrimSpace(minor.Text(amount, p.Digits) + " " + p.Currency)
-}
-
-// uncounted says what of the prices the goal least cost leaves out.
-func (p *Prices) uncounted() (what []string) {
-	if p.Overtime != nil {
-		what = append(what, "overtime")
-	}
-	if p.Waiting {
-		what = append(what, "hands that wait")
-	}
-	return what
 }
 
 // sum adds lines up.

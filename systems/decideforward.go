@@ -47,47 +47,45 @@ type forward struct {
 	kept        map[string]*cell // of the preparation
 	grids       map[cellKey][]target
 
-	by     []*value // best by combo
-	byHeat *value
+	by []*value // best by class
 }
 
-// forward searches all of one heat and one start, and keeps what is better than best.
-func (pr *problem) forward(heat, start int, by []*value) (*value, error) {
+// forward searches all of one heat and one start, and keeps in by what is better.
+func (pr *problem) forward(heat, start int, by []*value) error {
 	f := &forward{problem: pr, heat: heat, start: start, h: pr.heats[heat], by: by, kept: map[string]*cell{}, grids: map[cellKey][]target{}}
 	held := pr.held(start)
 	for i := range pr.combos {
 		c := &pr.combos[i]
 		q, w, err := pr.fresh(c, f.h, held)
 		if err != nil {
-			return nil, err
+			return err
 		}
 		if !pr.inOrder(&w) {
-			return nil, errTooLarge
+			return errTooLarge
 		}
 		stops, watches, err := pr.stillIn(c, q, heat)
 		if err != nil {
-			return nil, err
+			return err
 		}
 		f.planners, f.begun, f.still = append(f.planners, q), append(f.begun, w), append(f.still, [2]int{stops, watches})
 	}
 	f.preps, f.seqs = pr.sights(f.planners[0])
 	for i := range f.seqs {
 		if len(f.seqs[i].live) > maxLive {
-			return nil, errTooLarge
+			return errTooLarge
 		}
 	}
 	first, dead, err := f.prepare()
 	if err != nil {
-		return nil, err
+		return err
 	}
 	if dead >= 0 && len(pr.j.Done) > 0 { // coats stand before a step that never is ready
-		return nil, errTooLarge
+		return errTooLarge
 	}
 	if dead >= 0 {
-		return f.byHeat, f.left(dead, 0, 0, len(pr.combos), first.labels)
+		return f.left(dead, 0, 0, len(pr.combos), first.labels)
 	}
-	err = f.level(0, 0, len(pr.combos), []*state{first})
-	return f.byHeat, err
+	return f.level(0, 0, len(pr.combos), []*state{first})
 }
 
 // stillIn is still in a way to heat, where all is placed.
@@ -421,12 +419,9 @@ func (f *forward) left(prep, seq, lo, hi int, dead []label) error {
 	return nil
 }
 
-// better keeps a value if it is the best of its combo or of the heat.
+// better keeps a value if it is the best of its class.
 func (f *forward) better(v value) {
-	if b := f.by[v.combo]; b == nil || v.less(b) {
-		f.by[v.combo] = &v
-	}
-	if f.byHeat == nil || v.less(f.byHeat) {
-		f.byHeat = &v
+	if b := &f.by[f.class(&v)]; *b == nil || v.less(*b) {
+		*b = &v
 	}
 }

@@ -113,13 +113,17 @@ func (g Goal) filled(j *Job) (Goal, error) {
 		errs = append(errs, bad("horizon", "found %s: want 0h (as long as the weather is given, at most 14d) to 62d", units.DurationText(g.Horizon)))
 	}
 	w := &g.Start
-	w.To = max(w.To, w.From)
+	if w.To == 0 {
+		w.To = w.From
+	}
 	if w.Every == 0 {
 		w.Every = g.Grid
 	}
 	switch {
 	case w.From < 0 || w.From > longestHorizon || w.To > longestHorizon:
 		errs = append(errs, bad("start", "found %s to %s: want 0h to 62d after the job's start", units.DurationText(w.From), units.DurationText(w.To)))
+	case w.To < w.From:
+		errs = append(errs, bad("start", "found %s to %s: want an end that is not before the beginning", units.DurationText(w.From), units.DurationText(w.To)))
 	case w.Every < 10*time.Minute || w.Every > 31*day:
 		errs = append(errs, bad("start.every", "found %s: want 10m to 31d", units.DurationText(w.Every)))
 	case int((w.To-w.From)/w.Every) >= maxStarts:
@@ -186,6 +190,17 @@ func (g *Goal) checkHeat(j *Job, bad func(field, format string, args ...any) err
 		return bad("thermostats, refills, heaters", "found %d ways to heat: want at most %d", n, maxHeats)
 	}
 	var errs []error
+	nameless := func(field string, has bool) {
+		if has {
+			errs = append(errs, bad(field, "found a name that is empty: want one, for without a name it is the job's own heat"))
+		}
+	}
+	_, thermostat := g.Thermostats[""]
+	_, refills := g.Refills[""]
+	_, heaters := g.Heaters[""]
+	nameless("thermostats", thermostat)
+	nameless("refills", refills)
+	nameless("heaters", heaters)
 	for _, name := range slices.Sorted(maps.Keys(g.Thermostats)) {
 		all := g.Thermostats[name]
 		if len(all) == 0 {

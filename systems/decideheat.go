@@ -34,6 +34,7 @@ type heatWay struct {
 }
 
 type heatFinding struct {
+	key      string
 	severity Severity
 	when     time.Duration
 }
@@ -201,7 +202,7 @@ func (h *heatWay) judge(ctx context.Context) error {
 		return err
 	}
 	for _, f := range p.o.Findings {
-		x := heatFinding{severity: f.Severity}
+		x := heatFinding{key: f.Key, severity: f.Severity}
 		if f.When != nil {
 			x.when = f.When.Sub(h.job.Start)
 		}

@@ -21,7 +21,8 @@ type Relaxation struct {
 	By    string `json:"by"`   // how much: "2h", "0.6 K", "polyaspartic"
 	Step  string `json:"step,omitempty"`
 	Text  string `json:"text"`
-	Score Score  `json:"score"` // of the best plan by the goal without a Stop
+	Score Score  `json:"score"` // of the best plan by the goal without a Stop that was found
+	Job   Job    `json:"-"`     // so changed and decided: Plan makes that plan
 }
 
 // A relaxing is one kind of change, in growing size.
@@ -58,11 +59,11 @@ func (pr *problem) relax(d *Decision) ([]Relaxation, error) {
 			if err != nil || !ok {
 				return nil, false, err
 			}
-			s, err := pr.without(&j, g)
-			if err != nil || s == nil {
+			x.Kind = k.kind
+			ok, err = pr.without(&j, g, &x)
+			if err != nil || !ok {
 				return nil, true, err
 			}
-			x.Kind, x.Score = k.kind, *s
 			return &x, true, nil
 		}
 		for size := k.sizes - 1; size >= 0; size-- { // the largest that can be had
@@ -92,22 +93,28 @@ func (pr *problem) relax(d *Decision) ([]Relaxation, error) {
 	return found, nil
 }
 
-// without returns the score of the best plan without a Stop, nil if there is none.
-func (pr *problem) without(j *Job, g Goal) (*Score, error) {
+// without fills in the best plan without a Stop; false if none is found.
+func (pr *problem) without(j *Job, g Goal, to *Relaxation) (bool, error) {
 	if pr.sections > 1 && g.Nodes == 0 {
 		g.Nodes = relaxNodes
 	}
 	x, err := newProblem(pr.ctx, j, g)
 	if err != nil {
-		return nil, err
+		return false, err
 	}
 	x.clear = true
 	r, err := x.solve()
 	if err != nil || r.best == nil || r.best.rank > 0 || r.best.stops > 0 {
-		return nil, err
+		return false, err
 	}
-	s, err := x.score(r.best)
-	return &s, err
+	w, err := x.weigh(r)
+	if err != nil || w.best == nil || !w.best.clear() {
+		return false, err
+	}
+	v := w.best.found
+	to.Job = x.job(choice{combo: v.combo, heat: v.heat, start: v.start, holds: x.holds(v.chain)})
+	to.Score, err = x.weighedScore(w.best)
+	return true, err
 }
 
 // moreMaterials allows what the goal does not: one for one coat, then all for all.
@@ -294,7 +301,7 @@ func (pr *problem) moreTime() (kinds []relaxing) {
 	}}, relaxing{"hands", 3, func(size int) (Job, Goal, Relaxation, bool, error) {
 		j := *pr.j
 		j.Crew.Hands += size + 1
-		return j, pr.g, Relaxation{By: fmt.Sprint(size + 1), Text: fmt.Sprintf("%d hands instead of %d", j.Crew.Hands, crew.Hands)}, true, nil
+		return j, pr.g, Relaxation{By: fmt.Sprint(size + 1), Text: fmt.Sprintf("%d hands instead of %d", j.Crew.Hands, crew.Hands)}, j.Crew.Hands <= mostHands, nil
 	}})
 	return kinds
 }

@@ -30,6 +30,8 @@ type problem struct {
 
 	missing []string // prices not given, of the goal least cost
 
+	airs map[int]*sky // by way to heat: where a plan in step with its space begins
+
 	clear bool // look only for a plan without a Stop
 }
 
@@ -54,7 +56,9 @@ type combo struct {
 	taken          [2]int // findings to stop for and to watch of the take-off
 	stops, watches int    // with those of the floor, if all is placed
 	cost           int64
+	low            int64 // that the cost of a plan with all its lines is not below
 	lines          []CostLine
+	wet            bool // its coats, or the slab, give water to the space's air
 }
 
 // none is a coat that is not held back.
@@ -171,7 +175,9 @@ func (pr *problem) takeOff(c *combo) error {
 		return err
 	}
 	c.p = p
+	c.wet = p.wets()
 	c.taken[0], c.taken[1] = tally(p.o.Findings)
+	c.taken[1] += p.waterNotGiven()
 	p.o.Findings = nil
 	if c.stops, c.watches, err = pr.still(c, p, len(pr.prep), len(pr.seq)); err != nil {
 		return err
@@ -194,6 +200,7 @@ func (pr *problem) takeOff(c *combo) error {
 		if c.cost, err = sum(c.lines); err != nil {
 			return err
 		}
+		c.low = p.low(c.lines, c.cost)
 	}
 	return nil
 }

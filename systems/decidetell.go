@@ -11,63 +11,90 @@ import (
 
 // decision makes the plan of the best choice and tells of it.
 func (pr *problem) decision(r *result) (*Decision, error) {
-	v := r.best
-	if v == nil {
+	if r.best == nil {
 		return nil, errors.New("systems.Decide: nodes: found too few to make one plan: want more")
 	}
+	w, err := pr.weigh(r)
+	if err != nil {
+		return nil, err
+	}
+	v := w.best.found
 	c := choice{combo: v.combo, heat: v.heat, start: v.start, holds: pr.holds(v.chain)}
 	j := pr.job(c)
 	p, err := sections(pr.ctx, &j, pr.heats[v.heat].sky)
 	if err != nil {
 		return nil, err
 	}
-	again, err := pr.of(p, c)
+	again, err := pr.of(p, c, pr.heats[v.heat])
 	if err != nil {
 		return nil, err
 	}
 	if again.rank != v.rank || again.stops != v.stops || again.hand != v.hand || again.goal != v.goal || again.cost != v.cost {
 		return nil, fmt.Errorf("systems.Decide: the search and the plan differ: hand-over %v and %v, stops %d and %d, goal %g and %g", v.hand, again.hand, v.stops, again.stops, v.goal, again.goal)
 	}
+	if p, err = wholePlan(pr.ctx, &j); err != nil {
+		return nil, err
+	}
+	real := &w.best.real
 	d := &Decision{
 		Goal: pr.g.For, HandOver: pr.g.HandOver, Start: pr.j.Start.Add(pr.begins(v.start)), Heat: pr.heats[v.heat].HeatChoice,
-		Ways: pr.ways(), Optimal: r.open == nil, Job: j,
+		Ways: pr.ways(), Optimal: w.open == nil, Searched: r.open == nil, Job: j, Outcome: p.o,
 	}
+	p.o.why, p.o.job = explainer(&j), p.j
 	if r.forward {
 		d.States = pr.states
 	} else {
 		d.Plans = pr.nodes
 	}
-	if d.Score, err = pr.score(&again); err != nil {
+	if d.Score, err = pr.weighedScore(w.best); err != nil {
 		return nil, err
 	}
 	for i, x := range pr.siteHeaters(pr.heats[v.heat]) {
-		mass, energy := pr.heats[v.heat].burned(i, v.hand)
+		mass, energy := w.best.air.burned(i, real.hand)
 		d.Burned = append(d.Burned, Burn{x.Name, x.Fuel.Name, mass, energy})
 	}
 	if pr.g.For == LeastCost {
-		if d.Cost, err = pr.cost(&again); err != nil {
-			return nil, err
-		}
-		d.prices = pr.g.Prices
+		d.Cost, d.prices = w.best.lines, pr.g.Prices
 		d.Currency, d.Digits = d.prices.Currency, d.prices.Digits
 	}
-	if r.open != nil {
-		bound, err := pr.score(r.open)
+	if w.open != nil {
+		bound, err := pr.score(w.open)
 		if err != nil {
 			return nil, err
 		}
-		d.Bound, d.Gap = &bound, pr.gap(&again, r.open)
+		if pr.g.For == LeastCost {
+			bound.Cost = &w.open.cost
+		}
+		if bound.Fuel = nil; pr.g.For == LeastFuel {
+			e := units.Energy(w.open.goal)
+			bound.Fuel = &e
+		}
+		d.Bound, d.Gap, d.GapOfWater = &bound, pr.gap(real, w.open), w.wet
 	}
-	var chain []*laid
-	for l := again.chain; l != nil; l = l.before {
-		chain = append(chain, l)
+	for _, x := range w.all {
+		y := Weighed{HeatChoice: pr.heats[x.found.heat].HeatChoice, Start: pr.j.Start.Add(pr.begins(x.found.start)), Options: map[string]string{}}
+		for k, coat := range pr.coats {
+			y.Options[coat.id] = coat.options[pr.combos[x.found.combo].pick[k]].name
+		}
+		if y.Search, err = pr.score(x.found); err != nil {
+			return nil, err
+		}
+		if y.Score, err = pr.weighedScore(x); err != nil {
+			return nil, err
+		}
+		d.Weighed = append(d.Weighed, y)
 	}
-	slices.Reverse(chain)
 	for k, coat := range pr.coats {
 		o := coat.options[pr.combos[v.combo].pick[k]]
 		m := j.materials[o.step.Material]
 		x := CoatChoice{Step: coat.id, Title: title(&o.step, coat.id), Option: o.name, Material: m.ID + "@" + m.Version, Name: m.Name}
-		if at := chain[k].start; at != forever {
+		at := forever
+		for section := range p.o.Sections {
+			if d, ok := p.done[spot{coat.id, section + 1}]; ok {
+				at = min(at, d.start)
+			}
+		}
+		if at != forever {
 			x.Start = p.clock(at)
 		}
 		if at := c.holds[k]; at != none {
@@ -76,19 +103,13 @@ func (pr *problem) decision(r *result) (*Decision, error) {
 		d.Coats = append(d.Coats, x)
 	}
 	d.Keys = pr.keys(c)
-	if err := pr.others(d, r); err != nil {
+	if err := pr.others(d, r, w); err != nil {
 		return nil, err
 	}
-	if d.Outcome, err = Plan(pr.ctx, j); err != nil {
+	if err := d.hold(real); err != nil {
 		return nil, err
 	}
-	d.compare(&again)
-	if pr.g.For == LeastCost {
-		if err := pr.compareCost(d, v.combo); err != nil {
-			return nil, err
-		}
-	}
-	return d, nil
+	return d, pr.compare(d, v, real)
 }
 
 // begins returns when the work starts, not before: when the first of it was begun,
@@ -135,7 +156,7 @@ func (pr *problem) score(v *value) (Score, error) {
 	return s, nil
 }
 
-// cost lists what a value's plan costs.
+// cost lists what a value's plan costs, as far as the search counts it.
 func (pr *problem) cost(v *value) ([]CostLine, error) {
 	until := v.hand
 	if until == forever {
@@ -145,50 +166,79 @@ func (pr *problem) cost(v *value) ([]CostLine, error) {
 	return append(slices.Clone(pr.combos[v.combo].lines), running...), err
 }
 
+// weighedScore tells what a choice's plan gives.
+func (pr *problem) weighedScore(x *weighing) (Score, error) {
+	s, err := pr.score(&x.real)
+	if err != nil {
+		return s, err
+	}
+	if s.Fuel != nil {
+		e := x.air.fuel(x.real.hand)
+		s.Fuel = &e
+	}
+	if s.Cost != nil {
+		s.Cost = &x.real.cost
+	}
+	return s, nil
+}
+
 // others tells the best plan with each other material, and with each heat.
-func (pr *problem) others(d *Decision, r *result) error {
+func (pr *problem) others(d *Decision, r *result, w *weighed) error {
 	if !r.forward {
 		return nil
 	}
+	// best returns the score of the best of some classes, and whether it is the search's.
+	best := func(of func(*value) bool) (*Score, bool, error) {
+		k := -1
+		for i, v := range w.known {
+			if v != nil && of(v) && (k < 0 || v.less(w.known[k])) {
+				k = i
+			}
+		}
+		if k < 0 {
+			return nil, false, nil
+		}
+		for _, x := range w.all {
+			if w.known[k] == &x.real {
+				s, err := pr.weighedScore(x)
+				return &s, false, err
+			}
+		}
+		s, err := pr.score(w.known[k])
+		return &s, !w.sure[k], err
+	}
 	for k, coat := range pr.coats {
 		for i, o := range coat.options {
-			if i == pr.combos[r.best.combo].pick[k] {
+			if i == pr.combos[w.best.real.combo].pick[k] {
 				continue
 			}
-			var best *value
-			for n, v := range r.by {
-				if v != nil && pr.combos[n].pick[k] == i && (best == nil || v.less(best)) {
-					best = v
-				}
-			}
-			if best == nil {
-				continue
-			}
-			s, err := pr.score(best)
+			s, estimate, err := best(func(v *value) bool { return pr.combos[v.combo].pick[k] == i })
 			if err != nil {
 				return err
 			}
-			d.Others = append(d.Others, Other{coat.id, o.name, pr.j.materials[o.step.Material].Name, s})
+			if s != nil {
+				d.Others = append(d.Others, Other{coat.id, o.name, pr.j.materials[o.step.Material].Name, *s, estimate})
+			}
 		}
 	}
 	if len(pr.heats) < 2 {
 		return nil
 	}
-	for i, v := range r.byHeat {
-		if v == nil {
-			continue
-		}
-		s, err := pr.score(v)
+	for i, h := range pr.heats {
+		s, estimate, err := best(func(v *value) bool { return v.heat == i })
 		if err != nil {
 			return err
 		}
-		d.Heats = append(d.Heats, HeatScore{pr.heats[i].HeatChoice, s})
+		if s != nil {
+			d.Heats = append(d.Heats, HeatScore{h.HeatChoice, *s, estimate})
+		}
 	}
 	return nil
 }
 
-// compare holds the plan against what the search took it for.
-func (d *Decision) compare(v *value) {
+// hold holds the plan against what the weighing took it for, and gathers the
+// heat's findings after the hand-over.
+func (d *Decision) hold(v *value) error {
 	o := d.Outcome
 	at := o.Foot
 	if d.HandOver == Service {
@@ -209,44 +259,36 @@ func (d *Decision) compare(v *value) {
 		}
 		stops++
 	}
-	if hand != v.hand {
-		was, is := "never", "never"
-		if v.hand != forever {
-			was = o.Start.Add(v.hand).Format(stamp)
-		}
-		if at != nil {
-			is = at.Format(stamp)
-		}
-		d.Changed = append(d.Changed, fmt.Sprintf("with all that the plan counts the floor is handed over %s; the search took it for %s", is, was))
+	if hand != v.hand || stops != v.stops {
+		return fmt.Errorf("systems.Decide: the weighing and the plan differ: hand-over %v and %v, stops %d and %d", v.hand, hand, v.stops, stops)
 	}
-	if stops != v.stops {
-		d.Changed = append(d.Changed, fmt.Sprintf("with all that the plan counts there are %d findings to stop for; the search took them for %d", stops, v.stops))
-	}
+	return nil
 }
 
-// compareCost holds what the plan's order costs against what the search took it
-// for, which knows no batches yet.
-func (pr *problem) compareCost(d *Decision, combo int) error {
-	q := *pr.combos[combo].p
-	q.o, q.needs = d.Outcome, map[string]*Need{}
-	for i := range d.Outcome.TakeOff {
-		n := &d.Outcome.TakeOff[i]
-		q.needs[n.Step] = n
+// compare holds what the plan gives against what the search took it for.
+func (pr *problem) compare(d *Decision, was, is *value) error {
+	say := func(format string, args ...any) { d.Changed = append(d.Changed, fmt.Sprintf(format, args...)) }
+	when := func(v *value) string {
+		if v.hand == forever {
+			return "never"
+		}
+		return d.Outcome.Start.Add(v.hand).Format(stamp)
 	}
-	lines, _, err := pr.g.Prices.fixed(&q)
-	if err != nil {
-		return err
+	if when(is) != when(was) {
+		say("with all that the plan counts the floor is handed over %s; the search took it for %s", when(is), when(was))
 	}
-	is, err := sum(lines)
-	if err != nil {
-		return err
+	if is.stops != was.stops {
+		say("with all that the plan counts there are %d findings to stop for; the search took them for %d", is.stops, was.stops)
 	}
-	if was := pr.combos[combo].cost; is != was {
-		more, word := is-was, "more"
+	if pr.g.For == FewestFindings && is.watches != was.watches {
+		say("with all that the plan counts there are %d findings to watch; the search took them for %d", is.watches, was.watches)
+	}
+	if pr.g.For == LeastCost && is.cost != was.cost {
+		more, word := is.cost-was.cost, "more"
 		if more < 0 {
 			more, word = -more, "less"
 		}
-		d.Changed = append(d.Changed, fmt.Sprintf("with what its batches leave in their buckets the order costs %s %s than the search took it for", pr.g.Prices.money(more), word))
+		say("with its batches, its days and the coats' water it costs %s %s than the search took it for", pr.g.Prices.money(more), word)
 	}
 	return nil
 }

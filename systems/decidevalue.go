@@ -67,11 +67,24 @@ func (a *value) less(b *value) bool {
 	return compareChains(a.chain, b.chain) < 0
 }
 
+// better reports whether a is better than b in what counts: of two that are not,
+// either way, the first in the order of the choices is taken.
+func (a *value) better(b *value) bool {
+	x, y := *a, *b
+	x.combo, x.heat, x.start, x.chain = y.combo, y.heat, y.start, y.chain
+	return x.less(&y)
+}
+
+// class numbers the combos in all ways to heat.
+func (pr *problem) class(v *value) int { return v.combo*len(pr.heats) + v.heat }
+
 // finish fills in what of a value follows from when the floor is handed over:
 // the heat's findings until then, and the goal. stops and watches are those of
 // the steps and the floor.
-func (pr *problem) finish(v *value) error {
-	h := pr.heats[v.heat]
+func (pr *problem) finish(v *value) error { return pr.finishIn(v, pr.heats[v.heat]) }
+
+// finishIn does so in a way to heat.
+func (pr *problem) finishIn(v *value, h *heatWay) error {
 	if v.hand != forever {
 		v.hand = v.hand.Round(time.Second) // as a plan tells it
 	}
@@ -104,11 +117,15 @@ func (pr *problem) finish(v *value) error {
 	return nil
 }
 
-// of returns the value of a plan that was made.
-func (pr *problem) of(p *planner, c choice) (value, error) {
+// of returns the value of a plan that was made in a way to heat, its space as the
+// forecast of that has it.
+func (pr *problem) of(p *planner, c choice, h *heatWay) (value, error) {
 	p.judgeFigures()
 	v := value{hand: forever, combo: c.combo, heat: c.heat, start: c.start}
 	v.stops, v.watches = tally(p.o.Findings)
+	if h == pr.heats[c.heat] { // what a plan in step with its space finds too
+		v.watches += p.waterNotGiven()
+	}
 	at := p.o.Foot
 	if pr.g.HandOver == Service {
 		at = p.o.Service
@@ -135,7 +152,7 @@ func (pr *problem) of(p *planner, c choice) (value, error) {
 		chain = x
 	}
 	v.chain = chain
-	return v, pr.finish(&v)
+	return v, pr.finishIn(&v, h)
 }
 
 // holds returns the times until which a chain's coats are held back.

@@ -23,6 +23,9 @@ func (d *Decision) Sentences(s units.System) []string {
 	}
 	goal := map[string]string{Earliest: "Earliest hand-over", LeastFuel: "Least fuel", LeastCost: "Least cost", FewestFindings: "Fewest findings"}[d.Goal]
 	say("%s: the floor is handed over for %s %s.", goal, over, d.words(d.Score, s))
+	if o := d.Outcome; o != nil && (d.HandOver == Foot && o.FootHeld || d.HandOver == Service && o.ServiceHeld) {
+		say("That is after the last slab temperature given: it holds if that one does until then.")
+	}
 	say("The work starts %s; heat: %s.", d.Start.Format(stamp), d.Heat)
 	for _, x := range d.Burned {
 		if x.Fuel == "" {
@@ -44,11 +47,6 @@ func (d *Decision) Sentences(s units.System) []string {
 	for _, l := range d.Cost {
 		say("%s, %s: %s at %s: %s.", strings.ToUpper(l.For[:1])+l.For[1:], l.What, l.Quantity, l.Price, d.money(l.Minor))
 	}
-	if d.prices != nil {
-		if what := d.prices.uncounted(); len(what) > 0 {
-			say("Not in this cost, for it hangs on the hours of each day: %s.", strings.Join(what, " and "))
-		}
-	}
 	looked := fmt.Sprintf("%d states", d.States)
 	if d.Plans > 0 {
 		looked = fmt.Sprintf("%d plans", d.Plans)
@@ -57,10 +55,29 @@ func (d *Decision) Sentences(s units.System) []string {
 	if d.Ways >= 1e6 {
 		ways = fmt.Sprintf("%.2g", d.Ways)
 	}
-	if d.Optimal {
+	left := "the water of coats and slab"
+	if d.prices != nil {
+		left += ", batches, overtime and waiting"
+	}
+	switch {
+	case d.Optimal && len(d.Weighed) == 0:
 		say("No other of the %s choices is better: proved by %s.", ways, looked)
-	} else {
-		say("The best found among %s choices by %s; %s.", ways, looked, d.Gap)
+	case d.Optimal:
+		say("No other of the %s choices is better: proved by %s, and by bounds that hold with %s; %s planned with that.", ways, looked, left, choices(len(d.Weighed)))
+	case d.Searched && len(d.Weighed) == 0:
+		say("The best of %s choices as far as %s is left out: proved by %s.", ways, left, looked)
+	case d.Searched:
+		say("Of %s choices the search without %s went to its end, by %s; %s planned with that, and this is the best of these and of all that the search counts fully.", ways, left, looked, choices(len(d.Weighed)))
+	case len(d.Weighed) == 0:
+		say("The best found among %s choices by %s.", ways, looked)
+	default:
+		say("The best found among %s choices by %s without %s; %s planned with that.", ways, looked, left, choices(len(d.Weighed)))
+	}
+	switch {
+	case d.Gap != "" && d.GapOfWater:
+		say("That no other is better is not proved: with a coat or slab that gives water to the air %s.", d.Gap)
+	case d.Gap != "":
+		say("That no other is better is not proved: %s.", d.Gap)
 	}
 	for _, text := range d.Changed {
 		say("%s%s.", strings.ToUpper(text[:1]), text[1:])
@@ -69,24 +86,44 @@ func (d *Decision) Sentences(s units.System) []string {
 		say("Not counted, for it begins after the hand-over, when the heat is off: %s", f.Sentence(s))
 	}
 	for _, o := range d.Others {
-		say("With %s for %s: %s.", o.Name, o.Step, d.words(o.Score, s))
+		say("With %s for %s: %s%s.", o.Name, o.Step, d.words(o.Score, s), estimate(o.Estimate))
 	}
 	for _, h := range d.Heats {
 		if h.HeatChoice != d.Heat {
-			say("With %s: %s.", h.HeatChoice, d.words(h.Score, s))
+			say("With %s: %s%s.", h.HeatChoice, d.words(h.Score, s), estimate(h.Estimate))
 		}
 	}
 	if d.Score.Stops > 0 || d.Score.HandOver == nil {
+		none := "No choice is"
+		if d.Bound != nil && d.Bound.Stops == 0 {
+			none = "No choice was found"
+		}
 		if len(d.Relaxations) == 0 {
-			say("No choice is without a finding to stop for.")
+			say("%s without a finding to stop for.", none)
 		} else {
-			say("No choice is without a finding to stop for. Any one of these leaves one without:")
+			say("%s without a finding to stop for. Any one of these leaves one without:", none)
 		}
 		for _, r := range d.Relaxations {
 			say("%s: %s.", r.Text, d.words(r.Score, s))
 		}
 	}
 	return out
+}
+
+// choices counts choices that were planned.
+func choices(n int) string {
+	if n == 1 {
+		return "1 was"
+	}
+	return fmt.Sprintf("%d were", n)
+}
+
+// estimate marks what the search alone says.
+func estimate(is bool) string {
+	if is {
+		return ", as the search takes it"
+	}
+	return ""
 }
 
 // money writes an amount of the goal least cost.

@@ -528,6 +528,33 @@ func sortedGrits(m map[string]Grit) []string {
 	return keys
 }
 
+// check looks at a crew that was not read from a file.
+func (c Crew) check() error {
+	bad := func(field, format string, args ...any) error {
+		return fmt.Errorf("systems.Plan: crew."+field+": found "+format, args...)
+	}
+	rest := map[time.Weekday]bool{}
+	for _, d := range c.Rest {
+		if d < time.Sunday || d > time.Saturday {
+			return bad("rest", "day %d: want 0 (Sunday) to 6", int(d))
+		}
+		rest[d] = true
+	}
+	switch {
+	case c.Hands < 1 || c.Hands > mostHands:
+		return bad("hands", "%d: want 1 to %d", c.Hands, mostHands)
+	case c.From < 0 || c.From >= day:
+		return bad("from", "%s: want a time of day, 0h to 24h", units.DurationText(c.From))
+	case c.To < c.From+time.Hour || c.To > c.From+day:
+		return bad("to", "%s: want one hour to 24 h after from, %s", units.DurationText(c.To), units.DurationText(c.From))
+	case len(rest) == 7:
+		return bad("rest", "all seven days: want at least one to work")
+	}
+	return nil
+}
+
+const mostHands = 1000
+
 // longestNight tells a night shift from a slip of the pen.
 const longestNight = 16 * time.Hour
 

@@ -115,6 +115,9 @@ func begin(ctx context.Context, j *Job, above *sky, oneByOne bool) (*planner, er
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
+	if err := j.Crew.check(); err != nil {
+		return nil, err
+	}
 	p := &planner{ctx: ctx, j: j, sky: above, oneByOne: oneByOne, needs: map[string]*Need{}, beds: map[string]aggregate.Bed{}, done: map[spot]placed{}, used: map[string]Limit{}}
 	if p.sky == nil {
 		var margin units.TempDelta

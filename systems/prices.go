@@ -43,6 +43,39 @@ type Overtime struct {
 	Times units.Fraction // of the price of an hour
 }
 
+// Paid parts hand-hours by the day into those at the plain price, those of
+// overtime, and those of hands that wait: worked are the hand-hours of each day,
+// shift whether one begins on it, hands those of the crew, long how long a shift
+// is. The day's work is shared evenly among the crew. Without [Prices].Overtime no
+// hours are over; waiting hours are returned whether or not they are paid.
+func (p *Prices) Paid(worked []time.Duration, shift []bool, hands int, long time.Duration) (plain, over, wait time.Duration) {
+	n := time.Duration(hands)
+	for i, h := range worked {
+		if o := p.Overtime; o != nil {
+			if beyond := h - o.After*n; beyond > 0 {
+				over += beyond
+				plain -= beyond
+			}
+		}
+		plain += h
+		if idle := long*n - h; shift[i] && idle > 0 {
+			wait += idle
+		}
+	}
+	return plain, over, wait
+}
+
+// OvertimeHour returns the price of an hour of overtime, rounded to a minor unit:
+// the hour, not the share, such as 133.33 %. Both Labour and Overtime must be given.
+func (p *Prices) OvertimeHour() (Price, error) {
+	const fine = 1_000_000_000
+	hour, err := minor.MulDiv(p.Labour.Minor, int64(math.Round(float64(p.Overtime.Times)*fine)), fine)
+	if err != nil {
+		return Price{}, err
+	}
+	return Price{Minor: hour, Per: "h", Text: minor.Text(hour, p.Digits) + " per h"}, nil
+}
+
 // Equipment is a thing that costs by the day.
 type Equipment struct {
 	Name  string

@@ -118,6 +118,29 @@ func (o *Outcome) Working() (*Working, error) {
 	return w, nil
 }
 
+// ByDay returns the hand-hours of each day on site, and of each other day with
+// work (a night shift may begin the day before the first): those that are over and
+// those to come; and whether a shift begins on it, in their order.
+func (w *Working) ByDay() (done, worked []time.Duration, shift []bool) {
+	over, by := map[time.Time]time.Duration{}, map[time.Time]time.Duration{}
+	days := slices.Clone(w.Days)
+	for _, s := range w.Stints {
+		if s.Done {
+			over[s.Day] += s.Hands
+		} else {
+			by[s.Day] += s.Hands
+		}
+		if !slices.Contains(days, s.Day) {
+			days = append(days, s.Day)
+		}
+	}
+	slices.SortFunc(days, func(a, b time.Time) int { return a.Compare(b) })
+	for _, d := range days {
+		done, worked, shift = append(done, over[d]), append(worked, by[d]), append(shift, slices.Contains(w.Shifts, d))
+	}
+	return done, worked, shift
+}
+
 // keeps returns the share of the thrown grain that stays.
 func keeps(s *Step, m *Material) units.Fraction {
 	switch {

@@ -22,6 +22,7 @@ type till struct {
 	done   []time.Duration // hand-hours that are over, by day on site
 	worked []time.Duration // and those to come
 	shift  []bool          // of those days, on which a shift begins
+	scaled []time.Duration // of a draw
 	over   *systems.Price  // of an overtime hour
 }
 
@@ -58,17 +59,8 @@ func newTill(o *systems.Outcome, w *systems.Working) (*till, error) {
 			return nil, err
 		}
 	}
-	done, by := map[time.Time]time.Duration{}, map[time.Time]time.Duration{}
-	for _, s := range w.Stints {
-		if s.Done {
-			done[s.Day] += s.Hands
-		} else {
-			by[s.Day] += s.Hands
-		}
-	}
-	for _, d := range w.Days {
-		t.done, t.worked, t.shift = append(t.done, done[d]), append(t.worked, by[d]), append(t.shift, slices.Contains(w.Shifts, d))
-	}
+	t.done, t.worked, t.shift = w.ByDay()
+	t.scaled = make([]time.Duration, len(t.worked))
 	return t, nil
 }
 
@@ -255,28 +247,15 @@ func (t *till) walk(d *confidence.Draw, f func(item) error) error {
 // day, then added up and rounded.
 func (t *till) labour(d *confidence.Draw, say func(item, float64) error) error {
 	p := t.w.Prices
-	var plain, over, wait time.Duration
-	hands := time.Duration(t.w.Hands)
 	const most = 1e6 // hand-hours, such as 100 hands for five years; a Duration holds 2.5 million
 	all := 0.0
 	for i, worked := range t.worked {
 		if all += t.done[i].Hours() + worked.Hours()*float64(d.Hours); !(all <= most) {
 			return fmt.Errorf("money.Of: labour: %.3g hand-hours, the hours to come at %.3g times the plan's: want at most %g; where a draw has them, look at the past jobs of hours", all, d.Hours, most)
 		}
+		t.scaled[i] = t.done[i] + time.Duration(math.Round(float64(worked)*float64(d.Hours)))
 	}
-	for i, worked := range t.worked {
-		h := t.done[i] + time.Duration(math.Round(float64(worked)*float64(d.Hours)))
-		if o := p.Overtime; o != nil {
-			if beyond := h - o.After*hands; beyond > 0 {
-				over += beyond
-				plain -= beyond
-			}
-		}
-		plain += h
-		if idle := t.w.Shift*hands - h; t.shift[i] && idle > 0 {
-			wait += idle
-		}
-	}
+	plain, over, wait := p.Paid(t.scaled, t.shift, t.w.Hands, t.w.Shift)
 	if plain+over > 0 {
 		x := item{kind: Labour, what: "hands", price: p.Labour}
 		if x.price == nil {
@@ -291,12 +270,11 @@ func (t *till) labour(d *confidence.Draw, say func(item, float64) error) error {
 	}
 	if p.Overtime != nil && over > 0 {
 		if t.over == nil {
-			const fine = 1_000_000_000 // a share as written, such as 133.33 %: its hour is rounded, not it
-			hour, err := minor.MulDiv(p.Labour.Minor, int64(math.Round(float64(p.Overtime.Times)*fine)), fine)
+			hour, err := p.OvertimeHour()
 			if err != nil {
 				return err
 			}
-			t.over = &systems.Price{Minor: hour, Per: "h", Text: Amount{hour, p.Digits}.String() + " per h"}
+			t.over = &hour
 		}
 		if err := say(item{kind: Overtime, what: "hands, beyond " + units.Format(units.Span(p.Overtime.After), units.SI) + " a day", price: t.over}, over.Hours()); err != nil {
 			return err
