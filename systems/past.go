@@ -314,6 +314,22 @@ func (p *planner) overtaken(id string) bool {
 	return false
 }
 
+// doneBefore returns when the work was done that the recipe has before a condition
+// that lies in the past: from then on it was waited for, as in a plan from the start.
+func (p *planner) doneBefore(id string, section int) (at time.Duration) {
+	for _, other := range p.j.Recipe.order {
+		if other == id {
+			break
+		}
+		for _, on := range []int{0, section} {
+			if d, ok := p.done[spot{other, on}]; ok && p.step(other).Does != Condition && p.anyBegun(other) {
+				at = max(at, d.end)
+			}
+		}
+	}
+	return at
+}
+
 // placePast puts all that was begun at its real time, and returns when the crew
 // is free of it.
 func (p *planner) placePast(prep, coats []string) (free time.Duration, err error) {
@@ -414,6 +430,23 @@ func (p *planner) worked(start, end time.Duration) (sum time.Duration) {
 		sum = end - start
 	}
 	return sum
+}
+
+// crewDone returns how long a crew worked at what is done, where crew is what was
+// planned: the time that it took, but for a coat with broadcasts, at which the
+// crew is at once: of them each has its planned share of it.
+func (p *planner) crewDone(id string, section int, share float64, crew time.Duration, d placed) time.Duration {
+	if into := p.step(id).Into; into != "" {
+		id, d = into, p.done[spot{into, section}]
+	}
+	took := p.worked(d.start, d.end)
+	if len(p.thrown[id]) == 0 {
+		return took
+	}
+	if work := p.work(id, section, share); work > 0 {
+		return time.Duration(float64(crew) * (float64(took) / float64(work)))
+	}
+	return took
 }
 
 // unplaced returns the first work on a section from the i-th on that is not placed.

@@ -10,6 +10,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 
 	"github.com/tackfree/tackfree/systems"
@@ -18,12 +19,17 @@ import (
 // toldDone is the job's text with now, and all of o done that had begun by then,
 // at the very times of o.
 func toldDone(text string, o *systems.Outcome, now time.Duration) string {
+	return toldOf(text, o, now, true)
+}
+
+// toldOf is [toldDone] with or without the conditions, of which a crew tells nothing.
+func toldOf(text string, o *systems.Outcome, now time.Duration, conditions bool) string {
 	var b strings.Builder
 	at := func(t time.Time) string { return t.Format(time.RFC3339Nano) }
 	cut := o.Start.Add(now)
 	order, parts := []string{}, map[string][]systems.Work{}
 	for _, w := range o.Schedule {
-		if w.Does == systems.Broadcast || w.Start.After(cut) {
+		if w.Does == systems.Broadcast || w.Start.After(cut) || w.Does == systems.Condition && !conditions {
 			continue
 		}
 		if parts[w.Step] == nil {
@@ -63,12 +69,14 @@ func planText(t interface {
 }
 
 // Done at exactly the planned times, the rest of the plan is the same, whenever
-// now is, and nothing that is not done starts before now. Common practice, no
-// source. The schedule is told to the second, so that what follows moves by a few.
+// now is, and nothing that is not done starts before now: hours, hand-over, order
+// and findings too, whether or not the crew tells of the conditions that it waited
+// for. Common practice, no source. The schedule is told to the second, so that what
+// follows moves by a few.
 func TestDoneAsPlanned(t *testing.T) {
 	c := builtin(t)
 	texts := map[string]string{"demo": string(systems.DemoJob())}
-	for _, name := range []string{"two-rooms", "typed", "slurry", "flake", "overlay", "double-quartz", "warehouse"} {
+	for _, name := range []string{"two-rooms", "typed", "slurry", "flake", "overlay", "double-quartz", "warehouse", "stories/night-stop"} {
 		texts[name] = read(t, name+".toml")
 	}
 	plans := map[string]*systems.Outcome{}
@@ -79,7 +87,7 @@ func TestDoneAsPlanned(t *testing.T) {
 		name := rapid.SampledFrom(slices.Sorted(maps.Keys(texts))).Draw(t, "job")
 		text, o := texts[name], plans[name]
 		now := time.Duration(rapid.Int64Range(1, int64(o.End.Sub(o.Start)/time.Minute)+60).Draw(t, "now, min")) * time.Minute
-		q := planText(t, toldDone(text, o, now), c)
+		q := planText(t, toldOf(text, o, now, rapid.Bool().Draw(t, "conditions told")), c)
 		type piece struct {
 			step    string
 			section int
@@ -103,6 +111,9 @@ func TestDoneAsPlanned(t *testing.T) {
 			if w.Does != systems.Condition && (!near(w.Start, x.Start, 15*time.Second) || !near(w.End, x.End, 15*time.Second)) {
 				t.Errorf("%s at %v: %s section %d %v to %v, want %v to %v", name, now, w.Step, w.Section, w.Start, w.End, x.Start, x.End)
 			}
+			if d := w.Crew.Duration() - x.Crew.Duration(); w.Does != systems.Condition && d.Abs() > 15*time.Second {
+				t.Errorf("%s at %v: %s section %d takes %v of the crew, want %v", name, now, w.Step, w.Section, w.Crew, x.Crew)
+			}
 			for i, e := range w.Events {
 				if (e.At == nil) != (x.Events[i].At == nil) || e.At != nil && !near(*e.At, *x.Events[i].At, 90*time.Second) {
 					t.Errorf("%s at %v: %s %s %v, want %v", name, now, w.Step, e.Event, e.At, x.Events[i].At)
@@ -118,7 +129,34 @@ func TestDoneAsPlanned(t *testing.T) {
 				t.Errorf("%s at %v: %s is %q, want %q", name, now, w.Step, w.Status, want)
 			}
 		}
+		for what, at := range map[string][2]*time.Time{"foot": {q.Foot, o.Foot}, "service": {q.Service, o.Service}} {
+			if (at[0] == nil) != (at[1] == nil) || at[0] != nil && !near(*at[0], *at[1], 90*time.Second) {
+				t.Errorf("%s at %v: %s %v, want %v", name, now, what, at[0], at[1])
+			}
+		}
+		if d := cmp.Diff(o.Order, q.Order); d != "" {
+			t.Errorf("%s at %v: another order: %s", name, now, d)
+		}
+		if d := cmp.Diff(keysOf(o.Findings), keysOf(q.Findings)); d != "" {
+			t.Errorf("%s at %v: other findings: %s", name, now, d)
+		}
 	})
+}
+
+// keysOf lists findings without their figures, and without those that only a job
+// with a past can have.
+func keysOf(all []systems.Finding) (keys []string) {
+	for _, f := range all {
+		key := fmt.Sprintln(f.Severity, f.Key, f.Step, f.Section)
+		if f.Key == "weather-held" || f.Key == "weather-before-first-reading" {
+			key += f.Limit
+		}
+		if f.Key != "tank-not-read" {
+			keys = append(keys, key)
+		}
+	}
+	slices.Sort(keys)
+	return keys
 }
 
 // With now alone nothing is done yet: all work starts then or later, in the order

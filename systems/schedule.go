@@ -361,11 +361,15 @@ func latest(a, b time.Time) time.Time {
 // ready returns when the events that a step waits for have come, in words
 // which of them was last, and false if one never comes.
 func (p *planner) ready(id string, section int, free time.Duration) (time.Duration, string, bool) {
+	overtaken := p.overtaken(id)
+	if overtaken {
+		free = p.doneBefore(id, section)
+	}
 	t, why := free, "the crew is free"
 	if free == 0 {
 		why = "start of the job"
 	}
-	if p.j.Now > t && !p.overtaken(id) {
+	if p.j.Now > t && !overtaken {
 		t, why = p.j.Now, "now"
 	}
 	if held := p.j.held[id]; held > t {
@@ -487,7 +491,7 @@ func (p *planner) put(id string, section int, share float64, d placed, why strin
 	d.wet = p.firstSpot(id, s, section, share, d)
 	status := p.status(id, section, d)
 	if status == WorkDone && s.Does != Condition {
-		crew = p.worked(d.start, d.end)
+		crew = p.crewDone(id, section, share, crew, d)
 	}
 	c := p.weather(d.start)
 	w := Work{Step: id, Title: title(s, id), Does: s.Does, Section: section, Start: *p.clock(d.start), End: *p.clock(d.end), Crew: units.Span(crew.Round(time.Second)), Binding: why,
