@@ -175,20 +175,56 @@ func (p jobReader) before() error {
 	if err := errors.Join(q.geometry(), q.link()); err != nil {
 		return nil // the plan says so
 	}
+	if _, _, err := q.divide(); err != nil {
+		return nil // the plan says so
+	}
 	var errs []error
 	for _, id := range p.j.Recipe.order {
-		w, ok := p.j.Done[id]
-		if !ok {
-			continue
+		if w, ok := p.j.Done[id]; ok {
+			errs = append(errs, p.beforeStep(q, id, w))
 		}
-		if !q.active(id) {
-			errs = append(errs, p.bad("done/"+id, "found %s done, and the job has no work for it", id))
-			continue
+	}
+	return errors.Join(errs...)
+}
+
+// beforeStep looks whether one step can have been done, with a planner that knows
+// links and sections.
+func (p jobReader) beforeStep(q *planner, id string, w DoneWork) error {
+	if !q.active(id) {
+		return p.bad("done/"+id, "found %s done, and the job has no work for it", id)
+	}
+	if into := q.step(id).Into; into != "" {
+		if _, ok := p.j.Done[into]; !ok {
+			return p.bad("done/"+id, "found %s done without the coat it falls into: want [done.%s] too", id, into)
 		}
-		if into := q.step(id).Into; into != "" {
-			if _, ok := p.j.Done[into]; !ok {
-				errs = append(errs, p.bad("done/"+id, "found %s done without the coat it falls into: want [done.%s] too", id, into))
-			}
+		return nil
+	}
+	on := []int{0}
+	if q.bySection(id) {
+		on = nil
+		for section := range q.o.Sections {
+			on = append(on, section+1)
+		}
+	} else if n := len(w.Sections); n > 0 {
+		last := slices.Max(slices.Collect(maps.Keys(w.Sections)))
+		if all, _ := q.begun(id, 0); last > n || all.End != nil && n < q.o.Sections {
+			return p.bad("done/"+id+"/sections", "found %d of %d sections, of work that the plan does on the whole floor: want all of them, or its start and no end while it goes on", n, max(last, q.o.Sections))
+		}
+	}
+	missing := func(other string, section int) string { // "" if it was begun there
+		if !q.bySection(other) {
+			section = 0
+		}
+		if _, ok := q.begun(other, section); ok {
+			return ""
+		}
+		if _, ok := p.j.Done[other]; ok && section > 0 {
+			return fmt.Sprintf("[done.%s.sections.%d]", other, section)
+		}
+		return fmt.Sprintf("[done.%s]", other)
+	}
+	for _, section := range on {
+		if _, ok := q.begun(id, section); !ok {
 			continue
 		}
 		for _, l := range q.after[id] {
@@ -199,31 +235,43 @@ func (p jobReader) before() error {
 			case Broadcast:
 				other = s.Into
 			}
-			under, ok := p.j.Done[other]
-			missing := -1
-			switch {
-			case !ok:
-				missing = 0
-			case under.Whole == nil && w.Whole == nil && q.bySection(other):
-				for _, n := range slices.Sorted(maps.Keys(w.Sections)) {
-					if _, ok := under.Sections[n]; !ok {
-						missing = n
-						break
-					}
-				}
+			if where := missing(other, section); where != "" {
+				return p.bad("done/"+id, "found %s done and not %s, which it waits for: want %s too, or the step skipped", id, other, where)
 			}
-			if missing < 0 {
-				continue
+		}
+		for _, other := range q.undone(id) {
+			if where := missing(other, section); where != "" {
+				return p.bad("done/"+id, "found %s done and not %s, which comes before it and cannot be done after it: want %s too, or the step skipped", id, other, where)
 			}
-			where := fmt.Sprintf("[done.%s]", other)
-			if missing > 0 {
-				where = fmt.Sprintf("[done.%s.sections.%d]", other, missing)
-			}
-			errs = append(errs, p.bad("done/"+id, "found %s done and not %s, which it waits for: want %s too, or the step skipped", id, other, where))
-			break
 		}
 	}
-	return errors.Join(errs...)
+	return nil
+}
+
+// undone lists the steps that cannot be done any more once a step is: of a coat
+// on the floor all the work on what lies under it, of cleaning the grinding.
+func (p *planner) undone(id string) (all []string) {
+	for _, other := range p.j.Recipe.order {
+		if other == id {
+			break
+		}
+		if !p.active(other) {
+			continue
+		}
+		switch s, o := p.step(id), p.step(other); o.Does {
+		case Grind:
+			if s.Does == Clean {
+				all = append(all, other)
+				continue
+			}
+			fallthrough
+		case Survey, FillPatch, FillJoint, FillCrack, Clean, Sweep:
+			if s.Does == Coat && s.Only == "" {
+				all = append(all, other)
+			}
+		}
+	}
+	return all
 }
 
 // bySection reports whether a step is done section by section: the first coat
