@@ -98,7 +98,7 @@ type Watch struct {
 const (
 	HeatersAtMaximum = "heaters at maximum" // the thermostat asks for more than they have
 	HeatersHold      = "heaters hold"       // the set temperature is reached
-	TankEmpty        = "tank empty"         // of Heater
+	TankEmpty        = "tank empty"         // of Heater; one that is empty at the start is told at 0
 	TankRefilled     = "tank refilled"      // of Heater
 	MarginBroken     = "margin broken"
 	MarginKept       = "margin kept"

@@ -204,6 +204,9 @@ func (r *roomRun) begin(room *Room, outdoors Weather) {
 		r.dregs[i] += 1e-9*float64(room.Heaters[i].Tank) + 1e-6
 		if r.fuel[i] < r.dregs[i] {
 			r.fuel[i] = 0
+			if !room.Heaters[i].endless() {
+				r.out.Events = append(r.out.Events, Event{What: TankEmpty, Heater: i})
+			}
 		}
 	}
 	r.most = roomStep

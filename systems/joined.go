@@ -239,12 +239,15 @@ func (s *Site) joinedForecast() error {
 		}
 		last = l
 	}
-	for i, h := range last.room.Heaters { // it ran dry before, and still is
-		if h.Tank > 0 && h.Tank <= emptyTank && last.from > 0 {
-			f.Events = append(f.Events, climate.Event{At: last.from, What: climate.TankEmpty, Heater: i})
-		}
-	}
 	slices.SortStableFunc(f.Events, func(a, b climate.Event) int { return int(min(max(a.At-b.At, -1), 1)) })
+	var dry [4]bool
+	f.Events = slices.DeleteFunc(f.Events, func(e climate.Event) bool { // a leg that begins with a dry tank tells it again
+		was := dry[e.Heater]
+		if e.What == climate.TankEmpty || e.What == climate.TankRefilled {
+			dry[e.Heater] = e.What == climate.TankEmpty
+		}
+		return e.What == climate.TankEmpty && was
+	})
 	s.Forecast, s.last = f, &last
 	return nil
 }

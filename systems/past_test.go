@@ -229,6 +229,40 @@ func TestImpossiblePast(t *testing.T) {
 	}
 }
 
+// More in the tank than ever was put there is refused, and a tank told as empty is
+// empty, not one that never runs dry. Common practice, no source.
+func TestTankTold(t *testing.T) {
+	c := builtin(t)
+	job := func(head, tank string) (*systems.Outcome, error) {
+		j, err := systems.ReadJob(strings.NewReader(head+strings.Replace(string(systems.DemoJob()), `tank = "150 lb"`, tank, 1)), c)
+		if err != nil {
+			return nil, err
+		}
+		return systems.Plan(context.Background(), j)
+	}
+	const now = "now = \"30h\"\n"
+	if _, err := job(now, "left = \"151 lb\"\ntank = \"150 lb\""); err == nil || !strings.Contains(err.Error(), "room.heaters.rented.left: found 68.4924") || !strings.Contains(err.Error(), "come to 68.0388") {
+		t.Errorf("151 lb left of 150: %v", err)
+	}
+	if _, err := job("now = \"145h\"\n", "left = \"340 lb\"\ntank = \"150 lb\""); err != nil { // refilled at 144 h
+		t.Error(err)
+	}
+	o, err := job("", `tank = "0 lb"`)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if f := found(o, "tank-runs-dry"); len(f) != 1 || o.Heat.Heaters[0].Burned > 91 { // 200 lb on Monday
+		t.Errorf("an empty tank: %+v, %+v", f, o.Heat.Heaters)
+	}
+	j, err := systems.ReadJob(strings.NewReader(strings.Replace(strings.Replace(string(systems.DemoJob()), `tank = "150 lb"`, `tank = "0 lb"`, 1), "[room.heaters.rented.refills]\n\"144h\" = \"200 lb\"", "", 1)), c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if b := j.Site.Forecast.Balance; b.Fuel[0] > 1e-6 {
+		t.Errorf("%v burned of an empty tank", b.Fuel[0])
+	}
+}
+
 // Sections of a past that do not fit together: a coat begun on all of the floor, or
 // on a section, over one that was not begun there; and a section of work that the
 // plan does on the whole floor. Common practice, no source.
