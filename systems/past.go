@@ -23,7 +23,7 @@ type DoneWork struct {
 	Whole    *DoneSpan
 	Sections map[int]DoneSpan // by section, from 1
 	Material string           // really used, if not the one planned; "" if it was that
-	Kits     *float64         // opened, of a broadcast bags; nil if not told
+	Kits     *float64         // opened, of a broadcast bags, as many as its material's Kit or Bag is; nil if not told
 }
 
 // A DoneSpan is from when to when work went on.
@@ -520,24 +520,58 @@ func (p *planner) judgePast() {
 		if !ok {
 			continue
 		}
-		share := 0.0
 		for section := range p.o.Sections + 1 {
-			d, placed := p.done[spot{id, section}]
-			x, begun := p.begun(id, section)
-			if !placed || !begun {
-				continue
+			if d, ok := p.done[spot{id, section}]; ok {
+				if _, ok := p.begun(id, section); ok {
+					p.judgeTurn(id, section, d)
+				}
 			}
-			if section == 0 {
-				share = 1
-			} else if x.End != nil {
-				share += 1 / float64(p.o.Sections)
-			}
-			p.judgeTurn(id, section, d)
 		}
-		if n := p.needs[id]; n != nil && w.Kits != nil && share > 0 {
-			p.judgeUsed(id, *w.Kits, share, n)
+		if n := p.needs[id]; n != nil && w.Kits != nil {
+			p.judgeUsed(id, *w.Kits, n)
 		}
 	}
+	for i := range p.o.Order {
+		p.judgeRest(&p.o.Order[i])
+	}
+}
+
+// parts returns of how many of how many parts of the floor a step is done, and on
+// how many it was begun.
+func (p *planner) parts(id string) (done, begun, of int) {
+	on := []int{0}
+	if p.bySection(id) {
+		on = nil
+		for section := range p.o.Sections {
+			on = append(on, section+1)
+		}
+	}
+	for _, section := range on {
+		if x, ok := p.begun(id, section); ok {
+			begun++
+			if x.End != nil {
+				done++
+			}
+		}
+	}
+	return done, begun, len(on)
+}
+
+// takes returns what the first parts of a step take out of kits or bags, m3 or kg:
+// of grain that is thrown again on the next section, the less.
+func (p *planner) takes(id string, n *Need, parts, of int) float64 {
+	if p.material(id).Kind == "liquid" {
+		return float64(n.Gross) * float64(parts) / float64(of)
+	}
+	if parts == 0 || n.Bought >= n.Thrown || parts == of {
+		return float64(n.Bought) * float64(parts) / float64(of)
+	}
+	areas := slices.Repeat([]units.Area{n.Area / units.Area(of)}, parts)
+	bought, _, err := aggregate.Reuse{Held: n.Loading, Retention: units.Fraction(n.Held / n.Thrown), Usable: p.step(id).Usable.Q}.Bought(areas)
+	if err != nil {
+		return float64(n.Bought) * float64(parts) / float64(of)
+	}
+	return float64(bought)
 }
 
 // judgeTurn tells each event that a step begun should have waited for, and did not.
@@ -572,20 +606,80 @@ func (p *planner) judgeTurn(id string, section int, d placed) {
 	}
 }
 
-// judgeUsed compares the kits used on a share of the floor with the take-off.
-func (p *planner) judgeUsed(id string, kits, share float64, n *Need) {
+// opened returns what is in a number of kits or bags of a step, m3 or kg.
+func (p *planner) opened(id string, kits float64) float64 {
 	m := p.material(id)
-	var used, planned units.Quantity
-	var ratio float64
 	if m.Kind == "liquid" {
-		v, want := m.Kit.Q*units.Volume(kits), n.Gross*units.Volume(share)
-		used, planned, ratio = v, want, float64(v/want)
-	} else {
-		v, want := m.Bag.Q*units.Mass(kits), n.Thrown*units.Mass(share)
-		used, planned, ratio = v, want, float64(v/want)
+		return float64(m.Kit.Q) * kits
 	}
-	if !(math.Abs(ratio-1) <= offPlan) {
-		p.find(Finding{Key: "used-off-plan", Severity: Watch, Step: id, Found: Amount{used}, Asked: Amount{planned}, Owner: "this plan"})
+	return float64(m.Bag.Q) * kits
+}
+
+// amount is an amount of a material in a finding, of m3 or kg.
+func (m *Material) amount(v float64) Amount {
+	if m.Kind == "liquid" {
+		return Amount{units.Volume(v)}
+	}
+	return Amount{units.Mass(v)}
+}
+
+// judgeUsed compares the kits used with what the take-off has for the parts that
+// are done; those that were begun may have taken some too.
+func (p *planner) judgeUsed(id string, kits float64, n *Need) {
+	done, begun, of := p.parts(id)
+	used, least, most := p.opened(id, kits), p.takes(id, n, done, of), p.takes(id, n, begun, of)
+	if used >= least*(1-offPlan) && used <= most*(1+offPlan) {
+		return
+	}
+	asked := most
+	if used < least {
+		asked = least
+	}
+	m := p.material(id)
+	p.find(Finding{Key: "used-off-plan", Severity: Watch, Step: id, Found: m.amount(used), Asked: m.amount(asked), Owner: "this plan"})
+}
+
+// judgeRest tells where what is left of an order, by the kits told as used, does
+// not do for what is still to come. What was done without a word of kits took what
+// the take-off has.
+func (p *planner) judgeRest(l *OrderLine) {
+	var m *Material
+	var used, rest float64
+	told := false
+	for _, id := range l.Steps {
+		n, of := p.needs[id], p.material(id)
+		if of.ID+"@"+of.Version != l.Material { // it is filler in the step
+			m = p.materials[p.step(id).Sand]
+			done, _, all := p.parts(id)
+			took := float64(n.Sand) * float64(done) / float64(all)
+			used, rest = used+took, rest+float64(n.Sand)-took
+			continue
+		}
+		m = of
+		done, begun, all := p.parts(id)
+		whole, took := p.takes(id, n, all, all), p.takes(id, n, done, all)
+		if w := p.j.Done[id]; w.Kits == nil {
+			used, rest = used+took, rest+whole-took
+		} else {
+			told = true
+			kits := p.opened(id, *w.Kits)
+			used += kits
+			if begun > done { // some of it may be in what goes on
+				rest += max(0, whole-max(took, min(kits, p.takes(id, n, begun, all))))
+			} else {
+				rest += whole - took
+			}
+		}
+	}
+	if !told || m == nil {
+		return
+	}
+	bought := float64(l.Mass + l.LeftMass)
+	if m.Kind == "liquid" {
+		bought = float64(l.Volume + l.LeftVolume)
+	}
+	if left := max(0, bought-used); left < rest*(1-1e-6) {
+		p.find(Finding{Key: "rest-runs-short", Severity: Watch, Found: m.amount(left), Asked: m.amount(rest), Owner: "this plan", Limit: l.Name})
 	}
 }
 

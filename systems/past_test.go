@@ -13,6 +13,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 
+	"github.com/tackfree/tackfree/data/units"
 	"github.com/tackfree/tackfree/systems"
 )
 
@@ -358,6 +359,83 @@ func TestPastIsJudged(t *testing.T) {
 	for _, w := range o.Schedule {
 		if w.Step == "grind" && (w.Status != systems.WorkDone || w.Start.Sub(o.Start) != 3*time.Hour || w.Crew.Duration() != 6*time.Hour) {
 			t.Errorf("grind: %+v", w)
+		}
+	}
+}
+
+// What was used beyond the take-off may be missing from what the rest of the work
+// takes of the same material: told, with what is left of the order and what is still
+// to come, by hand from take-off and order. Common practice, no source.
+func TestRestOfTheOrder(t *testing.T) {
+	c := builtin(t)
+	tell := func(kits string) *systems.Outcome {
+		return planText(t, "now = \"30h\"\n"+string(systems.DemoJob())+pastDemo+"[done.clean]\nstart = \"24h\"\nend = \"25h\"\n[done.cove]\nstart = \"25h\"\nend = \"28h\"\n"+kits, c)
+	}
+	o := tell("kits = 5\n")
+	var bought, rest, cove units.Volume
+	for _, l := range o.Order {
+		if strings.HasPrefix(l.Material, "epoxy-standard@") {
+			bought = l.Volume + l.LeftVolume
+		}
+	}
+	for _, n := range o.TakeOff {
+		switch n.Step {
+		case "cove":
+			cove = n.Gross
+		case "body", "grout":
+			rest += n.Gross
+		}
+	}
+	f := found(o, "rest-runs-short")
+	if len(f) != 1 || f[0].Limit != "Epoxy, 100 % solids, standard cure" {
+		t.Fatalf("5 kits on a cove that takes %v: %+v", cove, f)
+	}
+	left := f[0].Found.Q.(units.Volume)
+	if asked := f[0].Asked.Q.(units.Volume); abs(float64(left-bought+5*3*units.Gallon)) > 1e-9 || abs(float64(asked-rest)) > 1e-9 {
+		t.Errorf("%v left for %v, want %v for %v", left, asked, bought-5*3*units.Gallon, rest)
+	}
+	for _, kits := range []string{"", fmt.Sprintf("kits = %.4f\n", float64(cove/(3*units.Gallon)))} {
+		if o := tell(kits); len(found(o, "rest-runs-short"))+len(found(o, "used-off-plan")) > 0 {
+			t.Errorf("%q: as planned, and told as short: %+v", kits, o.Findings)
+		}
+	}
+}
+
+// Of grain that is vacuumed up and thrown again the later sections take fewer bags
+// out of the store than the first: as many as the take-off buys are as planned.
+// Kits of a coat that goes on may be for the part that goes on. Source: mass balance;
+// common practice.
+func TestUsedBySections(t *testing.T) {
+	c := builtin(t)
+	text := strings.Replace(string(systems.DemoJob()), "hands = 3\n", "hands = 3\nsections = 3\n", 1) + pastDemo + "[done.clean]\nstart = \"24h\"\nend = \"25h\"\n[done.cove]\nstart = \"25h\"\nend = \"28h\"\n[done.prime]\nstart = \"48h\"\nend = \"50h\"\n"
+	const ended = "start = \"72h\"\nend = \"74h\"\n"
+	first := planText(t, "now = \"80h\"\n"+text, c)
+	var throw, body systems.Need
+	for _, n := range first.TakeOff {
+		switch n.Step {
+		case "throw":
+			throw = n
+		case "body":
+			body = n
+		}
+	}
+	if !(throw.Bought < throw.Thrown*0.9) {
+		t.Fatalf("%v bought to throw %v: nothing is thrown again", throw.Bought, throw.Thrown)
+	}
+	const bag, kit = 50 * units.Pound, 3 * units.Gallon
+	all, one := float64(throw.Bought/bag), float64(throw.Thrown/bag)/3
+	for _, tc := range []struct {
+		tail string
+		off  int
+	}{
+		{fmt.Sprintf("[done.body]\n%s[done.throw]\n%skits = %.3f\n", ended, ended, all), 0},
+		{fmt.Sprintf("[done.body]\n%s[done.throw]\n%skits = %.3f\n", ended, ended, 1.2*all), 1},
+		{fmt.Sprintf("[done.body.sections.1]\n%s[done.throw]\nkits = %.3f\n[done.throw.sections.1]\n%s", ended, one, ended), 0},
+		{fmt.Sprintf("[done.body]\nkits = %.3f\n[done.body.sections.1]\n%s[done.body.sections.2]\nstart = \"79h\"\n", float64(body.Gross/kit)/2, ended), 0},
+		{fmt.Sprintf("[done.body]\nkits = %.3f\n[done.body.sections.1]\n%s", float64(body.Gross/kit)/2, ended), 1},
+	} {
+		if f := found(planText(t, "now = \"80h\"\n"+text+tc.tail, c), "used-off-plan"); len(f) != tc.off {
+			t.Errorf("%s: %d findings, want %d: %+v", tc.tail, len(f), tc.off, f)
 		}
 	}
 }
