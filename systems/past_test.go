@@ -455,6 +455,27 @@ func TestReallyUsed(t *testing.T) {
 	}
 }
 
+// A logger that was silent for longer than a quarter of a day while work went on is
+// told, with when; one that read every few hours is not, nor what is typed in. Common
+// practice, no source.
+func TestGapInLog(t *testing.T) {
+	c := builtin(t)
+	plan := func(log string) []systems.Finding {
+		return found(planText(t, "now = \"30h\"\n"+string(systems.DemoJob())+pastDemo+log, c), "gap-in-log")
+	}
+	const head = "\n[temperatures]\nlog = \"\"\"\ntime,slab (°F),air (°F)\n0h,44,46\n6h,53,64\n"
+	f := plan(head + "8h,53,64\n20h,55,64\n27h,56,64\n\"\"\"\n")
+	if len(f) != 2 || f[0].Severity != systems.Watch || !f[0].Past || f[0].Until.Sub(*f[0].When) != 12*time.Hour || f[0].Limit != "the slab's temperature" || f[1].Limit != "the air's temperature" {
+		t.Errorf("12 hours of silence: %+v", f)
+	}
+	if f := plan(head + "12h,53,64\n18h,54,64\n24h,55,64\n30h,56,64\n\"\"\"\n"); len(f) > 0 {
+		t.Errorf("every 6 hours: %+v", f)
+	}
+	if f := plan("\n[temperatures.slab]\n\"0h\" = \"50 °F\"\n\"28h\" = \"52 °F\"\n"); len(f) > 0 {
+		t.Errorf("typed in: %+v", f)
+	}
+}
+
 // logOf is the first part of a plan's weather as a logger would have it.
 func logOf(j *systems.Job, until, step time.Duration) string {
 	var b strings.Builder
