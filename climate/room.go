@@ -30,6 +30,10 @@ type Room struct {
 
 	Pressure units.Pressure // zero: 101 325 Pa
 
+	// MassAt is the temperature at which the room's volume holds the mass of air that
+	// the model counts throughout; zero: Air, that of the start.
+	MassAt units.Temperature
+
 	// The start: the room's air, and the slab's surface with a steady profile
 	// below it, or a profile of its own, which is then all of the slab's start:
 	// Surface is not looked at, and what is deeper than the slab neither.
@@ -94,7 +98,7 @@ type Watch struct {
 const (
 	HeatersAtMaximum = "heaters at maximum" // the thermostat asks for more than they have
 	HeatersHold      = "heaters hold"       // the set temperature is reached
-	TankEmpty        = "tank empty"         // of Heater
+	TankEmpty        = "tank empty"         // of Heater; one that is empty at the start is told at 0
 	TankRefilled     = "tank refilled"      // of Heater
 	MarginBroken     = "margin broken"
 	MarginKept       = "margin kept"
@@ -156,6 +160,7 @@ type RoomForecast struct {
 	Events  []Event
 	Balance Balance
 	Coats   []CoatWater // as Room.Coats
+	Profile Profile     // of the slab at the end, for a forecast that goes on from there; nil without a slab
 }
 
 // A CoatWater is how a coat dried, to the forecast's end.
@@ -194,6 +199,9 @@ func (r *Room) check(fn string) error {
 		units.FromZero(fn, "CO2", float64(r.CO2), 0.1, ""))
 	if r.Floor > 0 {
 		err = errors.Join(err, units.InRange(fn, "Volume/Floor", float64(r.Volume)/float64(r.Floor), 1, 1e4, "m"))
+	}
+	if r.MassAt != (units.Temperature{}) {
+		err = errors.Join(err, inRoom(fn, "MassAt", r.MassAt))
 	}
 	if r.Pressure != 0 {
 		err = errors.Join(err, units.InRange(fn, "Pressure", float64(r.Pressure)/1e3, 50, 110, "kPa"))
@@ -289,7 +297,7 @@ const maxCoats = 1000
 // heater whose tank is empty gives nothing until it is refilled. Drying coats
 // ([Drying]) and what a bare slab gives off take their heat from its surface; a
 // coat that is covered gives off no more. The mass of air is that of
-// the room's volume at the start; the heat of vaporised combustion water leaves
+// the room's volume at the start, or at [Room.MassAt]; the heat of vaporised combustion water leaves
 // with the lower heating value. Nothing condenses: where the surface is below
 // the dew point the events say so, and RH may pass 100 %.
 //

@@ -97,6 +97,9 @@ func (r *roomRun) forecast(room *Room, outdoors Weather, span, step time.Duratio
 	r.bal.Stored = units.Energy(end.heat - start.heat)
 	r.bal.InTheAir = units.Mass(end.water - start.water)
 	r.out.Balance = r.bal
+	if r.area > 0 {
+		r.out.Profile = r.profile()
+	}
 	for k := range r.out.Coats {
 		c := &r.room.Coats[k]
 		r.out.Coats[k].Left = units.Loading(r.left[k])
@@ -145,7 +148,11 @@ func (r *roomRun) begin(room *Room, outdoors Weather) {
 		c = 420e-6
 	}
 	r.co2 = c * molarCO2 / molarDry
-	r.mass = p / (gasDry * r.air) * float64(room.Volume)
+	full := r.air
+	if room.MassAt != (units.Temperature{}) {
+		full = room.MassAt.Kelvin()
+	}
+	r.mass = p / (gasDry * full) * float64(room.Volume)
 	heat := float64(room.ContentsHeat)
 	if heat == 0 {
 		heat = 500
@@ -199,6 +206,9 @@ func (r *roomRun) begin(room *Room, outdoors Weather) {
 		r.dregs[i] += 1e-9*float64(room.Heaters[i].Tank) + 1e-6
 		if r.fuel[i] < r.dregs[i] {
 			r.fuel[i] = 0
+			if !room.Heaters[i].endless() {
+				r.out.Events = append(r.out.Events, Event{What: TankEmpty, Heater: i})
+			}
 		}
 	}
 	r.longest, r.limit = roomStep, roomStep

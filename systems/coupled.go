@@ -377,7 +377,7 @@ func (p *planner) covered(id string, section int) (time.Duration, string) {
 		case !above || o.Does != Coat || !p.active(other), o.Only != s.Only && !(s.Only == "base" && o.Base):
 			continue
 		}
-		if d, ok := p.done[spot{other, section}]; ok {
+		if d, ok := p.done[spot{other, section}]; ok && d.laid() >= p.done[spot{id, section}].laid() { // one told as laid before it covers nothing of it
 			return d.laid(), other
 		}
 	}
@@ -386,16 +386,17 @@ func (p *planner) covered(id string, section int) (time.Duration, string) {
 
 // shutsFloor returns when a section of the floor is closed to the slab's moisture,
 // forever if it never is, and by which step.
-func (p *planner) shutsFloor(section int) (time.Duration, string) {
+func (p *planner) shutsFloor(section int) (at time.Duration, by string) {
+	at = forever
 	for _, id := range p.j.Recipe.order {
 		if s := p.step(id); s.Does != Coat || s.Only != "" || !p.active(id) || p.waterborne(id) && !p.bars(id) {
 			continue
 		}
-		if d, ok := p.done[spot{id, section}]; ok {
-			return d.laid(), id
+		if d, ok := p.done[spot{id, section}]; ok && d.laid() < at { // in another order only if told so
+			at, by = d.laid(), id
 		}
 	}
-	return forever, ""
+	return at, by
 }
 
 // waterborne reports whether the liquid of a coat is one that dries.

@@ -56,6 +56,7 @@ type Job struct {
 	lack      []lack                   // hands that are missing
 	keep      *kept                    // the plan whose starts are kept, or nil
 	given     Weather                  // typed in or logged: it wins over the site's forecast
+	logged    Weather                  // of it, what a logger read
 	input     Input
 	prices    *Prices           // nil: none given
 	past      []PastUse         // in the order of the file
@@ -904,7 +905,15 @@ func (p jobReader) weather() error {
 			*x.to = x.typed
 		}
 	}
-	p.j.given = *w
+	p.j.given, p.j.logged = *w, logged
+	for _, x := range []struct {
+		typed Series
+		to    *Series
+	}{{slab, &p.j.logged.Slab}, {air, &p.j.logged.Air}, {rh, &p.j.logged.RH}} {
+		if len(x.typed) > 0 {
+			*x.to = nil
+		}
+	}
 	if err := p.split(logged); err != nil {
 		return err
 	}

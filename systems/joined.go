@@ -85,6 +85,9 @@ type leg struct {
 func shifted(r climate.Room, by time.Duration) climate.Room {
 	r.Thermostat, r.Openings, r.Heaters, r.Coats = slices.Clone(r.Thermostat), slices.Clone(r.Openings), slices.Clone(r.Heaters), slices.Clone(r.Coats)
 	r.Emissions = slices.Clone(r.Emissions)
+	if r.MassAt == (units.Temperature{}) {
+		r.MassAt = r.Air
+	}
 	for i := range r.Thermostat {
 		r.Thermostat[i].At -= by
 	}
@@ -212,7 +215,7 @@ func (s *Site) joinedForecast() error {
 			to = marks[i+1]
 		}
 		l := leg{from: from, to: to, room: shifted(s.Room, from), before: f.Balance.Fuel}
-		if err := s.carry(&l, f, from == marks[len(marks)-1]); err != nil {
+		if err := s.carry(&l, f, &last, from == marks[len(marks)-1]); err != nil {
 			return err
 		}
 		if err := l.run(s.Outdoors, s.Steps, s.moments); err != nil {
@@ -236,12 +239,15 @@ func (s *Site) joinedForecast() error {
 		}
 		last = l
 	}
-	for i, h := range last.room.Heaters { // it ran dry before, and still is
-		if h.Tank > 0 && h.Tank <= emptyTank && last.from > 0 {
-			f.Events = append(f.Events, climate.Event{At: last.from, What: climate.TankEmpty, Heater: i})
-		}
-	}
 	slices.SortStableFunc(f.Events, func(a, b climate.Event) int { return int(min(max(a.At-b.At, -1), 1)) })
+	var dry [4]bool
+	f.Events = slices.DeleteFunc(f.Events, func(e climate.Event) bool { // a leg that begins with a dry tank tells it again
+		was := dry[e.Heater]
+		if e.What == climate.TankEmpty || e.What == climate.TankRefilled {
+			dry[e.Heater] = e.What == climate.TankEmpty
+		}
+		return e.What == climate.TankEmpty && was
+	})
 	s.Forecast, s.last = f, &last
 	return nil
 }
@@ -285,7 +291,7 @@ const emptyTank = 1e-9 * units.Kilogram
 
 // carry starts a leg in the state that was read, and what was not read as the
 // forecast up to then left it.
-func (s *Site) carry(l *leg, before *climate.RoomForecast, now bool) error {
+func (s *Site) carry(l *leg, before *climate.RoomForecast, last *leg, now bool) error {
 	r, t := &l.room, s.past
 	if l.from == 0 {
 		if len(t.read.Slab) > 0 && t.read.Slab[0].At <= 0 {
@@ -300,20 +306,10 @@ func (s *Site) carry(l *leg, before *climate.RoomForecast, now bool) error {
 	} else {
 		was := before.States[len(before.States)-1]
 		r.Air, r.RH = was.Air, min(max(was.RH, 0.01), 1)
-		surface := make(Series, len(before.States))
-		for i := range before.States {
-			surface[i] = Reading{before.States[i].At, before.States[i].Surface.Kelvin()}
-		}
-		surface = t.join(Weather{Slab: surface}).Slab // with every reading, also from before the start
-		air := t.read.Air
-		if len(t.read.Slab) == 0 && len(air) > 0 && l.from <= t.last() {
-			surface = nil
-		}
-		profile, err := s.profile(l.from, surface, air)
-		if err != nil {
+		var err error
+		if r.Profile, err = s.depth(l.from, before, last); err != nil {
 			return err
 		}
-		r.Profile = profile
 		for i := range r.Heaters {
 			if h := &s.Room.Heaters[i]; h.Tank > 0 || len(h.Refills) > 0 {
 				r.Heaters[i].Tank = max(was.Fuel[i], emptyTank)
@@ -327,6 +323,30 @@ func (s *Site) carry(l *leg, before *climate.RoomForecast, now bool) error {
 		}
 	}
 	return nil
+}
+
+// depth returns the slab's temperatures over depth at the beginning of a leg: those
+// that the leg before ended with, or, where that did not go by the slab or the air as
+// they were read, those that the readings drive it to.
+func (s *Site) depth(from time.Duration, before *climate.RoomForecast, last *leg) (climate.Profile, error) {
+	t := s.past
+	by := t.read.Slab
+	if len(by) == 0 {
+		by = t.read.Air
+	}
+	if len(by) == 0 || last.from > 0 && last.from >= by[len(by)-1].At {
+		return last.Profile, nil
+	}
+	w := Weather{Slab: make(Series, len(before.States)), Air: make(Series, len(before.States))}
+	for i := range before.States {
+		x := &before.States[i]
+		w.Slab[i], w.Air[i] = Reading{x.At, x.Surface.Kelvin()}, Reading{x.At, x.Air.Kelvin()}
+	}
+	w = t.join(w) // with every reading, also from before the start
+	if len(t.read.Slab) == 0 {
+		w.Slab = nil
+	}
+	return s.profile(from, w.Slab, w.Air)
 }
 
 // dried takes the water that the legs before left in them for that of the coats

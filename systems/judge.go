@@ -107,10 +107,12 @@ func (p *planner) judgeReadings() {
 	}
 	cured = max(cured, wet)
 	for _, s := range []struct {
-		name string
-		of   Series
-		to   time.Duration
-	}{{"the slab's temperature", p.j.Weather.Slab, cured}, {"the air's temperature", p.j.Weather.Air, wet}, {"the humidity", p.j.Weather.RH, wet}} {
+		name   string
+		of     Series
+		logged Series
+		to     time.Duration
+	}{{"the slab's temperature", p.j.Weather.Slab, p.j.logged.Slab, cured}, {"the air's temperature", p.j.Weather.Air, p.j.logged.Air, wet}, {"the humidity", p.j.Weather.RH, p.j.logged.RH, wet}} {
+		p.judgeGaps(s.name, s.logged, first, s.to)
 		if from := s.of[0].At; from > first {
 			p.find(Finding{Key: "weather-before-first-reading", Severity: Watch, When: p.clock(first), Until: p.clock(min(from, s.to)), Owner: "this plan", Limit: s.name})
 		}
@@ -121,6 +123,27 @@ func (p *planner) judgeReadings() {
 			}
 			p.find(f)
 		}
+	}
+}
+
+// logGap is how long a logger may be silent without a word: a quarter of a day, in
+// which a straight line can miss most of a night. Common practice, no source.
+const logGap = 6 * time.Hour
+
+// judgeGaps tells the longest time from one moment to another in which a logger
+// read nothing, between two readings.
+func (p *planner) judgeGaps(name string, of Series, from, to time.Duration) {
+	longest := 0
+	for i := 1; i < len(of); i++ {
+		if of[i].At <= from || of[i-1].At >= to {
+			continue
+		}
+		if gap := of[i].At - of[i-1].At; gap > logGap && (longest == 0 || gap > of[longest].At-of[longest-1].At) {
+			longest = i
+		}
+	}
+	if longest > 0 {
+		p.find(Finding{Key: "gap-in-log", Severity: Watch, When: p.clock(of[longest-1].At), Until: p.clock(of[longest].At), Owner: "this plan", Limit: name})
 	}
 }
 

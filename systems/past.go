@@ -23,7 +23,7 @@ type DoneWork struct {
 	Whole    *DoneSpan
 	Sections map[int]DoneSpan // by section, from 1
 	Material string           // really used, if not the one planned; "" if it was that
-	Kits     *float64         // opened, of a broadcast bags; nil if not told
+	Kits     *float64         // opened, of a broadcast bags, as many as its material's Kit or Bag is; nil if not told
 }
 
 // A DoneSpan is from when to when work went on.
@@ -175,20 +175,56 @@ func (p jobReader) before() error {
 	if err := errors.Join(q.geometry(), q.link()); err != nil {
 		return nil // the plan says so
 	}
+	if _, _, err := q.divide(); err != nil {
+		return nil // the plan says so
+	}
 	var errs []error
 	for _, id := range p.j.Recipe.order {
-		w, ok := p.j.Done[id]
-		if !ok {
-			continue
+		if w, ok := p.j.Done[id]; ok {
+			errs = append(errs, p.beforeStep(q, id, w))
 		}
-		if !q.active(id) {
-			errs = append(errs, p.bad("done/"+id, "found %s done, and the job has no work for it", id))
-			continue
+	}
+	return errors.Join(errs...)
+}
+
+// beforeStep looks whether one step can have been done, with a planner that knows
+// links and sections.
+func (p jobReader) beforeStep(q *planner, id string, w DoneWork) error {
+	if !q.active(id) {
+		return p.bad("done/"+id, "found %s done, and the job has no work for it", id)
+	}
+	if into := q.step(id).Into; into != "" {
+		if _, ok := p.j.Done[into]; !ok {
+			return p.bad("done/"+id, "found %s done without the coat it falls into: want [done.%s] too", id, into)
 		}
-		if into := q.step(id).Into; into != "" {
-			if _, ok := p.j.Done[into]; !ok {
-				errs = append(errs, p.bad("done/"+id, "found %s done without the coat it falls into: want [done.%s] too", id, into))
-			}
+		return nil
+	}
+	on := []int{0}
+	if q.bySection(id) {
+		on = nil
+		for section := range q.o.Sections {
+			on = append(on, section+1)
+		}
+	} else if n := len(w.Sections); n > 0 {
+		last := slices.Max(slices.Collect(maps.Keys(w.Sections)))
+		if all, _ := q.begun(id, 0); last > n || all.End != nil && n < q.o.Sections {
+			return p.bad("done/"+id+"/sections", "found %d of %d sections, of work that the plan does on the whole floor: want all of them, or its start and no end while it goes on", n, max(last, q.o.Sections))
+		}
+	}
+	missing := func(other string, section int) string { // "" if it was begun there
+		if !q.bySection(other) {
+			section = 0
+		}
+		if _, ok := q.begun(other, section); ok {
+			return ""
+		}
+		if _, ok := p.j.Done[other]; ok && section > 0 {
+			return fmt.Sprintf("[done.%s.sections.%d]", other, section)
+		}
+		return fmt.Sprintf("[done.%s]", other)
+	}
+	for _, section := range on {
+		if _, ok := q.begun(id, section); !ok {
 			continue
 		}
 		for _, l := range q.after[id] {
@@ -199,31 +235,43 @@ func (p jobReader) before() error {
 			case Broadcast:
 				other = s.Into
 			}
-			under, ok := p.j.Done[other]
-			missing := -1
-			switch {
-			case !ok:
-				missing = 0
-			case under.Whole == nil && w.Whole == nil && q.bySection(other):
-				for _, n := range slices.Sorted(maps.Keys(w.Sections)) {
-					if _, ok := under.Sections[n]; !ok {
-						missing = n
-						break
-					}
-				}
+			if where := missing(other, section); where != "" {
+				return p.bad("done/"+id, "found %s done and not %s, which it waits for: want %s too, or the step skipped", id, other, where)
 			}
-			if missing < 0 {
-				continue
+		}
+		for _, other := range q.undone(id) {
+			if where := missing(other, section); where != "" {
+				return p.bad("done/"+id, "found %s done and not %s, which comes before it and cannot be done after it: want %s too, or the step skipped", id, other, where)
 			}
-			where := fmt.Sprintf("[done.%s]", other)
-			if missing > 0 {
-				where = fmt.Sprintf("[done.%s.sections.%d]", other, missing)
-			}
-			errs = append(errs, p.bad("done/"+id, "found %s done and not %s, which it waits for: want %s too, or the step skipped", id, other, where))
-			break
 		}
 	}
-	return errors.Join(errs...)
+	return nil
+}
+
+// undone lists the steps that cannot be done any more once a step is: of a coat
+// on the floor all the work on what lies under it, of cleaning the grinding.
+func (p *planner) undone(id string) (all []string) {
+	for _, other := range p.j.Recipe.order {
+		if other == id {
+			break
+		}
+		if !p.active(other) {
+			continue
+		}
+		switch s, o := p.step(id), p.step(other); o.Does {
+		case Grind:
+			if s.Does == Clean {
+				all = append(all, other)
+				continue
+			}
+			fallthrough
+		case Survey, FillPatch, FillJoint, FillCrack, Clean, Sweep:
+			if s.Does == Coat && s.Only == "" {
+				all = append(all, other)
+			}
+		}
+	}
+	return all
 }
 
 // bySection reports whether a step is done section by section: the first coat
@@ -312,6 +360,22 @@ func (p *planner) overtaken(id string) bool {
 		}
 	}
 	return false
+}
+
+// doneBefore returns when the work was done that the recipe has before a condition
+// that lies in the past: from then on it was waited for, as in a plan from the start.
+func (p *planner) doneBefore(id string, section int) (at time.Duration) {
+	for _, other := range p.j.Recipe.order {
+		if other == id {
+			break
+		}
+		for _, on := range []int{0, section} {
+			if d, ok := p.done[spot{other, on}]; ok && p.step(other).Does != Condition && p.anyBegun(other) {
+				at = max(at, d.end)
+			}
+		}
+	}
+	return at
 }
 
 // placePast puts all that was begun at its real time, and returns when the crew
@@ -455,24 +519,58 @@ func (p *planner) judgePast() {
 		if !ok {
 			continue
 		}
-		share := 0.0
 		for section := range p.o.Sections + 1 {
-			d, placed := p.done[spot{id, section}]
-			x, begun := p.begun(id, section)
-			if !placed || !begun {
-				continue
+			if d, ok := p.done[spot{id, section}]; ok {
+				if _, ok := p.begun(id, section); ok {
+					p.judgeTurn(id, section, d)
+				}
 			}
-			if section == 0 {
-				share = 1
-			} else if x.End != nil {
-				share += 1 / float64(p.o.Sections)
-			}
-			p.judgeTurn(id, section, d)
 		}
-		if n := p.needs[id]; n != nil && w.Kits != nil && share > 0 {
-			p.judgeUsed(id, *w.Kits, share, n)
+		if n := p.needs[id]; n != nil && w.Kits != nil {
+			p.judgeUsed(id, *w.Kits, n)
 		}
 	}
+	for i := range p.o.Order {
+		p.judgeRest(&p.o.Order[i])
+	}
+}
+
+// parts returns of how many of how many parts of the floor a step is done, and on
+// how many it was begun.
+func (p *planner) parts(id string) (done, begun, of int) {
+	on := []int{0}
+	if p.bySection(id) {
+		on = nil
+		for section := range p.o.Sections {
+			on = append(on, section+1)
+		}
+	}
+	for _, section := range on {
+		if x, ok := p.begun(id, section); ok {
+			begun++
+			if x.End != nil {
+				done++
+			}
+		}
+	}
+	return done, begun, len(on)
+}
+
+// takes returns what the first parts of a step take out of kits or bags, m3 or kg:
+// of grain that is thrown again on the next section, the less.
+func (p *planner) takes(id string, n *Need, parts, of int) float64 {
+	if p.material(id).Kind == "liquid" {
+		return float64(n.Gross) * float64(parts) / float64(of)
+	}
+	if parts == 0 || n.Bought >= n.Thrown || parts == of {
+		return float64(n.Bought) * float64(parts) / float64(of)
+	}
+	areas := slices.Repeat([]units.Area{n.Area / units.Area(of)}, parts)
+	bought, _, err := aggregate.Reuse{Held: n.Loading, Retention: units.Fraction(n.Held / n.Thrown), Usable: p.step(id).Usable.Q}.Bought(areas)
+	if err != nil {
+		return float64(n.Bought) * float64(parts) / float64(of)
+	}
+	return float64(bought)
 }
 
 // judgeTurn tells each event that a step begun should have waited for, and did not.
@@ -507,20 +605,80 @@ func (p *planner) judgeTurn(id string, section int, d placed) {
 	}
 }
 
-// judgeUsed compares the kits used on a share of the floor with the take-off.
-func (p *planner) judgeUsed(id string, kits, share float64, n *Need) {
+// opened returns what is in a number of kits or bags of a step, m3 or kg.
+func (p *planner) opened(id string, kits float64) float64 {
 	m := p.material(id)
-	var used, planned units.Quantity
-	var ratio float64
 	if m.Kind == "liquid" {
-		v, want := m.Kit.Q*units.Volume(kits), n.Gross*units.Volume(share)
-		used, planned, ratio = v, want, float64(v/want)
-	} else {
-		v, want := m.Bag.Q*units.Mass(kits), n.Thrown*units.Mass(share)
-		used, planned, ratio = v, want, float64(v/want)
+		return float64(m.Kit.Q) * kits
 	}
-	if !(math.Abs(ratio-1) <= offPlan) {
-		p.find(Finding{Key: "used-off-plan", Severity: Watch, Step: id, Found: Amount{used}, Asked: Amount{planned}, Owner: "this plan"})
+	return float64(m.Bag.Q) * kits
+}
+
+// amount is an amount of a material in a finding, of m3 or kg.
+func (m *Material) amount(v float64) Amount {
+	if m.Kind == "liquid" {
+		return Amount{units.Volume(v)}
+	}
+	return Amount{units.Mass(v)}
+}
+
+// judgeUsed compares the kits used with what the take-off has for the parts that
+// are done; those that were begun may have taken some too.
+func (p *planner) judgeUsed(id string, kits float64, n *Need) {
+	done, begun, of := p.parts(id)
+	used, least, most := p.opened(id, kits), p.takes(id, n, done, of), p.takes(id, n, begun, of)
+	if used >= least*(1-offPlan) && used <= most*(1+offPlan) {
+		return
+	}
+	asked := most
+	if used < least {
+		asked = least
+	}
+	m := p.material(id)
+	p.find(Finding{Key: "used-off-plan", Severity: Watch, Step: id, Found: m.amount(used), Asked: m.amount(asked), Owner: "this plan"})
+}
+
+// judgeRest tells where what is left of an order, by the kits told as used, does
+// not do for what is still to come. What was done without a word of kits took what
+// the take-off has.
+func (p *planner) judgeRest(l *OrderLine) {
+	var m *Material
+	var used, rest float64
+	told := false
+	for _, id := range l.Steps {
+		n, of := p.needs[id], p.material(id)
+		if of.ID+"@"+of.Version != l.Material { // it is filler in the step
+			m = p.materials[p.step(id).Sand]
+			done, _, all := p.parts(id)
+			took := float64(n.Sand) * float64(done) / float64(all)
+			used, rest = used+took, rest+float64(n.Sand)-took
+			continue
+		}
+		m = of
+		done, begun, all := p.parts(id)
+		whole, took := p.takes(id, n, all, all), p.takes(id, n, done, all)
+		if w := p.j.Done[id]; w.Kits == nil {
+			used, rest = used+took, rest+whole-took
+		} else {
+			told = true
+			kits := p.opened(id, *w.Kits)
+			used += kits
+			if begun > done { // some of it may be in what goes on
+				rest += max(0, whole-max(took, min(kits, p.takes(id, n, begun, all))))
+			} else {
+				rest += whole - took
+			}
+		}
+	}
+	if !told || m == nil {
+		return
+	}
+	bought := float64(l.Mass + l.LeftMass)
+	if m.Kind == "liquid" {
+		bought = float64(l.Volume + l.LeftVolume)
+	}
+	if left := max(0, bought-used); left < rest*(1-1e-6) {
+		p.find(Finding{Key: "rest-runs-short", Severity: Watch, Found: m.amount(left), Asked: m.amount(rest), Owner: "this plan", Limit: l.Name})
 	}
 }
 

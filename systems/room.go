@@ -423,7 +423,7 @@ func (p jobReader) siteHeat(s *Site) error {
 			if err := within(p, at+"/tank", *h.Tank, 0, 1e5, "0 kg to 100 t"); err != nil {
 				return err
 			}
-			c.Tank = *h.Tank
+			c.Tank = max(*h.Tank, emptyTank) // told as empty
 		}
 		last := time.Duration(math.MinInt64)
 		for _, key := range p.d.Under("room", "heaters", name, "refills") {
@@ -441,6 +441,17 @@ func (p jobReader) siteHeat(s *Site) error {
 				return p.d.Errorf(full, "found %v: want above 0 kg to 100 t", add)
 			}
 			c.Refills = append(c.Refills, climate.Refill{At: when, Add: add})
+		}
+		if h.Left != nil {
+			most := c.Tank
+			for _, f := range c.Refills {
+				if f.At <= p.j.Now {
+					most += f.Add
+				}
+			}
+			if *h.Left > most*(1+1e-9) {
+				return p.bad(at+"/left", "found %v, and tank and refills up to now come to %v: want at most that, or what was filled in too in refills", *h.Left, most)
+			}
 		}
 		r.Heaters = append(r.Heaters, c)
 		s.Heaters = append(s.Heaters, x)

@@ -370,11 +370,15 @@ func latest(a, b time.Time) time.Time {
 // ready returns when the events that a step waits for have come, in words
 // which of them was last, and false if one never comes.
 func (p *planner) ready(id string, section int, free time.Duration) (time.Duration, string, bool) {
+	overtaken := p.overtaken(id)
+	if overtaken {
+		free = p.doneBefore(id, section)
+	}
 	t, why := free, "the crew is free"
 	if free == 0 {
 		why = "start of the job"
 	}
-	if p.j.Now > t && !p.overtaken(id) {
+	if p.j.Now > t && !overtaken {
 		t, why = p.j.Now, "now"
 	}
 	if held := p.j.held[id]; held > t {

@@ -183,6 +183,10 @@ func (f Finding) Sentence(s units.System) string {
 		return "It was begun and should have ended: the plan counts it as ending now."
 	case "used-off-plan":
 		return "It took " + found + ", and the take-off has " + asked + ": look at film and area, and at what is left for the rest."
+	case "gap-in-log":
+		return "The logger is silent on " + f.Limit + " for hours: the plan takes a straight line from one reading to the next, and what a night did between is not in it."
+	case "rest-runs-short":
+		return "By what was used " + found + " of " + f.Limit + " is left of the order, and the rest of the work takes " + asked + ": order more, or measure what is there."
 	case "tank-not-read":
 		return "What is in the tank of " + f.Limit + " now is not told: the plan counts " + found + ", as the forecast has burned it; read it (left)."
 	case "weather-held":

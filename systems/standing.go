@@ -31,8 +31,9 @@ import (
 // at every hour until it is tack-free.
 //
 // The water of coats is that of the plan, also of those that the crew lays after
-// the stop, at their hours; MayFollow counts that of the next coat then, and no
-// other start's.
+// the stop, at their hours. What may follow is looked for in the space as the steps
+// before it leave it: what it would cover dries on, and its own water comes with it
+// to the hour at which it would really go down.
 //
 // A limit that the plan itself breaks by then, or within a quarter of an hour, is
 // not the stop's doing and not counted.
@@ -123,10 +124,7 @@ func (p *planner) standing() error {
 		return nil
 	}
 	slices.SortStableFunc(stops, func(a, b stop) int { return int(min(max(a.at-b.at, -1), 1)) })
-	room, outdoors, from := s.Room, s.Outdoors, time.Duration(0)
-	if s.last != nil { // on a clock of its own
-		room, outdoors, from = s.last.room, s.last.out, s.last.from
-	}
+	room, outdoors, from := s.goingOn()
 	times := make([]time.Duration, len(stops))
 	for i, x := range stops {
 		times[i] = x.at - from
@@ -190,13 +188,7 @@ func (c *lossCoat) look(x *climate.RoomState, stop time.Duration, main bool) boo
 	if n := len(c.w.Slab); !main && (c.out.Notice == nil || n > 0 && c.w.Slab[n-1].At-stop >= c.out.Notice.Time.Duration()) {
 		return false // a stop later than one that breaks nothing, or no shorter notice
 	}
-	c.w.Slab = append(c.w.Slab, Reading{x.At, x.Surface.Kelvin()})
-	c.w.Air = append(c.w.Air, Reading{x.At, x.Air.Kelvin()})
-	rh := float64(min(max(x.RH, 0.01), 1))
-	if typed := c.p.j.given.RH; len(typed) > 0 {
-		rh = typed.At(x.At)
-	}
-	c.w.RH = append(c.w.RH, Reading{x.At, rh})
+	c.w.add(x, c.p.j.given.RH)
 	if main { // the last coat only until it is tack-free
 		since := x.At - stop
 		return c.next() != "" || since == 0 || since%(3*time.Hour) != 0 || !c.tackBefore(stop, x.At)
@@ -210,6 +202,26 @@ func (c *lossCoat) look(x *climate.RoomState, stop time.Duration, main bool) boo
 		c.out.Notice = &Notice{*p.clock(stop), units.Span(notice.Round(time.Second))}
 	}
 	return false
+}
+
+// add appends a state of a space, with the humidity as it is typed if it is.
+func (w *Weather) add(x *climate.RoomState, typed Series) {
+	w.Slab = append(w.Slab, Reading{x.At, x.Surface.Kelvin()})
+	w.Air = append(w.Air, Reading{x.At, x.Air.Kelvin()})
+	rh := float64(min(max(x.RH, 0.01), 1))
+	if len(typed) > 0 {
+		rh = typed.At(x.At)
+	}
+	w.RH = append(w.RH, Reading{x.At, rh})
+}
+
+// goingOn returns the room that a forecast goes on from, of a job with a past that
+// from now on, the weather on its clock, and where that begins on the job's.
+func (s *Site) goingOn() (climate.Room, climate.Weather, time.Duration) {
+	if s.last != nil {
+		return s.last.room, s.last.out, s.last.from
+	}
+	return s.Room, s.Outdoors, 0
 }
 
 // breaks returns when a limit broke since the last state but one, if one did that
@@ -253,15 +265,14 @@ func (c *lossCoat) tackBefore(stop, at time.Duration) bool {
 	if !ok {
 		return false
 	}
-	w := c.through(stop)
+	w := c.through(stop, c.w)
 	free, err := bareSky(&w, c.p.margin).comes(t, false, c.d.end)
 	return err == nil && free <= at
 }
 
 // through returns the weather from when the coat has gone down: as planned until
-// a stop, and cold after it.
-func (c *lossCoat) through(stop time.Duration) Weather {
-	w := Weather{c.w.Slab, c.w.Air, c.w.RH}
+// a stop, and w after it.
+func (c *lossCoat) through(stop time.Duration, w Weather) Weather {
 	if stop <= c.d.end {
 		return w
 	}
@@ -284,8 +295,8 @@ func (c *lossCoat) answer() error {
 	if len(c.w.Slab) == 0 {
 		return nil
 	}
-	w := c.through(c.stop)
-	o := outlook{newSky(&w, p.margin), p, nil}
+	w := c.through(c.stop, c.w)
+	o := outlook{sky: newSky(&w, p.margin), p: p}
 	free, ok := o.tackFree(c.m, c.d.end)
 	if ok {
 		c.out.TackFree = p.clock(free)
@@ -300,16 +311,31 @@ func (c *lossCoat) answer() error {
 		c.out.Breaks = &b
 		c.out.Notice = &Notice{c.out.Stop, b.After}
 	}
-	c.follow(&o)
-	return nil
+	return c.follow(&o)
 }
 
 // follow looks at the next coat on this section: when what it waits for has
 // come along the cold slab, and what of it would go down then.
-func (c *lossCoat) follow(o *outlook) {
+func (c *lossCoat) follow(o *outlook) error {
 	p := c.p
 	if c.out.Next = c.next(); c.out.Next == "" {
-		return
+		return nil
+	}
+	switch w, other, err := c.upTo(c.out.Next, nil); {
+	case err != nil:
+		return err
+	case other:
+		w = c.through(c.stop, w)
+		o = &outlook{sky: newSky(&w, p.margin), p: p}
+	}
+	var failed error
+	o.with = func(wet *climate.WetCoat) *sky {
+		w, _, err := c.upTo(c.out.Next, wet)
+		if failed = cmp.Or(failed, err); err != nil {
+			return o.sky
+		}
+		w = c.through(c.stop, w)
+		return newSky(&w, p.margin)
 	}
 	order := p.j.Recipe.order
 	i, next := slices.Index(order, c.at.step), slices.Index(order, c.out.Next)
@@ -321,17 +347,65 @@ func (c *lossCoat) follow(o *outlook) {
 			}
 			t, ok := c.m.Times[c.m.nearest(l.event)]
 			if !ok {
-				return
+				return nil
 			}
 			at, err := o.comes(t, false, c.d.end)
 			if err != nil {
-				return // never, in the cold
+				return nil // never, in the cold
 			}
 			ready = max(ready, at)
 		}
 	}
 	c.out.NextReady = p.clock(ready)
 	c.out.MayFollow = o.chemistries(c.out.Next, c.at.section, ready)
+	return failed
+}
+
+// upTo follows the space after the stop as the steps before one leave it: without
+// what that and those after it lay, cover or close from then on, but with wet if it
+// is not nil. It is no other than the plan's after the stop if there is nothing of that.
+func (c *lossCoat) upTo(next string, wet *climate.WetCoat) (w Weather, other bool, err error) {
+	s, order := c.p.j.Site, c.p.j.Recipe.order
+	room, outdoors, from := s.goingOn()
+	before := func(step string) bool { return slices.Index(order, step) < slices.Index(order, next) }
+	var coats []climate.WetCoat
+	for i, x := range s.coupling.coats {
+		y := room.Coats[i]
+		switch {
+		case x.At > c.stop && !before(x.step):
+			other = true
+			continue
+		case x.Covered > c.stop && !before(x.by):
+			other, y.Covered = true, 0
+		}
+		coats = append(coats, y)
+	}
+	emissions := slices.Clone(room.Emissions)
+	for i, x := range s.coupling.emissions {
+		if x.To > c.stop && x.by != "" && !before(x.by) {
+			other, emissions[i].To = true, s.Span-from
+		}
+	}
+	if wet != nil {
+		own := *wet
+		own.At -= from
+		other, coats = true, append(coats, own)
+	}
+	if !other {
+		return c.w, false, nil
+	}
+	room.Coats, room.Emissions = coats, emissions
+	room.Slab.Accuracy = max(room.Slab.Accuracy, lossSlab)
+	err = room.AfterStops(outdoors, []time.Duration{c.stop - from}, lossAhead, lossStep, roomStep, func(_ int, state *climate.RoomState) bool {
+		x := *state
+		x.At += from
+		if x.At > s.Span {
+			return false
+		}
+		w.add(&x, c.p.j.given.RH)
+		return true
+	})
+	return w, true, err
 }
 
 // next returns the coat that lies on this one, or "".

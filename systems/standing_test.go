@@ -137,6 +137,90 @@ func TestMayFollow(t *testing.T) {
 	}
 }
 
+// waterRoom is a heated room that is rolled with two waterborne coats.
+const waterRoom = `name = "Paper store, heated"
+recipe = "roll-coat"
+start = "2026-05-04T07:00:00-04:00"
+[areas.store]
+length = "40 ft"
+width = "25 ft"
+uptake = "2 mil"
+profile = "2 mil"
+[grind]
+grits = ["40"]
+[crew]
+hands = 3
+from = "07:00"
+to = "17:00"
+[moisture]
+emission = "3 lb/(1000 ft2 d)"
+[room]
+height = "11 ft"
+envelope = "old-insulated"
+air_changes = "2 1/h"
+air = "60 °F"
+rh = "50 %"
+[room.slab]
+thickness = "6 in"
+under = "sand-gravel"
+deep = "62 °F"
+surface = "62 °F"
+film = "stirred"
+[room.thermostat]
+"0h" = "75 °F"
+[room.heaters.a]
+class = "propane-vented"
+max = "100000 Btu/h"
+tank = "900 lb"
+[outdoors.air]
+"0h" = "58 °F"
+"300h" = "58 °F"
+[outdoors.rh]
+"0h" = "55 %"
+"300h" = "55 %"
+`
+
+// After a stop the next coat's water comes with it to its own hour: the chemistries
+// without water are not held back by what they replace, and the waterborne one is by
+// its own water, at whatever hour. Checked against plans of the job with the heat off
+// from the stop on, in which the space is followed anew. No source needed.
+func TestMayFollowItsOwnWater(t *testing.T) {
+	o := planOf(t, waterRoom)
+	c := o.HeatLoss.Coats[0]
+	if c.Next != "coat-2" || len(c.MayFollow) != 4 {
+		t.Fatalf("%+v", c)
+	}
+	off := job(t, strings.Replace(waterRoom, "\"0h\" = \"75 °F\"", "\"0h\" = \"75 °F\"\n\""+c.Stop.Sub(o.Start).Round(time.Second).String()+"\" = \"off\"", 1))
+	for _, m := range c.MayFollow {
+		from := c.NextReady.Sub(o.Start)
+		if m.From != nil {
+			from = m.From.Sub(o.Start)
+		}
+		d := []systems.Disturbance{systems.StepLate{Step: c.Next, Until: from}}
+		if m.Option != "" {
+			d = append(d, systems.OtherMaterial{Step: c.Next, Option: m.Option})
+		}
+		x := ask(t, off, d...).Replanned.Outcome
+		w, broken := one(t, x, c.Next), false
+		for _, f := range x.Findings {
+			broken = broken || f.Step == c.Next && (strings.HasSuffix(f.Key, "-before-tack-free") || f.Key == "never-cures")
+		}
+		if broken == m.Goes {
+			t.Errorf("%s from %v: goes %v, and the plan of it breaks a limit: %v", m.Name, w.Start, m.Goes, broken)
+		}
+		switch m.Option {
+		case "": // laid in the morning it lifts the humidity to above 80 % by itself
+			if m.Goes || !strings.HasSuffix(m.Why, "by its own water") {
+				t.Errorf("%+v", m)
+			}
+		case "polyaspartic":
+			if !m.Goes || w.Start.Sub(*m.From).Abs() > time.Minute || m.From.Sub(o.Start) != 24*time.Hour {
+				t.Errorf("%+v, planned %v", m, w.Start)
+			}
+		}
+	}
+}
+
 // Where nothing follows from the heat nothing is said of it. No source needed.
 func TestNoStandingAnswer(t *testing.T) {
 	demo := string(systems.DemoJob())

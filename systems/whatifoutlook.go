@@ -5,6 +5,7 @@ import (
 	"sort"
 	"time"
 
+	"github.com/tackfree/tackfree/climate"
 	"github.com/tackfree/tackfree/data/units"
 )
 
@@ -46,13 +47,15 @@ type outlook struct {
 	*sky
 	p   *planner
 	own *sky // the plan's, with all that it lays; nil for another weather than the plan's
+
+	with func(*climate.WetCoat) *sky // it with a coat that dries in it; nil: that is not known
 }
 
 // outlook returns that in which a step's start is looked for: as [planner.coatTime]
 // does, in the space as the steps before it leave it.
 func (p *planner) outlook(id string) outlook {
 	s, _ := p.skyOf(id, forever)
-	return outlook{s, p, p.sky}
+	return outlook{sky: s, p: p, own: p.sky}
 }
 
 // tackFree returns when m is tack-free that went down at a time. A data sheet
@@ -87,8 +90,9 @@ func (o *outlook) chemistries(id string, section int, from time.Duration) []Chem
 // chemistry looks for the first start in a shift from which a material stays
 // inside its limits while it goes down and until it is tack-free, and how long
 // later starts do too. It looks no further than the temperatures given. The coat's
-// own water, and that it closes the floor, are counted at the start that the plan
-// has, where they may be what is against it; at others they are not known.
+// own water is counted at the start that would do, where the outlook can follow it, or
+// else, with its closing of the floor, at the start that the plan has; at others they
+// are not known.
 func (o *outlook) chemistry(id string, section int, material string, from time.Duration) Chemistry {
 	p := o.p
 	m := p.materials[material]
@@ -125,6 +129,17 @@ func (o *outlook) chemistry(id string, section int, material string, from time.D
 				return c
 			}
 		}
+		if wet := o.wets(id, section, m, t, work); !bad && wet != nil {
+			in := o.with(wet)
+			if free, ok = in.tackFree(m, t+work); !ok {
+				c.Why = "it does not become tack-free, by its own water"
+				return c
+			}
+			if x, bad := in.blocked(m, t, free); bad {
+				c.Why = limits[x.limit].words + ", by its own water"
+				return c
+			}
+		}
 		if !bad {
 			c.Goes, c.From, c.Held = true, p.clock(t), free > o.last
 			if y, ok := o.upcoming(m, free); ok {
@@ -141,6 +156,34 @@ func (o *outlook) chemistry(id string, section int, material string, from time.D
 		// A later start is tack-free later, so that nothing before this spell's end will do.
 		t = p.begins(id, minute(x.to), work)
 	}
+}
+
+// wets returns what a material that starts at a time gives to the air, or nil if it
+// gives none, or that cannot be followed. Of another material than the plan's the
+// amount goes by the wet films.
+func (o *outlook) wets(id string, section int, m *Material, start, work time.Duration) *climate.WetCoat {
+	p := o.p
+	n, s := p.needs[id], p.step(id)
+	if o.with == nil || n == nil || !m.Water.Given() || section == 0 {
+		return nil
+	}
+	film := func(m *Material, dry units.Length) float64 { return float64(dry) / float64(m.Solids.Q) }
+	dry := s.Film.Q
+	for _, opt := range s.Options {
+		if p.materials[opt.Material] == m && opt.Film.Given() && m != p.material(id) {
+			dry = opt.Film.Q
+		}
+	}
+	area := min(n.Area, p.j.Site.Room.Floor)
+	volume := float64(n.Gross-n.Waste-n.Tools-n.Residue) * film(m, dry) / film(p.material(id), s.Film.Q)
+	water := (units.Volume(volume) * units.Volume(m.Water.Q)).Mass(waterDensity)
+	wet := start + work - p.together(id, 1/float64(p.o.Sections))
+	c := &climate.WetCoat{At: placed{wet: wet, end: start + work}.laid(), Area: area / units.Area(p.o.Sections)}
+	c.Water, c.Convection = units.Loading(float64(water)/float64(area)), p.j.Site.convection()
+	if !(c.Area > 0 && c.Water >= 1e-3 && c.Water <= 5) {
+		return nil
+	}
+	return c
 }
 
 // upcoming returns the first spell of m that begins at or after a time.
