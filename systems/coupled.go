@@ -46,8 +46,8 @@ import (
 
 // maxRounds is how often a plan is made anew in the forecast that it gives. One
 // or two mostly do, since what a coat does to the space comes after its start. Of
-// small rooms drawn at random 13 in 100 go round in a ring, all of them floors in
-// several sections, where one's water turns away another's work (TestCoupledSettles).
+// small rooms drawn at random 9 in 100 go round in a ring, all of them floors in
+// several sections, where one's water turns away another's work: see settle.go.
 const maxRounds = 8
 
 // waterDensity is that of water at 20 °C, as [climate.WaterIn] has it.
@@ -196,8 +196,9 @@ func (s *Site) with(c coupling, span time.Duration) (*Site, error) {
 
 // couple plans j and what that does to its space in turn, until the one is that
 // of the other. above is nil, or a sky of an earlier run over the same space,
-// from whose coupling it begins. With near a space of that sky will do in which
-// the same coats dry from the same times.
+// from whose coupling it begins. After so many rounds, or in a ring, the order of
+// its sections is held for as many times more (settle.go). With near a space of
+// that sky will do in which the same coats dry from the same times.
 func couple(ctx context.Context, j *Job, above *sky, rounds int, near bool) (*planner, error) {
 	if j.Site == nil {
 		return sections(ctx, j, above)
@@ -219,7 +220,7 @@ func couple(ctx context.Context, j *Job, above *sky, rounds int, near bool) (*pl
 	for round := 0; ; round++ {
 		seen[now] = true
 		k := *j
-		k.Site, k.Weather = now.site, now.weather
+		k.Site, k.Weather, k.order = now.site, now.weather, nil
 		p, err := sections(ctx, &k, now.sky)
 		if err != nil {
 			return nil, err
@@ -241,6 +242,14 @@ func couple(ctx context.Context, j *Job, above *sky, rounds int, near bool) (*pl
 		case x.err != nil:
 			p.find(Finding{Key: "water-not-followed", Severity: Watch, Owner: "this plan", Limit: oneLine(x.err).Error()})
 		case round == rounds || seen[x]: // from here on it goes round in a ring
+			q, err := settle(ctx, j, p, rounds, near)
+			if err != nil {
+				return nil, err
+			}
+			if q != nil {
+				p = q
+				break
+			}
 			p.find(Finding{Key: "forecast-not-settled", Severity: Watch, Owner: "this plan", Found: Amount{units.Span(moved(now.coupling, next))}})
 		default:
 			now = x
@@ -322,7 +331,7 @@ func (p *planner) skyOf(id string, to time.Duration) (_ *sky, whole bool) {
 		return p.sky, true
 	}
 	all := p.sky.spaces
-	c := p.sky.from.before(id, p.j.Recipe.order, all.site.Span)
+	c := p.laidBefore(p.sky.from.before(id, p.j.Recipe.order, all.site.Span))
 	if c.key() == p.sky.from.key() {
 		return p.sky, true
 	}

@@ -168,8 +168,8 @@ film = "%s"
 	return text + fmt.Sprintf("[outdoors.rh]\n\"0h\" = \"%d %%\"\n\"201h\" = \"%d %%\"\n", n("rh out", 40, 95), n("rh later", 40, 95))
 }
 
-// A plan is that of the forecast that it gives, to the second; where it is not,
-// one section's water turns away another's work, and the plan says so. What coats
+// A plan is that of the forecast that it gives, to the second; where it would go
+// round in a ring the order of its sections is held, and it says so. What coats
 // held, they gave or hold; what came into the air left it or is there; the same
 // job gives the same bytes. Common practice, no source; a fixed
 // point and a balance are by definition.
@@ -178,7 +178,7 @@ func TestCoupledSettles(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	all, ring, wet, rounds := 0, 0, 0, map[int]int{}
+	all, ring, held, wet, rounds := 0, 0, 0, 0, map[int]int{}
 	rapid.Check(t, func(t *rapid.T) {
 		j, err := ReadJob(strings.NewReader(drawCoupled(t)), c)
 		if err != nil {
@@ -190,10 +190,15 @@ func TestCoupledSettles(t *testing.T) {
 		}
 		all++
 		if f := keys(p.o, "forecast-not-settled"); len(f) > 0 {
-			if ring++; p.o.Sections == 1 || f[0].Found.Q.(units.Span) < units.Span(time.Minute) {
-				t.Fatalf("%d sections, not settled by %v", p.o.Sections, f[0].Found.Q)
+			t.Fatalf("%d sections, not settled by %v", p.o.Sections, f[0].Found.Q)
+		}
+		if f := keys(p.o, "order-of-sections-held"); len(f) > 0 {
+			if ring++; p.o.Sections == 1 || len(f) > 1 || f[0].Severity != Note {
+				t.Fatalf("%d sections: %+v", p.o.Sections, f)
 			}
-			return
+		}
+		if len(keys(p.o, "held-for-own-water")) > 0 {
+			held++
 		}
 		now := p.coupling()
 		if now.key() != p.j.Site.coupling.key() {
@@ -224,13 +229,9 @@ func TestCoupledSettles(t *testing.T) {
 			t.Fatalf("%v kg of water lost: %+v", off, b)
 		}
 	})
-	// 76 of 600 did not, with times over humidity that their own water makes longer: so many of
-	// all and four standard deviations of the draw, for a fifth of 100 fails once in 70 runs.
-	const usual = 76. / 600
-	if most := usual*float64(all) + 4*math.Sqrt(float64(all)*usual*(1-usual)); float64(ring) > most {
-		t.Errorf("%d of %d do not settle: want at most %.0f", ring, all, most)
-	}
-	t.Logf("%d of %d do not settle, %d with coats that dry; spaces worked out by number of them: %v", ring, all, wet, rounds)
+	// All of 1 200 drawn do settle, 9 in 100 of them with the order held, none with a coat held.
+	// While the order was not held 76 of 600 did not.
+	t.Logf("of %d the order is held in %d, a coat in %d, %d with coats that dry; spaces worked out by number of them: %v", all, ring, held, wet, rounds)
 }
 
 // A coat that holds more leaves the plan's air no drier, while the schedule does

@@ -55,6 +55,7 @@ type Job struct {
 	ifs       whatIfs                  // disturbances by the name of their table
 	lack      []lack                   // hands that are missing
 	keep      *kept                    // the plan whose starts are kept, or nil
+	order     *heldOrder               // of its sections, or nil
 	given     Weather                  // typed in or logged: it wins over the site's forecast
 	logged    Weather                  // of it, what a logger read
 	input     Input

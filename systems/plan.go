@@ -17,8 +17,9 @@ import (
 // Plan works a job out: take-off, batches, schedule along the temperatures,
 // findings, alternatives, order and cautions. In a job with a [room] the coats'
 // water and the slab's own moisture act on the air, the slab and the heat, and
-// these on the schedule: both are worked out in turn until they fit, or a finding
-// says that they do not (see coupled.go for what is counted). A plan with findings is still a
+// these on the schedule: both are worked out in turn until they fit, with the order of
+// sections held where they otherwise would not (see coupled.go for what is counted,
+// settle.go for that; findings tell). A plan with findings is still a
 // plan; an error means that there is none (a job not made by [ReadJob], or ctx
 // cancelled).
 func Plan(ctx context.Context, j Job) (*Outcome, error) {
@@ -67,6 +68,9 @@ func run(ctx context.Context, j *Job, above *sky) (*planner, error) {
 // at once misses recoat windows it also tries them one by one, and keeps that
 // if it misses fewer. above is nil, or that weather worked out.
 func sections(ctx context.Context, j *Job, above *sky) (*planner, error) {
+	if j.order != nil {
+		return runAs(ctx, j, above, j.order.oneByOne)
+	}
 	p, err := runAs(ctx, j, above, false)
 	if err != nil || p.o.Sections == 1 || p.missed() == 0 {
 		return p, err
@@ -79,12 +83,22 @@ func sections(ctx context.Context, j *Job, above *sky) (*planner, error) {
 }
 
 // missed counts the windows that the plan misses; a step that cannot be
-// planned at all misses its own.
+// planned at all misses its own, and so do those behind it, on each section.
 func (p *planner) missed() int {
 	n := 0
 	for _, f := range p.o.Findings {
-		if f.Key == "window-missed" || f.Key == "no-longer-wet" || f.Key == "never-ready" {
+		if f.Key == "window-missed" || f.Key == "no-longer-wet" {
 			n++
+		}
+	}
+	for _, id := range p.j.Recipe.order {
+		if _, whole := p.done[spot{id, 0}]; whole || !p.active(id) {
+			continue
+		}
+		for section := 1; section <= p.o.Sections; section++ {
+			if _, ok := p.done[spot{id, section}]; !ok {
+				n++
+			}
 		}
 	}
 	return n
@@ -158,6 +172,7 @@ type planner struct {
 	after, before map[string][]link // by step with work: what it waits for, which windows it must meet
 
 	oneByOne bool          // each section to its end before the next is begun
+	holds    []hold        // coats that wait for the order that is held
 	asked    time.Duration // when the crew is counted, where it is not always as large
 
 	trace climate.Trace // of the slab

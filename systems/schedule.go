@@ -384,6 +384,9 @@ func (p *planner) ready(id string, section int, free time.Duration) (time.Durati
 	if held := p.j.held[id]; held > t {
 		t, why = held, "held back until then by the job"
 	}
+	if held := p.j.order.heldUntil(id, section); held > t {
+		t, why = held, "held until plan and forecast fit"
+	}
 	for _, l := range p.after[id] {
 		d, ok := p.done[spot{l.step, section}]
 		if !ok {
@@ -427,6 +430,9 @@ func (p *planner) place(id string, section int, share float64, free time.Duratio
 	}
 	d, why, err := p.when(id, section, share, ready, why)
 	if err != nil {
+		return 0, false, err
+	}
+	if err := p.noteHold(id, section, share, free, d); err != nil {
 		return 0, false, err
 	}
 	if err := p.put(id, section, share, d, why); err != nil {

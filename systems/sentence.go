@@ -92,6 +92,10 @@ func (f Finding) Sentence(s units.System) string {
 		return "No emission of the slab is given (a dish, [moisture] emission): the plan counts none of its moisture in the air of the space."
 	case "forecast-not-settled":
 		return "Plan and forecast of the space do not settle: the coats that dry come up to " + found + " from where the forecast has them. Look at the air by hand, or hold a step back."
+	case "order-of-sections-held":
+		return "With the order of the sections left free, plan and forecast of the space would not settle. Each order was planned in the air that it makes itself, and the better is this: " + f.Limit + "."
+	case "held-for-own-water":
+		return "It is held for " + found + ": begun sooner, it would move the water in the air, and with that the plan around it, from where the forecast has them. It may go down sooner where slab and air are read to be inside its limits."
 	case "coats-damp-the-air":
 		return "The water of drying coats costs the slab's margin above the dew point: down to " + found + " with it, " + asked + " without" + by + ". Open doors or run fans while they dry."
 	case "not-in-recipe":

@@ -106,9 +106,12 @@ func (p *planner) asPlanned() error {
 	}
 	whole := []int{}
 	for _, f := range base.o.Findings {
-		if f.Key == "never-ready" {
+		switch f.Key {
+		case "never-ready":
 			p.find(f)
 			whole = nil
+		case "order-of-sections-held", "held-for-own-water": // so are its starts
+			p.find(f)
 		}
 	}
 	if len(p.j.keep.late) > 0 {
