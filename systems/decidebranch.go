@@ -269,10 +269,11 @@ func (b *branch) early(x *bud, holds []time.Duration, coat int) (hand, ready tim
 			}
 			continue
 		}
-		from := max(free, q.j.held[id])
-		if !q.overtaken(id) {
-			from = max(from, q.j.Now)
+		from := max(free, q.j.Now)
+		if q.overtaken(id) {
+			from = q.doneBefore(id, section)
 		}
+		from = max(from, q.j.held[id])
 		k := slices.IndexFunc(b.coats, func(c coatChoice) bool { return c.id == id })
 		if k >= 0 && k < len(holds) {
 			from = max(from, holds[k])
