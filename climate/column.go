@@ -125,43 +125,42 @@ type state struct {
 	t, a, b [maxNodes]float64 // temperatures; those of the first stage; scratch
 }
 
-// first fills b with the right-hand side of the first stage, sc T + K T, but for
-// the air's part at the surface. q is a heat flux into the surface beside the
-// film's (evaporation takes it away).
-func (c *column) first(f *factor, s *state, air, q float64) {
+// first eliminates the first stage, of which the right-hand side is sc T + K T but
+// for the air's part at the surface, from below. q is a heat flux into the surface
+// beside the film's (evaporation takes it away). The surface's temperature is then
+// (top + h air) inv[0], top being what first returns.
+func (c *column) first(f *factor, s *state, air, q float64) float64 {
 	n := c.n
-	t, b, sc, g := s.t[:n], s.b[:n], f.sc[:n], c.g[:n]
-	above := c.h * (air - t[0]) // into node i from above
-	above += q
-	for i := 0; i < n-1; i++ {
-		below := g[i] * (t[i] - t[i+1])
-		b[i] = sc[i]*t[i] + above - below
-		above = below
-	}
-	b[n-1] = sc[n-1]*t[n-1] + above - g[n-1]*(t[n-1]-c.deep)
-}
-
-// second fills b with the right-hand side of the second stage.
-func (c *column) second(f *factor, s *state) {
-	n := c.n
-	t, a, b, sc := s.t[:n], s.a[:n], s.b[:n], f.sc[:n]
-	for i := range b {
-		b[i] = sc[i] * (t[i] + blend*(a[i]-t[i]))
-	}
-}
-
-// up eliminates from below. The surface's temperature is then
-// (top + h air) inv[0], top being what up returns.
-func (c *column) up(f *factor, s *state) float64 {
-	n := c.n
-	b, w := s.b[:n], f.w[:n]
-	v := b[n-1] + c.g[n-1]*c.deep
-	b[n-1] = v
-	for i := n - 2; i >= 0; i-- {
-		v = b[i] + w[i]*v
+	t, b, sc, w, g := s.t[:n], s.b[:n], f.sc[:n], f.w[:n], c.g[:n]
+	below := g[n-1] * (t[n-1] - c.deep) // out of node i, downward
+	v := g[n-1] * c.deep
+	for i := n - 1; i > 0; i-- {
+		above := g[i-1] * (t[i-1] - t[i])
+		v += sc[i]*t[i] + above - below
 		b[i] = v
+		v *= w[i-1]
+		below = above
 	}
+	above := c.h * (air - t[0])
+	above += q
+	v += sc[0]*t[0] + above - below
+	b[0] = v
 	return v
+}
+
+// second eliminates the second stage as first does the first.
+func (c *column) second(f *factor, s *state) float64 {
+	n := c.n
+	t, a, b, sc, w := s.t[:n], s.a[:n], s.b[:n], f.sc[:n], f.w[:n]
+	v := c.g[n-1] * c.deep
+	for i := n - 1; ; i-- {
+		v += sc[i] * (t[i] + blend*(a[i]-t[i]))
+		b[i] = v
+		if i == 0 {
+			return v
+		}
+		v *= w[i-1]
+	}
 }
 
 // down puts the temperatures into t, from the surface's.
@@ -181,11 +180,9 @@ func (c *column) down(f *factor, s *state, t *[maxNodes]float64, surface float64
 // (K), and returns the heat that came in through the film, J/m2.
 func (c *column) step(f *factor, s *state, a0, am, a1 float64) float64 {
 	q := weight * (a0 - s.t[0])
-	c.first(f, s, a0, 0)
-	c.down(f, s, &s.a, (c.up(f, s)+c.h*am)*f.inv[0])
+	c.down(f, s, &s.a, (c.first(f, s, a0, 0)+c.h*am)*f.inv[0])
 	q += weight * (am - s.a[0])
-	c.second(f, s)
-	c.down(f, s, &s.t, (c.up(f, s)+c.h*a1)*f.inv[0])
+	c.down(f, s, &s.t, (c.second(f, s)+c.h*a1)*f.inv[0])
 	q += diag * (a1 - s.t[0])
 	return q * c.h * f.dt
 }

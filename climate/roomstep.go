@@ -107,14 +107,12 @@ func (r *roomRun) stages(a, m, b input, h float64, s *[3]rates) {
 	r.flows(s0, a, ua, r.air, r.hum, r.co2, surface(&r.st.t), r.st.t[max(r.col.n-1, 0)])
 
 	// solve finishes a stage from what it starts from: air, water and carbon
-	// dioxide; s.water is the stage before's. ev is as it was there, from where the
-	// change of the drying with humidity and surface is taken straight.
-	solve := func(in input, ev *evaporating, base, hum, co2 float64, t *[maxNodes]float64, s *rates) (air, w, c float64) {
+	// dioxide; s.water is the stage before's; up is what the slab was eliminated to.
+	// ev is as it was there, from where the change of the drying with humidity and
+	// surface is taken straight.
+	solve := func(in input, ev *evaporating, up, base, hum, co2 float64, t *[maxNodes]float64, s *rates) (air, w, c float64) {
 		k := 1 / (diag * h)
-		flow, slope, up := ev.flow, 0.0, 0.0
-		if r.area > 0 {
-			up = r.up(f)
-		}
+		flow, slope := ev.flow, 0.0
 		if flow > 0 {
 			w := (k*hum + in.n*in.hum + (s.water+emitted+ev.byHum*ev.hum+flow)/r.mass) / (k + in.n + ev.byHum/r.mass)
 			flow = min(max(0, flow-ev.byHum*(w-ev.hum)), ev.most)
@@ -159,21 +157,22 @@ func (r *roomRun) stages(a, m, b input, h float64, s *[3]rates) {
 	}
 
 	// Middle.
+	up := 0.0
 	if r.area > 0 {
-		r.col.first(f, &r.st, r.air, -s0.dry/r.area)
+		up = r.col.first(f, &r.st, r.air, -s0.dry/r.area)
 	}
 	dh := diag * h
 	net := s0.heat + other
 	s[1].water = s0.water
-	am, wm, cm := solve(m, &ev, r.air+dh*net/r.heatCap, r.hum+dh*(a.n*(a.hum-r.hum)+(s0.water+emitted+s0.dried)/r.mass), r.co2+dh*(a.n*(r.outsideCO2()-r.co2)+s0.carbon/r.mass), &r.st.a, &s[1])
+	am, wm, cm := solve(m, &ev, up, r.air+dh*net/r.heatCap, r.hum+dh*(a.n*(a.hum-r.hum)+(s0.water+emitted+s0.dried)/r.mass), r.co2+dh*(a.n*(r.outsideCO2()-r.co2)+s0.carbon/r.mass), &r.st.a, &s[1])
 
 	// End.
 	if r.area > 0 {
-		r.col.second(f, &r.st)
+		up = r.col.second(f, &r.st)
 	}
 	ev = r.evaporation(surface(&r.st.a), wm, h)
 	s[2].water = s[1].water
-	air, w, c := solve(b, &ev, r.air+blend*(am-r.air), r.hum+blend*(wm-r.hum), r.co2+blend*(cm-r.co2), &r.st.t, &s[2])
+	air, w, c := solve(b, &ev, up, r.air+blend*(am-r.air), r.hum+blend*(wm-r.hum), r.co2+blend*(cm-r.co2), &r.st.t, &s[2])
 	r.turned = turn(r.air, am, air)
 	if r.area > 0 {
 		r.turned = max(r.turned, turn(r.saved.t[0], r.st.a[0], r.st.t[0]))
@@ -184,9 +183,6 @@ func (r *roomRun) stages(a, m, b input, h float64, s *[3]rates) {
 // turn returns how far the middle of a step lies beside the straight line from its
 // start to its end, in parts of straight.
 func turn(a, m, b float64) float64 { return math.Abs(m-a-gamma*(b-a)) / straight }
-
-// up eliminates the slab from below.
-func (r *roomRun) up(f *factor) float64 { return r.col.up(f, &r.st) }
 
 func (r *roomRun) outsideCO2() float64 {
 	if r.room.CO2 != 0 {

@@ -43,6 +43,7 @@ type sample struct {
 func newSky(w *Weather, margin units.TempDelta) *sky {
 	s := bareSky(w, margin)
 	s.known = map[arrival]arrived{}
+	s.samples = make([]sample, 0, min(len(s.nodes)+int(s.last/grain)+2, 1024))
 	for t := time.Duration(0); ; {
 		now := s.weather(t)
 		s.samples = append(s.samples, sample{t, now})
@@ -54,8 +55,8 @@ func newSky(w *Weather, margin units.TempDelta) *sky {
 			if reading {
 				i++
 			}
-			if c := s.weather(s.nodes[i]); c.slab == now.slab && c.air == now.air && c.rh == now.rh {
-				t = s.nodes[i]
+			if next := s.nodes[i]; w.Slab.At(next) == now.slab && w.Air.At(next) == now.air && w.RH.At(next) == now.rh {
+				t = next
 				continue
 			}
 		}

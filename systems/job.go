@@ -48,7 +48,7 @@ type Job struct {
 	Done map[string]DoneWork // by step
 
 	catalog   *Catalog
-	materials map[string]Material // by the name a step uses
+	materials map[string]*Material // by the name a step uses; not to be changed
 	skip      map[string]bool
 	overrides map[string]Material      // by id, figures of the job's own data sheets
 	held      map[string]time.Duration // by step: it does not start before
@@ -297,7 +297,7 @@ func readJob(r io.Reader, name string, open func(string) ([]byte, error), c *Cat
 	if err != nil {
 		return Job{}, err
 	}
-	j := Job{Name: f.Name, Place: f.Place, catalog: c, materials: map[string]Material{}, skip: map[string]bool{}, overrides: map[string]Material{}, held: map[string]time.Duration{}, methods: map[string]string{}, input: Input{Name: name, Text: string(text)}}
+	j := Job{Name: f.Name, Place: f.Place, catalog: c, materials: map[string]*Material{}, skip: map[string]bool{}, overrides: map[string]Material{}, held: map[string]time.Duration{}, methods: map[string]string{}, input: Input{Name: name, Text: string(text)}}
 	p := jobReader{d: d, f: &f, j: &j, c: c, open: open}
 	if err := p.all(); err != nil {
 		return Job{}, err
@@ -834,7 +834,7 @@ func (p jobReader) resolve() error {
 			m, used[m.ID] = o, true
 		}
 		version[m.ID] = m.Version
-		p.j.materials[name] = m
+		p.j.materials[name] = &m
 		return nil
 	}
 	for _, id := range p.j.Recipe.order {

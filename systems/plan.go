@@ -189,9 +189,9 @@ type planner struct {
 	otherFiles        []FileID         // files that only the alternatives used
 }
 
-// index makes what is looked up often: the job's structs are large to copy.
+// index makes what is looked up often: steps are large to copy.
 func (p *planner) index() error {
-	p.steps, p.materials, p.lags, p.thrown = map[string]*Step{}, map[string]*Material{}, map[string]time.Duration{}, map[string][]string{}
+	p.steps, p.materials, p.lags, p.thrown = map[string]*Step{}, p.j.materials, map[string]time.Duration{}, map[string][]string{}
 	for _, id := range p.j.Recipe.order {
 		s := p.j.Recipe.Steps[id]
 		p.steps[id] = &s
@@ -199,9 +199,6 @@ func (p *planner) index() error {
 			p.lags[s.Into] = max(p.lags[s.Into], time.Duration(s.Lag.Q))
 			p.thrown[s.Into] = append(p.thrown[s.Into], id)
 		}
-	}
-	for name, m := range p.j.materials {
-		p.materials[name] = &m
 	}
 	p.used[p.j.Margin.ID] = p.j.Margin
 	return nil

@@ -54,5 +54,8 @@ func (j *Job) Skips(id string) bool { return j.skip[id] }
 // whether it takes one. It is the caller's own: changing it changes nothing else.
 func (j *Job) MaterialOf(id string) (Material, bool) {
 	m, ok := j.materials[j.Recipe.Steps[id].Material]
-	return m.clone(), ok
+	if !ok {
+		return Material{}, false
+	}
+	return m.clone(), true
 }

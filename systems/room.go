@@ -527,7 +527,8 @@ func (p jobReader) outdoors(s *Site) error {
 // to 0.2 %.
 func (s *Site) weather() Weather {
 	n := len(s.Forecast.States)
-	slab, air, rh := make(Series, n), make(Series, n), make(Series, n)
+	all := make(Series, 3*n)
+	slab, air, rh := all[:n], all[n:2*n], all[2*n:]
 	for i := range s.Forecast.States {
 		x := &s.Forecast.States[i]
 		slab[i] = Reading{x.At, x.Surface.Kelvin()}
@@ -552,9 +553,9 @@ func (s *Site) weather() Weather {
 	slices.Sort(parts)
 	parts = slices.Compact(append(parts, n-1))
 	thin := func(of Series, tol float64) Series {
-		out, from := Series{}, 0
+		out, from := make(Series, 0, n/4), 0
 		for _, to := range parts {
-			out = append(out[:max(0, len(out)-1)], of[from:to+1].thin(tol)...)
+			out = of[from:to+1].thin(out, tol)
 			from = to
 		}
 		return out
@@ -566,10 +567,12 @@ func (s *Site) weather() Weather {
 	return w
 }
 
-// thin returns s without the readings that lie within tol of the straight lines
-// between those kept.
-func (s Series) thin(tol float64) Series {
-	out := Series{s[0]}
+// thin adds to out s without the readings that lie within tol of the straight
+// lines between those kept. The last of out, if any, is the first of s.
+func (s Series) thin(out Series, tol float64) Series {
+	if len(out) == 0 {
+		out = append(out, s[0])
+	}
 	for from := 0; from < len(s)-1; {
 		to := from + 1
 		// The slopes from s[from] that pass every reading since within tol.

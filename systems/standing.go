@@ -181,7 +181,7 @@ type lossCoat struct {
 	before [len(limits)]bool // broken now, and not by the stop's doing
 }
 
-func (c *lossCoat) begin() { c.w = Weather{} }
+func (c *lossCoat) begin() { c.w = Weather{c.w.Slab[:0], c.w.Air[:0], c.w.RH[:0]} }
 
 // look takes a state after a stop and reports whether the next is wanted.
 func (c *lossCoat) look(x *climate.RoomState, stop time.Duration, main bool) bool {

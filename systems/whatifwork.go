@@ -160,7 +160,7 @@ func (d OtherMaterial) apply(s *scene) error {
 			return err
 		}
 		s.j.materials = maps.Clone(s.j.materials)
-		s.j.materials[d.Material] = m
+		s.j.materials[d.Material] = &m
 	}
 	return nil
 }
