@@ -45,6 +45,19 @@ const lateAfter = 2 * time.Hour
 // 0.01 K of the slab; what it branches off from has not been recomputed in other
 // steps.
 func (r Room) AfterStops(outdoors Weather, stops []time.Duration, within, step, late time.Duration, look func(i int, s *RoomState) bool) error {
+	return r.AfterStopsAnd(outdoors, stops, within, step, late, look, nil)
+}
+
+// keptEach is of how many stops one is kept to go on from.
+const keptEach = 8
+
+// AfterStopsAnd is [Room.AfterStops] that asks more, when it has been through the
+// stops, which others to look at too: rising times from the first of stops on, whose
+// numbers go on from those of stops. It goes on to them from what it has kept of the
+// room at one stop in eight, so that those near the first ones cost little more than
+// what is looked at.
+// A more that is nil asks for none.
+func (r Room) AfterStopsAnd(outdoors Weather, stops []time.Duration, within, step, late time.Duration, look func(i int, s *RoomState) bool, more func() []time.Duration) error {
 	const fn = "climate.Room.AfterStops"
 	err := errors.Join(r.check(fn), outdoors.Validate(), checkSteps(fn, within, step), checkSteps(fn, within, late))
 	if !slices.IsSorted(stops) || len(stops) > 0 && (stops[0] < 0 || stops[len(stops)-1] > farthest) {
@@ -58,10 +71,17 @@ func (r Room) AfterStops(outdoors Weather, stops []time.Duration, within, step, 
 	if err := run.put(); err != nil {
 		return err
 	}
-	for i, stop := range stops {
+	var kept []roomRun // at every keptEach-th stop: a run is large
+	if more != nil {
+		kept = make([]roomRun, 0, (len(stops)+keptEach-1)/keptEach)
+	}
+	off := func(i int, stop time.Duration) error {
 		step := step
 		if err := run.until(stop); err != nil {
 			return err
+		}
+		if more != nil && i < len(stops) && i%keptEach == 0 {
+			kept = append(kept, run.kept())
 		}
 		cold := r.HeatStops(stop)
 		branch = run
@@ -82,9 +102,42 @@ func (r Room) AfterStops(outdoors Weather, stops []time.Duration, within, step, 
 				return err
 			}
 			if !look(i, &branch.out.States[0]) || due == stop+within {
-				break
+				return nil
 			}
 		}
 	}
+	for i, stop := range stops {
+		if err := off(i, stop); err != nil {
+			return err
+		}
+	}
+	if more == nil || len(stops) == 0 {
+		return nil
+	}
+	again := more()
+	if !slices.IsSorted(again) || len(again) > 0 && (again[0] < stops[0] || again[len(again)-1] > farthest) {
+		return fmt.Errorf("%w: %s: more stops at %v: want rising times from the first stop on", units.ErrRange, fn, again)
+	}
+	at := -1 // which of kept it goes on from
+	for i, stop := range again {
+		k, found := slices.BinarySearch(stops, stop)
+		if !found {
+			k--
+		}
+		if k /= keptEach; k != at {
+			at, run = k, kept[k].kept()
+		}
+		if err := off(len(stops)+i, stop); err != nil {
+			return err
+		}
+	}
 	return nil
+}
+
+// kept is a copy of a run to go on from.
+func (r *roomRun) kept() roomRun {
+	x := *r
+	x.out = RoomForecast{Coats: slices.Clone(r.out.Coats)}
+	x.left = slices.Clone(r.left)
+	return x
 }

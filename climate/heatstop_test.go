@@ -200,3 +200,43 @@ func TestAfterStopsDrying(t *testing.T) {
 		}
 	}
 }
+
+// Stops asked for afterwards are those that AfterStops gives from the beginning: the
+// same equations by another way (no source needed); and only rising ones from the
+// first stop on are taken.
+func TestAfterStopsAnd(t *testing.T) {
+	rng := rand.New(rand.NewPCG(4, 9))
+	var stops []time.Duration
+	for i := range 20 {
+		stops = append(stops, time.Duration(i)*time.Hour)
+	}
+	again := []time.Duration{30 * time.Minute, 7*time.Hour + 30*time.Minute, 8 * time.Hour, 17*time.Hour + 15*time.Minute, 25 * time.Hour}
+	const within, step = 6 * time.Hour, 15 * time.Minute
+	for range 8 {
+		r, w := job(t, rng)
+		got, want := map[int][]climate.RoomState{}, map[int][]climate.RoomState{}
+		err := r.AfterStopsAnd(w, stops, within, step, step, func(i int, s *climate.RoomState) bool { got[i] = append(got[i], *s); return true }, func() []time.Duration { return again })
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := r.AfterStops(w, again, within, step, step, func(i int, s *climate.RoomState) bool { want[i] = append(want[i], *s); return true }); err != nil {
+			t.Fatal(err)
+		}
+		for i := range again {
+			a, b := got[len(stops)+i], want[i]
+			if len(a) != len(b) || len(a) != 25 {
+				t.Fatalf("stop %v: %d and %d states", again[i], len(a), len(b))
+			}
+			for k := range a {
+				if d := math.Abs(a[k].Air.Kelvin() - b[k].Air.Kelvin()); a[k].At != b[k].At || !(d < 0.02) {
+					t.Errorf("stop %v at %v: air %g K apart", again[i], a[k].At, d)
+				}
+			}
+		}
+		for _, bad := range [][]time.Duration{{2, 1}, {-1}, {math.MaxInt64}} {
+			if err := r.AfterStopsAnd(w, stops, 0, step, step, func(int, *climate.RoomState) bool { return false }, func() []time.Duration { return bad }); !errors.Is(err, units.ErrRange) {
+				t.Errorf("more stops at %v: %v", bad, err)
+			}
+		}
+	}
+}

@@ -59,6 +59,7 @@ type Decision struct {
 	Job     Job      `json:"-"` // as decided: Plan makes Outcome of it again
 
 	prices *Prices // of the goal least cost
+	counts bool    // there are choices that the search counts fully
 }
 
 // A CoatChoice is what a decision takes for one coat.

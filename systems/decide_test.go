@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"errors"
 	"math"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -376,6 +377,9 @@ func TestDecideKeys(t *testing.T) {
 			t.Fatalf("keys:\n%s", d.Keys)
 		}
 		d.Keys = strings.Replace(d.Keys, "\n[room.heaters.rented]\ncount = 2\ntank = \"100 kg\"\n", "", 1)
+	}
+	if long := regexp.MustCompile(`\d{7}|\.\d{5}`).FindString(d.Keys); long != "" {
+		t.Errorf("the keys have %s, which nobody writes:\n%s", long, d.Keys)
 	}
 	pasted := planWith(t, c, text+d.Keys)
 	if diff := cmp.Diff(d.Outcome.Schedule, pasted.Schedule, cmp.AllowUnexported(units.Temperature{})); diff != "" {

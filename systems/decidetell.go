@@ -41,6 +41,7 @@ func (pr *problem) decision(r *result) (*Decision, error) {
 		Ways: pr.ways(), Optimal: w.open == nil, Searched: r.open == nil, Job: j, Outcome: p.o,
 	}
 	p.o.why, p.o.job = explainer(&j), p.j
+	d.counts = slices.ContainsFunc(pr.combos, func(c combo) bool { return !c.wet }) && pr.g.For != LeastCost
 	if r.forward {
 		d.States = pr.states
 	} else {

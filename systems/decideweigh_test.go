@@ -153,6 +153,9 @@ surface = "24 °C"
 	if len(d.Changed) == 0 || !d.Searched || !is.HandOver.Equal(*d.Score.HandOver) {
 		t.Errorf("%+v, changed %q", d.Score, d.Changed)
 	}
+	if d.counts {
+		t.Error("all choices give water, and the search is said to count some fully")
+	}
 	if b := d.Bound; !d.Optimal && (b == nil || b.Stops == is.Stops && b.HandOver.After(*is.HandOver)) {
 		t.Errorf("bound %+v of %+v", b, is)
 	}

@@ -51,9 +51,9 @@ func (d *Decision) Sentences(s units.System) []string {
 	if d.Plans > 0 {
 		looked = fmt.Sprintf("%d plans", d.Plans)
 	}
-	ways := strconv.FormatFloat(d.Ways, 'f', 0, 64)
-	if d.Ways >= 1e6 {
-		ways = fmt.Sprintf("%.2g", d.Ways)
+	ways, the := manyWords(d.Ways), ""
+	if d.Ways < 1e6 {
+		the = "the "
 	}
 	left := "the water of coats and slab"
 	if d.prices != nil {
@@ -61,13 +61,23 @@ func (d *Decision) Sentences(s units.System) []string {
 	}
 	switch {
 	case d.Optimal && len(d.Weighed) == 0:
-		say("No other of the %s choices is better: proved by %s.", ways, looked)
+		say("No other of %s%s choices is better: proved by %s.", the, ways, looked)
 	case d.Optimal:
-		say("No other of the %s choices is better: proved by %s, and by bounds that hold with %s; %s planned with that.", ways, looked, left, choices(len(d.Weighed)))
+		say("No other of %s%s choices is better: proved by %s, and by bounds that hold with %s; %s planned with that.", the, ways, looked, left, choices(len(d.Weighed)))
 	case d.Searched && len(d.Weighed) == 0:
 		say("The best of %s choices as far as %s is left out: proved by %s.", ways, left, looked)
 	case d.Searched:
-		say("Of %s choices the search without %s went to its end, by %s; %s planned with that, and this is the best of these and of all that the search counts fully.", ways, left, looked, choices(len(d.Weighed)))
+		of := "of these and of all that the search counts fully"
+		switch {
+		case !d.counts && len(d.Weighed) == 1:
+			of = ""
+		case !d.counts:
+			of = "of these"
+		}
+		if of != "" {
+			of = ", and this is the best " + of
+		}
+		say("Of %s choices the search without %s went to its end, by %s; %s planned with that%s.", ways, left, looked, choices(len(d.Weighed)), of)
 	case len(d.Weighed) == 0:
 		say("The best found among %s choices by %s.", ways, looked)
 	default:
@@ -116,6 +126,30 @@ func choices(n int) string {
 		return "1 was"
 	}
 	return fmt.Sprintf("%d were", n)
+}
+
+// manyWords says a number of choices: to the million in digits, above in words to
+// two figures.
+func manyWords(n float64) string {
+	if n < 1e6 {
+		return strconv.FormatFloat(n, 'f', 0, 64)
+	}
+	if n >= 1e15 {
+		return "more than 1000 trillion"
+	}
+	rounded, err := strconv.ParseFloat(strconv.FormatFloat(n, 'g', 2, 64), 64)
+	if err != nil {
+		rounded = n
+	}
+	for _, x := range []struct {
+		is   float64
+		name string
+	}{{1e12, "trillion"}, {1e9, "billion"}} {
+		if rounded >= x.is {
+			return "some " + strconv.FormatFloat(rounded/x.is, 'g', 4, 64) + " " + x.name
+		}
+	}
+	return "some " + strconv.FormatFloat(rounded/1e6, 'g', 4, 64) + " million"
 }
 
 // estimate marks what the search alone says.
@@ -202,7 +236,7 @@ func (pr *problem) keys(c choice) string {
 		for _, s := range h.job.Site.Room.Thermostat {
 			text := "off"
 			if s.Temp != (units.Temperature{}) {
-				text = s.Temp.String()
+				text = exactText(s.Temp, "°F")
 			}
 			fmt.Fprintf(&b, "%q = %q\n", pr.moment(s.At), text)
 		}
@@ -215,13 +249,13 @@ func (pr *problem) keys(c choice) string {
 				fmt.Fprintf(&b, "count = %d\n", change.Count)
 			}
 			if change.Tank > 0 {
-				fmt.Fprintf(&b, "tank = %q\n", change.Tank)
+				fmt.Fprintf(&b, "tank = %q\n", exactText(change.Tank, "lb"))
 			}
 		}
 		if _, ok := pr.g.Refills[h.Refills][x.Name]; ok {
 			fmt.Fprintf(&b, "\n[%s]\n", key("room", "heaters", x.Name, "refills"))
 			for _, r := range mergedRefills(h.job.Site.Room.Heaters[i].Refills) {
-				fmt.Fprintf(&b, "%q = %q\n", pr.moment(r.At), r.Add)
+				fmt.Fprintf(&b, "%q = %q\n", pr.moment(r.At), exactText(r.Add, "lb"))
 			}
 		}
 	}
@@ -265,14 +299,41 @@ func tomlValue(v Value[units.Length]) string {
 		}
 	}
 	if v.Low != nil {
-		put("low", v.Low.String())
+		put("low", exactText(*v.Low, v.Text))
 	}
 	if v.High != nil {
-		put("high", v.High.String())
+		put("high", exactText(*v.High, v.Text))
 	}
 	put("basis", string(v.Basis))
 	put("source", v.Source)
 	put("at", v.At)
 	put("note", v.Note)
 	return "{ " + strings.Join(parts, ", ") + " }"
+}
+
+// mostFigures is how many figures a number of a job file is written with before its
+// text in SI, which is exact, takes its place.
+const mostFigures = 6
+
+// exactText writes a quantity such that it is read as just that again: in the unit
+// of a text like "8 mil", or the unit alone, if it takes few figures there, else in SI.
+func exactText[Q units.Quantity](q Q, like string) string {
+	unit := strings.TrimLeft(like, "+-.0123456789 ")
+	zero, err := parse[Q]("0 " + unit)
+	one, err1 := parse[Q]("1 " + unit)
+	if err != nil || err1 != nil {
+		return q.String()
+	}
+	x := (si(q) - si(zero)) / (si(one) - si(zero))
+	for figures := 1; figures <= mostFigures; figures++ {
+		short, err := strconv.ParseFloat(strconv.FormatFloat(x, 'g', figures, 64), 64)
+		if err != nil {
+			break
+		}
+		text := strconv.FormatFloat(short, 'f', -1, 64) + " " + unit
+		if again, err := parse[Q](text); err == nil && units.Compare(again, q) == 0 && (like != unit || len(text) < len(q.String())) {
+			return text
+		}
+	}
+	return q.String()
 }

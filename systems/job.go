@@ -55,6 +55,7 @@ type Job struct {
 	ifs       whatIfs                  // disturbances by the name of their table
 	lack      []lack                   // hands that are missing
 	keep      *kept                    // the plan whose starts are kept, or nil
+	layout    string                   // of times in the words of disturbances; "": as all text has them
 	order     *heldOrder               // of its sections, or nil
 	given     Weather                  // typed in or logged: it wins over the site's forecast
 	logged    Weather                  // of it, what a logger read
@@ -84,6 +85,7 @@ type Area struct {
 	given               []given // of the shape, as the job states it
 	sides               []side  // that Faces adds up
 	uptakeOf, profileOf []given // the tests that Uptake and Profile follow from
+	uptakeAs            arg     // Uptake as the job gives it, where it says more of it than the figure
 }
 
 // A PatchWork is a number of like patches.
@@ -122,17 +124,17 @@ type SlabState struct {
 }
 
 type areaFile struct {
-	Length      *units.Length   `toml:"length"`
-	Width       *units.Length   `toml:"width"`
-	Area        *units.Area     `toml:"area"`
-	Less        *units.Area     `toml:"less"`
-	BaseLength  *units.Length   `toml:"base_length"`
-	BaseHeight  *units.Length   `toml:"base_height"`
-	BaseRadius  *units.Length   `toml:"base_radius"`
-	Uptake      *units.Length   `toml:"uptake"`
-	Porosity    *units.Fraction `toml:"porosity"`
-	Penetration *units.Length   `toml:"penetration"`
-	Profile     *units.Length   `toml:"profile"`
+	Length      *units.Length        `toml:"length"`
+	Width       *units.Length        `toml:"width"`
+	Area        *units.Area          `toml:"area"`
+	Less        *units.Area          `toml:"less"`
+	BaseLength  *units.Length        `toml:"base_length"`
+	BaseHeight  *units.Length        `toml:"base_height"`
+	BaseRadius  *units.Length        `toml:"base_radius"`
+	Uptake      *Value[units.Length] `toml:"uptake"`
+	Porosity    *units.Fraction      `toml:"porosity"`
+	Penetration *units.Length        `toml:"penetration"`
+	Profile     *units.Length        `toml:"profile"`
 
 	Diameter  *units.Length       `toml:"diameter"`
 	Corners   []string            `toml:"corners"` // "x, y" of each

@@ -389,6 +389,8 @@ func (p *planner) judgeRecipe() {
 		return slices.ContainsFunc(p.j.Recipe.order, func(id string) bool { return fits(p.step(id)) })
 	}
 	does := func(what string) bool { return step(func(s *Step) bool { return s.Does == what }) }
+	// Grits are for the floor: a recipe of base or wall alone has it ground in another job.
+	floors := step(func(s *Step) bool { return s.Does == Coat && s.Only == "" })
 	for _, w := range []struct {
 		what string
 		lost bool
@@ -398,11 +400,14 @@ func (p *planner) judgeRecipe() {
 		{"cracks", len(p.j.Cracks) > 0 && !does(FillCrack)},
 		{"a cove", p.fillet > 0 && !does(Cove)},
 		{"a base to coat", p.face > 0 && !step(func(s *Step) bool { return s.Base || s.Only == "base" })},
-		{"grits to grind with", len(p.j.Grits) > 0 && !does(Grind)},
+		{"grits to grind with", len(p.j.Grits) > 0 && !does(Grind) && floors},
 	} {
 		if w.lost {
 			p.find(Finding{Key: "not-in-recipe", Severity: Stop, Owner: "recipe", Limit: w.what})
 		}
+	}
+	if len(p.j.Grits) > 0 && !does(Grind) && !floors {
+		p.find(Finding{Key: "grits-not-used", Severity: Note, Owner: "recipe"})
 	}
 }
 

@@ -45,6 +45,25 @@ func TestNotInRecipe(t *testing.T) {
 	}
 }
 
+// Grits are for floors: where a recipe coats the base alone and prepares it in a step
+// of its own, they are told to be of no use, which is nothing to stop for. Of a recipe
+// that lays coats on the floor without grinding it they stay one (TestNotInRecipe).
+// Common practice, no source.
+func TestGritsOfBase(t *testing.T) {
+	text := read(t, "cove.toml")
+	without, with := planOf(t, text), planOf(t, text+"[grind]\ngrits = [\"30\"]\n")
+	if f := found(with, "not-in-recipe"); len(f) != 0 {
+		t.Errorf("told as left out: %+v", f)
+	}
+	f := found(with, "grits-not-used")
+	if len(f) != 1 || f[0].Severity != systems.Note || !strings.Contains(f[0].Text, "grits") {
+		t.Errorf("told: %+v", f)
+	}
+	if !without.End.Equal(with.End) || len(found(without, "grits-not-used")) != 0 {
+		t.Errorf("ends %v and %v", without.End, with.End)
+	}
+}
+
 // Bare concrete drinks from the first coat that is laid: 2 mil of pores and
 // 2 mil of profile on 800 ft2 are 2.0 gal, by hand (1604 mil ft2 to the gallon).
 func TestFirstCoatDrinks(t *testing.T) {

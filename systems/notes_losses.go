@@ -69,6 +69,10 @@ func (p *planner) noteShapes(n notes) {
 			}
 			n[at+"uptake"] = x
 		}
+		if a.uptakeAs.text != "" {
+			as := a.uptakeAs
+			n[at+"uptake"] = note{name: as.name, value: a.Uptake, given: &as}
+		}
 		if len(a.profileOf) > 0 {
 			x := note{name: "profile of " + a.Name, value: a.Profile, formula: "height * share", in: asGiven(a.profileOf)}
 			if a.profileOf[0].name == "sand" {
@@ -91,7 +95,7 @@ func (p *planner) noteShapes(n notes) {
 
 // ofArea is a figure of an area: computed from what the job states, or that.
 func (n notes) ofArea(what, area string, value any) arg {
-	if path := "areas." + area + "." + what; n[path].formula != "" {
+	if path := "areas." + area + "." + what; n[path].formula != "" || n[path].given != nil {
 		return of(what+" of "+area, path)
 	}
 	return fromJob(what+" of "+area, value)

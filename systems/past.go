@@ -7,6 +7,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/tackfree/tackfree/aggregate"
@@ -22,7 +23,7 @@ import (
 type DoneWork struct {
 	Whole    *DoneSpan
 	Sections map[int]DoneSpan // by section, from 1
-	Material string           // really used, if not the one planned; "" if it was that
+	Material string           // really used, if not the one planned, in the film that the job plans for the step, not that of an option with this material; "" if it was that
 	Kits     *float64         // opened, of a broadcast bags, as many as its material's Kit or Bag is; nil if not told
 }
 
@@ -90,7 +91,7 @@ func (p jobReader) doneStep(id string) (w DoneWork, err error) {
 		return w, p.bad(at, "found step %q, which the recipe does not have: want %s", id, tomlfile.OneOf(id, p.j.Recipe.order))
 	case p.j.skip[id]:
 		return w, p.bad(at, "found step %q, which the job skips: want it done or skipped", id)
-	case len(f.Sections) > 0 && (f.Start != "" || f.End != ""):
+	case len(f.Sections) > 0 && (p.d.Defined("done", id, "start") || p.d.Defined("done", id, "end")):
 		return w, p.bad(at, "found start or end beside sections: want one of them")
 	case len(f.Sections) == 0:
 		x, err := p.doneSpan(doneSpanFile{f.Start, f.End}, at)
@@ -116,7 +117,10 @@ func (p jobReader) doneStep(id string) (w DoneWork, err error) {
 		}
 		w.Sections[n] = x
 	}
-	if f.Material != "" {
+	if p.d.Defined("done", id, "material") {
+		if f.Material == "" {
+			return w, p.bad(at+"/material", "found \"\": want a material of the kind planned, or none where that one was used")
+		}
 		if err := p.otherMaterial(&s, f.Material, at+"/material"); err != nil {
 			return w, err
 		}
@@ -136,7 +140,11 @@ func (p jobReader) doneStep(id string) (w DoneWork, err error) {
 }
 
 func (p jobReader) doneSpan(f doneSpanFile, at string) (x DoneSpan, err error) {
-	if f.Start == "" {
+	path := strings.Split(at, "/")
+	if p.d.Defined(append(path, "end")...) && f.End == "" {
+		return x, p.bad(at+"/end", "found \"\": want a time up to now, or no end of work that goes on")
+	}
+	if !p.d.Defined(append(path, "start")...) {
 		return x, p.bad(at, "found no start: want when it was begun, since the start of the job or with offset")
 	}
 	if x.Start, err = moment(f.Start, p.j.Start); err != nil {

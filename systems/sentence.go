@@ -100,6 +100,8 @@ func (f Finding) Sentence(s units.System) string {
 		return "The water of drying coats costs the slab's margin above the dew point: down to " + found + " with it, " + asked + " without" + by + ". Open doors or run fans while they dry."
 	case "not-in-recipe":
 		return "The job has " + f.Limit + ", and this recipe has no step for that: it is neither ordered nor planned."
+	case "grits-not-used":
+		return "The job has grits to grind the floor with, and this recipe coats none of it: they change neither hours nor films, and its own step prepares what it coats. The floor is another job."
 	case "condition-not-met":
 		return "The slab does not come to " + temperatures(f.Limit, s) + " along the temperatures given, as the recipe asks before the coats: more heat, or a colder chemistry."
 	case "condition-not-awaited":

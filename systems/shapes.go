@@ -247,7 +247,10 @@ func (p jobReader) surface(at string, f *areaFile, a *Area) error {
 	case ways > 1:
 		return p.bad(at+"/uptake", "found uptake and porosity or penetration: want either the measured uptake, or porosity and penetration, or what a test spot drank")
 	case f.Uptake != nil:
-		a.Uptake = *f.Uptake
+		a.Uptake = f.Uptake.Q
+		if f.Uptake.Origin != (Origin{Basis: FromJob}) {
+			a.uptakeAs = arg{name: "uptake of " + a.Name, value: a.Uptake, text: f.Uptake.Text, origin: f.Uptake.Origin}
+		}
 	case f.Drank != nil:
 		share := units.Fraction(1)
 		if f.Drank.Share != nil {

@@ -28,7 +28,8 @@ import (
 //
 // What a later stop can have is less notice: the air of a cold night falls faster
 // than that of the afternoon. So each coat also has its shortest notice over stops
-// at every hour until it is tack-free.
+// at every hour until it is tack-free, and half an hour before and after the worst of
+// these (by the quarters TestShortestNoticeByQuarters finds no shorter one).
 //
 // The water of coats is that of the plan, also of those that the crew lays after
 // the stop, at their hours. What may follow is looked for in the space as the steps
@@ -78,7 +79,8 @@ type Notice struct {
 const (
 	lossAhead = 48 * time.Hour
 	lossStep  = 5 * time.Minute
-	lossSlab  = 0.02 // K: as the plan's own slab is thinned
+	lossFine  = 30 * time.Minute // before and after the stop of the shortest notice another is looked at
+	lossSlab  = 0.02             // K: as the plan's own slab is thinned
 )
 
 // standing works out the standing answer. It goes through the forecast once and
@@ -89,12 +91,7 @@ func (p *planner) standing() error {
 		return nil
 	}
 	var coats []*lossCoat
-	type stop struct {
-		at   time.Duration
-		of   *lossCoat
-		main bool
-	}
-	var stops []stop
+	var stops []lossStop
 	for _, w := range p.o.Schedule {
 		at := spot{w.Step, w.Section}
 		d := p.done[at]
@@ -111,19 +108,20 @@ func (p *planner) standing() error {
 			c.out.Planned = p.clock(e.at)
 			last = min(last, e.at)
 		}
+		c.last = last
 		coats = append(coats, c)
 		if c.stop >= s.Span {
 			continue
 		}
-		stops = append(stops, stop{c.stop, c, true})
+		stops = append(stops, lossStop{c.stop, c, true})
 		for t := c.stop + time.Hour; t < last; t += time.Hour {
-			stops = append(stops, stop{t, c, false})
+			stops = append(stops, lossStop{t, c, false})
 		}
 	}
 	if len(coats) == 0 {
 		return nil
 	}
-	slices.SortStableFunc(stops, func(a, b stop) int { return int(min(max(a.at-b.at, -1), 1)) })
+	slices.SortStableFunc(stops, sooner)
 	room, outdoors, from := s.goingOn()
 	times := make([]time.Duration, len(stops))
 	for i, x := range stops {
@@ -137,7 +135,7 @@ func (p *planner) standing() error {
 		}
 	}
 	room.Slab.Accuracy = max(room.Slab.Accuracy, lossSlab)
-	err := room.AfterStops(outdoors, times, lossAhead, lossStep, roomStep, func(i int, state *climate.RoomState) bool {
+	err := room.AfterStopsAnd(outdoors, times, lossAhead, lossStep, roomStep, func(i int, state *climate.RoomState) bool {
 		x := *state
 		x.At += from
 		if i != was {
@@ -148,6 +146,20 @@ func (p *planner) standing() error {
 			}
 		}
 		return failed == nil && x.At <= s.Span && stops[i].of.look(&x, stops[i].at, stops[i].main)
+	}, func() []time.Duration {
+		end(was)
+		was = -1
+		var fine []lossStop
+		for _, c := range coats {
+			fine = append(fine, c.finer()...)
+		}
+		slices.SortStableFunc(fine, sooner)
+		stops = append(stops, fine...)
+		var times []time.Duration
+		for _, x := range fine {
+			times = append(times, x.at-from)
+		}
+		return times
 	})
 	end(was)
 	if err = cmp.Or(err, failed); err != nil {
@@ -167,6 +179,30 @@ func (p *planner) standing() error {
 	return nil
 }
 
+// A lossStop is a stop of the heat that a coat is looked at after.
+type lossStop struct {
+	at   time.Duration
+	of   *lossCoat
+	main bool // the coat has just gone down, or it is now
+}
+
+func sooner(a, b lossStop) int { return cmp.Compare(a.at, b.at) }
+
+// finer returns the stops half an hour before and after the one of the shortest
+// notice so far, while the coat is wet.
+func (c *lossCoat) finer() (fine []lossStop) {
+	if c.out.Notice == nil {
+		return nil
+	}
+	worst := c.out.Notice.Stop.Sub(c.p.j.Start)
+	for _, t := range []time.Duration{worst - lossFine, worst + lossFine} {
+		if t > c.stop && t < c.last {
+			fine = append(fine, lossStop{t, c, false})
+		}
+	}
+	return fine
+}
+
 // A lossCoat is a coat being looked at.
 type lossCoat struct {
 	p   *planner
@@ -177,6 +213,7 @@ type lossCoat struct {
 	out HeatLossCoat
 
 	stop time.Duration // as it has just gone down, or now
+	last time.Duration // stops are looked at before then
 
 	before [len(limits)]bool // broken now, and not by the stop's doing
 }

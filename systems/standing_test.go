@@ -2,6 +2,7 @@ package systems_test
 
 import (
 	"context"
+	"math"
 	"strings"
 	"testing"
 	"time"
@@ -96,6 +97,50 @@ func TestWorstStop(t *testing.T) {
 				t.Error(o.HeatLoss.Text)
 			}
 		})
+	}
+}
+
+// The shortest notice of the demo's body, and of its other coats, is that of all
+// quarters of an hour, each with a plan and a forecast of its own, and shorter than
+// at the hours alone. Brute force, no source needed; the tolerance is TestWorstStop's.
+func TestShortestNoticeByQuarters(t *testing.T) {
+	j := job(t, string(systems.DemoJob()))
+	o, err := systems.Plan(context.Background(), j)
+	if err != nil {
+		t.Fatal(err)
+	}
+	looked := 0
+	for i := range o.HeatLoss.Coats {
+		c := &o.HeatLoss.Coats[i]
+		if c.Notice == nil {
+			continue
+		}
+		looked++
+		least, hourly := time.Duration(math.MaxInt64), time.Duration(math.MaxInt64)
+		for k := 0; ; k++ {
+			at := c.Stop.Add(time.Duration(k) * 15 * time.Minute)
+			if !at.Before(*c.Planned) {
+				break
+			}
+			when, broken := cold(ask(t, j, systems.HeatStops{At: at.Sub(o.Start)}), c.Step, c.Section, at)
+			if !broken {
+				continue
+			}
+			if least = min(least, when.Sub(at)); k%4 == 0 {
+				hourly = min(hourly, when.Sub(at))
+			}
+		}
+		said := c.Notice.Time.Duration()
+		if (said - least).Abs() > 6*time.Minute+least/20 {
+			t.Errorf("%s: %v by all quarters, said is %v", c.Step, least, said)
+		}
+		if c.Step == "body" && !(said < hourly-10*time.Minute) {
+			t.Errorf("body: said is %v, at the hours alone it is %v", said, hourly)
+		}
+		t.Logf("%s: %v by quarters, %v by hours, said %v", c.Step, least, hourly, said)
+	}
+	if looked == 0 {
+		t.Error("no coat with a notice")
 	}
 }
 

@@ -77,12 +77,15 @@ type EventShift struct {
 	Shift
 }
 
-// A FuelChange is what a heater burns before and after.
+// A FuelChange is what a heater burns, or takes in, before and after.
 type FuelChange struct {
-	Heater string      `json:"heater"`
-	Was    units.Mass  `json:"was"`
-	Now    units.Mass  `json:"now"`
-	Empty  []time.Time `json:"empty,omitempty"` // when the tank runs dry
+	Heater     string       `json:"heater"`
+	Fuel       string       `json:"fuel"` // in words; "" for electric, which burns nothing
+	Was        units.Mass   `json:"was"`
+	Now        units.Mass   `json:"now"`
+	WasTakenIn units.Energy `json:"was_taken_in"` // on the higher heating value, or current
+	NowTakenIn units.Energy `json:"now_taken_in"`
+	Empty      []time.Time  `json:"empty,omitempty"` // when the tank runs dry
 }
 
 // An OrderShift is how many units are bought before and after.

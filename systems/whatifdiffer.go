@@ -23,9 +23,8 @@ func (p *planner) differs(base *planner, from time.Time) Answer {
 	a.Foot, a.HandOver = shift(base.o.Foot, p.o.Foot), shift(base.o.Service, p.o.Service)
 	if base.o.Heat != nil && p.o.Heat != nil {
 		for i, h := range p.o.Heat.Heaters {
-			if h.Fuel != "" {
-				a.Fuel = append(a.Fuel, FuelChange{h.Name, base.o.Heat.Heaters[i].Burned, h.Burned, h.Empty})
-			}
+			was := &base.o.Heat.Heaters[i]
+			a.Fuel = append(a.Fuel, FuelChange{h.Name, h.Fuel, was.Burned, h.Burned, was.TakenIn, h.TakenIn, h.Empty})
 		}
 	}
 	units := map[string][3]int{} // 1 + place in Order before, place after, and the units

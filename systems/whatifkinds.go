@@ -1,6 +1,7 @@
 package systems
 
 import (
+	"cmp"
 	"time"
 
 	"github.com/tackfree/tackfree/climate"
@@ -101,5 +102,5 @@ func (j *Job) toCome(t time.Duration) bool { return j.Now == 0 || t > j.Now }
 
 // when says a time of the job.
 func (j *Job) when(t time.Duration) string {
-	return j.Start.Add(t.Round(time.Second)).Format("Mon 2 Jan 15:04")
+	return j.Start.Add(t.Round(time.Second)).Format(cmp.Or(j.layout, stamp))
 }

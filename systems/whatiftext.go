@@ -111,14 +111,20 @@ func about(d time.Duration) string {
 	}
 }
 
-// Words says the disturbances in plain words, with quantities in sys.
-func (d *Difference) Words(sys units.System) string {
+// Words says the disturbances in plain words, with quantities in sys and times by
+// the 24-hour clock, as all text of a plan has them.
+func (d *Difference) Words(sys units.System) string { return d.WordsBy(sys, stamp) }
+
+// WordsBy is Words with times by a layout of [time.Time.Format].
+func (d *Difference) WordsBy(sys units.System, layout string) string {
 	if len(d.by) == 0 {
 		return "nothing is otherwise"
 	}
+	j := *d.job
+	j.layout = layout
 	var said []string
 	for _, x := range d.by {
-		said = append(said, x.words(d.job, sys))
+		said = append(said, x.words(&j, sys))
 	}
 	return strings.Join(said, "; ")
 }
@@ -209,9 +215,13 @@ func (a *Answer) Sentences(start time.Time, sys units.System) []string {
 		say("%s: %s.", x.what, x.s.said(start))
 	}
 	for _, f := range a.Fuel {
-		s := fmt.Sprintf("%s burns %s, not %s", f.Heater, units.Format(f.Now, sys), units.Format(f.Was, sys))
-		if units.Format(f.Now, sys) == units.Format(f.Was, sys) {
-			s = fmt.Sprintf("%s burns %s as planned", f.Heater, units.Format(f.Now, sys))
+		does, now, was := "burns", units.Format(f.Now, sys), units.Format(f.Was, sys)
+		if f.Fuel == "" {
+			does, now, was = "takes", KilowattHours(f.NowTakenIn), KilowattHours(f.WasTakenIn)
+		}
+		s := fmt.Sprintf("%s %s %s, not %s", f.Heater, does, now, was)
+		if now == was {
+			s = fmt.Sprintf("%s %s %s as planned", f.Heater, does, now)
 		}
 		for _, t := range f.Empty {
 			s += "; the tank runs dry " + clockTime(t, start)

@@ -219,6 +219,7 @@ func (s *scene) drinks() error {
 		if a.Uptake *= units.Length(s.uptake); a.Uptake > 0.005*(1+1e-9) {
 			return fmt.Errorf("%w: systems.WhatIf: MoreUptake.Times = %g makes the uptake of %s %v: want at most 5 mm", units.ErrRange, s.uptake, a.Name, a.Uptake)
 		}
+		a.uptakeAs = arg{} // it is no longer as it was given
 	}
 	return nil
 }

@@ -2,8 +2,11 @@ package systems_test
 
 import (
 	"bytes"
+	"context"
+	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/tackfree/tackfree/data/units"
 	"github.com/tackfree/tackfree/systems"
@@ -82,6 +85,27 @@ func TestPrintedInSI(t *testing.T) {
 	}
 	if got := systems.KilowattHours(8388 * units.Megajoule); got != "2330 kWh" {
 		t.Errorf("8388 MJ: %s", got)
+	}
+}
+
+// What if tells an electric heater's current as the plan does, in kilowatt-hours,
+// and what it is with the heat off. Common practice, no source.
+func TestWhatIfOfCurrent(t *testing.T) {
+	j := job(t, workshop)
+	d, err := systems.WhatIf(context.Background(), j, systems.HeatStops{At: 30 * time.Hour})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(d.AsPlanned.Fuel) != 1 {
+		t.Fatalf("heaters told: %+v", d.AsPlanned.Fuel)
+	}
+	f := d.AsPlanned.Fuel[0]
+	if was := d.Plan.Heat.Heaters[0].TakenIn; f.Fuel != "" || f.WasTakenIn != was || !(f.NowTakenIn < was) {
+		t.Errorf("%+v, the plan has %v", f, was)
+	}
+	want := "electric takes " + systems.KilowattHours(f.NowTakenIn) + ", not " + systems.KilowattHours(f.WasTakenIn) + "."
+	if said := d.AsPlanned.Sentences(j.Start, units.US); !slices.Contains(said, want) {
+		t.Errorf("no %q in %q", want, said)
 	}
 }
 

@@ -55,6 +55,16 @@ func TestLearnWhy(t *testing.T) {
 			t.Errorf("no %q in\n%s", want, &out)
 		}
 	}
+	// An area's figure says it too: in its place, and as the pores' share of the need.
+	line := ""
+	for l := range strings.Lines(out.String()[strings.Index(out.String(), "need: "):]) {
+		if strings.Contains(l, "uptake of bottling: ") {
+			line = l
+		}
+	}
+	if !strings.Contains(line, "job; learned from ") || !strings.Contains(line, ", 95 % ") {
+		t.Errorf("the uptake learned is told as %q in\n%s", line, &out)
+	}
 	out.Reset()
 	if code := run([]string{"-json", "-learn", "testdata/readings.toml", "-why", "steps.prime.gross", "testdata/thursday.toml"}, &out, &errs); code != 0 {
 		t.Fatalf("%d %s", code, &errs)

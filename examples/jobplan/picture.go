@@ -51,9 +51,10 @@ func drawPlan(w io.Writer, format string, j systems.Job, o *systems.Outcome, c *
 	var untimed []string
 	left := 0
 	if d != nil {
-		what, flag := "; what if "+d.Words(sys)+"?", "WHAT IF "+d.Words(sys)
+		words := d.WordsBy(sys, clock(sys))
+		what, flag := "; what if "+words+"?", "WHAT IF "+words
 		if len([]rune(flag)) > 80 { // more than there is room for: it stands below
-			n.Note = "What if " + cut(d.Words(sys), 900) + "? "
+			n.Note = "What if " + cut(words, 900) + "? "
 			what, flag = "; what if, see below", "WHAT IF begins, see below"
 		}
 		n.Place = clip(o.Place + what)
@@ -118,13 +119,18 @@ func cut(text string, most int) string {
 
 // ready says from when the floor is ready for something, by the sheet's clock.
 func ready(at *time.Time, sys units.System) string {
-	switch {
-	case at == nil:
+	if at == nil {
 		return "never at these temperatures"
-	case sys == units.US:
-		return "from " + at.Format("Mon, Jan 2, 3:04 pm")
 	}
-	return "from " + at.Format("Mon 2 Jan 15:04")
+	return "from " + at.Format(clock(sys))
+}
+
+// clock is how a sheet writes a day and a time of it.
+func clock(sys units.System) string {
+	if sys == units.US {
+		return "Mon, Jan 2, 3:04 pm"
+	}
+	return "Mon 2 Jan 15:04"
 }
 
 // weather sets the temperatures and the fuel: those of the heat plan, or what

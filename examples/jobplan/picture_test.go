@@ -12,6 +12,31 @@ import (
 	"github.com/tackfree/tackfree/systems"
 )
 
+// A sheet has one clock: on a US sheet that of twelve hours, for what is asked what if
+// too, elsewhere that of twenty-four. Common practice, no source.
+func TestPictureClock(t *testing.T) {
+	name := filepath.Join(t.TempDir(), "plan.svg")
+	for _, tc := range []struct{ units, want, not string }{
+		{"us", "WHAT IF the heat stops Fri, Apr 10, 11:00 pm for good", "23:00"},
+		{"si", "WHAT IF the heat stops Fri 10 Apr 23:00 for good", "11:00 pm"},
+	} {
+		var out, errs bytes.Buffer
+		if code := run([]string{"-picture", name, "-units", tc.units, "-whatif", "heat stops 88h"}, &out, &errs); code != 0 {
+			t.Fatalf("%d %s", code, &errs)
+		}
+		raw, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		svg := html.UnescapeString(string(raw))
+		text := strings.Join(strings.Fields(strings.NewReplacer("</text>", " ", "<", " <").Replace(svg)), " ")
+		if !strings.Contains(text, tc.want) || strings.Contains(text, tc.not) {
+			i := strings.Index(text, "WHAT IF")
+			t.Errorf("%s: want %q and no %q, found %.80q", tc.units, tc.want, tc.not, text[max(i, 0):])
+		}
+	}
+}
+
 // Common practice, no source: the sheet on the wall shows every finding that
 // has a time, every step and every thing to buy; what is shown is what the text
 // plan of the same job says.

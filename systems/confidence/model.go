@@ -92,6 +92,7 @@ type model struct {
 func build(o *systems.Outcome, w *systems.Working, opt *Options) (*model, error) {
 	m := &model{}
 	past := map[string][]float64{}
+	farthest := map[string]systems.PastUse{} // from the plan, of the past jobs by scatter
 	for _, x := range append(append([]systems.PastUse{}, w.Past...), opt.Past...) {
 		if !(x.Ratio >= 0.05 && x.Ratio <= 20) {
 			return nil, fmt.Errorf("past job %q, %s: ratio = %v: want 5 %% to 2000 %%", x.Job, x.Scatter, x.Ratio)
@@ -100,6 +101,9 @@ func build(o *systems.Outcome, w *systems.Working, opt *Options) (*model, error)
 			return nil, fmt.Errorf("past job %q: %w", x.Job, err)
 		}
 		past[x.Scatter] = append(past[x.Scatter], float64(x.Ratio))
+		if old, ok := farthest[x.Scatter]; !ok || math.Abs(math.Log(float64(x.Ratio))) > math.Abs(math.Log(float64(old.Ratio))) {
+			farthest[x.Scatter] = x
+		}
 	}
 	index := map[string]int{}
 	for i := range o.Order {
@@ -283,7 +287,7 @@ func build(o *systems.Outcome, w *systems.Working, opt *Options) (*model, error)
 	}
 	for id, d := range dists {
 		if w := width(d); len(past[id]) > 0 && (w > m.wide.width || w == m.wide.width && id < m.wide.id) {
-			m.wide = widest{id, w, len(past[id])}
+			m.wide = widest{id, w, len(past[id]), farthest[id]}
 		}
 	}
 	return m, m.check()
@@ -294,6 +298,7 @@ type widest struct {
 	id    string
 	width float64
 	jobs  int
+	far   systems.PastUse // the one farthest from its plan
 }
 
 // width is by how much a factor is larger in one job of a thousand than in the
@@ -305,8 +310,12 @@ func (m *model) far(err error) error {
 	if err == nil || m.wide.jobs == 0 || m.wide.width < 5 || errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
 		return err
 	}
-	return fmt.Errorf("%w (past jobs of %s, %d in number, are so far apart that one job of a thousand comes to %.3g times the middle: want jobs that agree better, or more)",
-		err, m.wide.id, m.wide.jobs, m.wide.width)
+	apart := fmt.Sprintf("past jobs of %s, %d in number, are so far apart", m.wide.id, m.wide.jobs)
+	if m.wide.jobs == 1 {
+		apart = fmt.Sprintf("the past job of %s is so far from what is usual", m.wide.id)
+	}
+	return fmt.Errorf("%w (%s that one job of a thousand comes to %.3g times the middle; farthest from its plan is past job %q, used %.4g times what was planned: look at its amounts, or give more jobs that agree)",
+		err, apart, m.wide.width, m.wide.far.Job, float64(m.wide.far.Ratio))
 }
 
 // crust follows a grout over a grout down to what it fills: a broadcast, or a

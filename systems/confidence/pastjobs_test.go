@@ -38,6 +38,18 @@ func TestPastThatDoesNotFit(t *testing.T) {
 	if _, err := confidence.Of(context.Background(), o, confidence.Options{Draws: 1000000, Workers: 2, Past: far}); err == nil || !strings.Contains(err.Error(), "past jobs of film-squeegee, 2 in number, are so far apart") {
 		t.Errorf("jobs that contradict each other: %v", err)
 	}
+	far[0].Ratio = 18 // nearer to its plan than b
+	for _, tc := range []struct {
+		past []systems.PastUse
+		want string
+	}{
+		{far, `farthest from its plan is past job "b", used 0.05 times what was planned`},
+		{[]systems.PastUse{{Job: "typing error", Scatter: "film-squeegee", Ratio: 20}}, `the past job of film-squeegee is so far from what is usual`},
+	} {
+		if _, err := confidence.Of(context.Background(), o, confidence.Options{Draws: 1000000, Workers: 2, Past: tc.past}); err == nil || !strings.Contains(err.Error(), tc.want) {
+			t.Errorf("want %q: %v", tc.want, err)
+		}
+	}
 }
 
 // Fifty past jobs outweigh their class: with the film's alone scattering, the need

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/tackfree/tackfree/data/units"
@@ -19,6 +20,24 @@ func covers(j *systems.Job, of string) (all units.Area) {
 		}
 	}
 	return all
+}
+
+// called is what a reading is told by: its step and its name, or where it has none
+// its number in the list that it is in, from 0.
+func called(step, name string, i int) string {
+	if name == "" {
+		return fmt.Sprintf("%s, reading %d without a name", step, i+1)
+	}
+	return step + " " + name
+}
+
+// shown is a quantity's text to four figures, without zeros behind the point.
+func shown(q units.Quantity) string {
+	number, symbol, _ := strings.Cut(fourFigures(q), " ")
+	if strings.Contains(number, ".") && !strings.Contains(number, "e") {
+		number = strings.TrimRight(strings.TrimRight(number, "0"), ".")
+	}
+	return number + " " + symbol
 }
 
 // positive reports whether something was done or used, and not without end.
@@ -41,10 +60,10 @@ func (u *Used) fault(j *systems.Job) (key, problem string) {
 		return "of", fmt.Sprintf("found area %q: want one of the job", u.Of)
 	}
 	if most := covers(j, u.Of) * mostDone; !(u.Area > 0 && u.Area <= most) {
-		return "area", fmt.Sprintf("found %v done: want above nothing to %v, what there is to coat", u.Area, most)
+		return "area", fmt.Sprintf("found %s done: want above nothing to %s, what there is to coat", shown(u.Area), shown(most))
 	}
 	if !positive(u.Used) {
-		return "used", fmt.Sprintf("found %v used: want above nothing", u.Used)
+		return "used", fmt.Sprintf("found %s used: want above nothing", shown(u.Used))
 	}
 	return "", ""
 }
@@ -71,7 +90,7 @@ func (x *Work) fault(j *systems.Job) (key, problem string) {
 	case x.Passes < 0 || x.Passes > 100 || x.Passes > 0 && s.Does != systems.Grind:
 		return "passes", fmt.Sprintf("found %d: want 1 to 100, of grinding, or none", x.Passes)
 	case x.Area > most:
-		return "area", fmt.Sprintf("found %v done: want at most %v, what there is to do", x.Area, most)
+		return "area", fmt.Sprintf("found %s done: want at most %s, what there is to do", shown(x.Area), shown(most))
 	case x.Hands < 1 || x.Hands > 1000:
 		return "hands", fmt.Sprintf("found %d hands: want 1 to 1000", x.Hands)
 	case !(x.Setup >= 0 && x.Time > x.Setup && x.Time <= 400*24*time.Hour):
@@ -93,10 +112,10 @@ func (r *Readings) check(j *systems.Job) error {
 		return true
 	}
 	coat := func(d string) bool { return d == systems.Coat }
-	for _, u := range r.Used {
+	for i, u := range r.Used {
 		if step(u.Step, coat, "a coat") {
 			if key, problem := u.fault(j); problem != "" {
-				bad("%s %s: %s: %s", u.Step, u.Name, key, problem)
+				bad("%s: %s: %s", called(u.Step, u.Name, i), key, problem)
 			}
 		}
 	}
@@ -107,20 +126,23 @@ func (r *Readings) check(j *systems.Job) error {
 		}
 		for i, x := range f.Readings {
 			if !positive(x) || x > 1 {
-				bad("%s wet film %d: found %v: want above 0 to 1 m", f.Step, i+1, x)
+				bad("%s wet film %d: found %s: want above 0 to 1 m", f.Step, i+1, shown(x))
 			}
 		}
 	}
-	for _, g := range r.Grain {
+	for i, g := range r.Grain {
 		step(g.Step, func(d string) bool { return d == systems.Broadcast }, "a broadcast")
 		if !positive(g.Thrown) || !(g.Vacuumed >= 0 && g.Vacuumed <= g.Thrown) {
-			bad("%s %s: found %v thrown and %v vacuumed back: want no more back than was thrown", g.Step, g.Name, g.Thrown, g.Vacuumed)
+			bad("%s: found %s thrown and %s vacuumed back: want no more back than was thrown", called(g.Step, g.Name, i), shown(g.Thrown), shown(g.Vacuumed))
 		}
 	}
-	for _, x := range r.Work {
+	for i, x := range r.Work {
 		if step(x.Step, func(d string) bool { return d != systems.Condition }, "a step with work") {
 			if key, problem := x.fault(j); problem != "" {
-				bad("%s %s: %s: %s", x.Step, x.Name, key, problem)
+				if key != "" {
+					key += ": "
+				}
+				bad("%s: %s%s", called(x.Step, x.Name, i), key, problem)
 			}
 		}
 	}

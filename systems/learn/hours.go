@@ -34,7 +34,7 @@ func (w *works) hours(id string, all []Work) {
 		}
 	}
 	f := fewLog(v)
-	w.flag(f, func(i int) string { return id + " " + all[i].Name }, 0)
+	w.flag(f, func(i int) string { return called(id, all[i].Name, i) }, 0)
 	note := ""
 	if setup := s.Setup.Q.Duration(); setup > 0 && !slices.ContainsFunc(all, func(x Work) bool { return x.Setup > 0 }) {
 		note = fmt.Sprintf("no setup told: it is in the time, and the plan adds %s of it", units.DurationText(setup))

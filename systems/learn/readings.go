@@ -198,7 +198,7 @@ func (p reader) grain(out *Readings) error {
 				continue
 			}
 			if !(*f.Thrown > 0 && *f.Vacuumed >= 0 && *f.Vacuumed <= *f.Thrown) {
-				errs = append(errs, p.bad(at, "found %v thrown and %v vacuumed back: want no more back than was thrown", *f.Thrown, *f.Vacuumed))
+				errs = append(errs, p.bad(at, "found %s thrown and %s vacuumed back: want no more back than was thrown", shown(*f.Thrown), shown(*f.Vacuumed)))
 			}
 			out.Grain = append(out.Grain, Grain{id, name, *f.Thrown, *f.Vacuumed})
 		}

@@ -194,7 +194,7 @@ func TestDemoReadings(t *testing.T) {
 	if _, err := o.Explain("steps.body.gross"); err != nil {
 		t.Error(err)
 	}
-	for _, line := range []string{"[room.slab]\nfilm = \"6.", "[areas.bottling]\nuptake = \"", "[steps.grind]\nrate = { value = \""} {
+	for _, line := range []string{"[room.slab]\nfilm = \"6.", "[areas.bottling]\nuptake = { value = \"", "[steps.grind]\nrate = { value = \""} {
 		if !strings.Contains(got.TOML(), line) {
 			t.Errorf("no %q in\n%s", line, got.TOML())
 		}

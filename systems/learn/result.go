@@ -162,7 +162,7 @@ func fourFigures(q units.Quantity) string {
 // literal is the figure as the TOML value of its key.
 func (f *Figure) literal() string {
 	text := fourFigures(f.Value.Q)
-	if f.Key[0] != "steps" {
+	if f.Key[0] != "steps" && f.Key[0] != "areas" { // whose figures carry a note
 		return fmt.Sprintf("%q", text)
 	}
 	note := f.Basis
@@ -193,18 +193,15 @@ func (r *Result) TOML() string {
 			last = t
 		}
 		fmt.Fprintf(&b, "%s = %s", tomlfile.Key(f.Key[len(f.Key)-1]), f.literal())
-		if f.Key[0] != "steps" {
-			b.WriteString(" # ")
-			if f.Key[0] == "areas" {
-				b.WriteString("in the place of porosity and penetration, or of drank; ")
-			}
-			b.WriteString(f.Basis)
+		switch f.Key[0] {
+		case "steps":
+		case "areas":
+			b.WriteString(" # in the place of porosity and penetration, or of drank")
+		default:
+			b.WriteString(" # " + f.Basis)
 			if f.Low.Q != nil {
 				fmt.Fprintf(&b, ", 95 %% %s to %s", fourFigures(f.Low.Q), fourFigures(f.High.Q))
 			}
-		}
-		if f.Key[0] == "areas" && f.Key[2] == "uptake" {
-			b.WriteString("; in the place of porosity, penetration or drank")
 		}
 		b.WriteByte('\n')
 	}

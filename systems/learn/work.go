@@ -178,7 +178,7 @@ func (w *works) coat(id string, used []Used, wet []units.Length) {
 	if len(used) == 0 {
 		return
 	}
-	name := func(of []Used) func(int) string { return func(i int) string { return id + " " + of[i].Name } }
+	name := func(of []Used) func(int) string { return func(i int) string { return called(id, of[i].Name, i) } }
 	if !bare {
 		f := w.onto(b, used, name(used)).times(0, 1/b.liquid())
 		if len(wet) > 1 && !math.IsNaN(f.se) {
@@ -313,7 +313,7 @@ func (w *works) grain(id string, all []Grain) {
 		v[i], weight[i] = 1-float64(g.Vacuumed)/float64(g.Thrown), float64(g.Thrown)
 	}
 	f := fewOf(v, weight, grainScatter)
-	w.flag(f, func(i int) string { return id + " " + all[i].Name }, 0)
+	w.flag(f, func(i int) string { return called(id, all[i].Name, i) }, 0)
 	var was units.Quantity
 	s := w.j.Recipe.Steps[id]
 	if s.Keeps.Given() {
