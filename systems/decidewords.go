@@ -51,10 +51,7 @@ func (d *Decision) Sentences(s units.System) []string {
 	if d.Plans > 0 {
 		looked = fmt.Sprintf("%d plans", d.Plans)
 	}
-	ways := strconv.FormatFloat(d.Ways, 'f', 0, 64)
-	if d.Ways >= 1e6 {
-		ways = fmt.Sprintf("%.2g", d.Ways)
-	}
+	ways := howMany(d.Ways)
 	left := "the water of coats and slab"
 	if d.prices != nil {
 		left += ", batches, overtime and waiting"
@@ -110,6 +107,22 @@ func (d *Decision) Sentences(s units.System) []string {
 	return out
 }
 
+// howMany writes a count in full below a million, and as a round number above.
+func howMany(n float64) string {
+	names := []string{" million", " billion", " trillion"}
+	if n < 1e6 {
+		return strconv.FormatFloat(n, 'f', 0, 64)
+	}
+	n /= 1e6
+	for len(names) > 1 && n >= 999.5 {
+		n, names = n/1e3, names[1:]
+	}
+	if n >= 999.5 {
+		return fmt.Sprintf("%.2g", n*1e12)
+	}
+	return strconv.FormatFloat(n, 'g', 3, 64) + names[0]
+}
+
 // choices counts choices that were planned.
 func choices(n int) string {
 	if n == 1 {
@@ -148,7 +161,11 @@ func (d *Decision) words(x Score, s units.System) string {
 	default:
 		text += fmt.Sprintf(", with %d findings to stop for", x.Stops)
 	}
-	text += fmt.Sprintf(" and %d to watch", x.Watches)
+	if x.Watches > 0 || x.Stops > 0 {
+		text += fmt.Sprintf(" and %d to watch", x.Watches)
+	} else {
+		text += " or to watch"
+	}
 	if x.Fuel != nil && *x.Fuel > 0 {
 		text += "; heat of " + units.Format(*x.Fuel, s) + " until then"
 	}
@@ -177,7 +194,8 @@ func (pr *problem) keys(c choice) string {
 	var b strings.Builder
 	j := pr.job(c)
 	h := pr.heats[c.heat]
-	b.WriteString("# The decision, in place of the keys that the job has by these names.\n")
+	const head = "# The decision, in place of the keys that the job has by these names.\n"
+	b.WriteString(head)
 	for _, id := range j.Recipe.order {
 		k := slices.IndexFunc(pr.coats, func(x coatChoice) bool { return x.id == id })
 		var lines []string
@@ -198,11 +216,11 @@ func (pr *problem) keys(c choice) string {
 		}
 	}
 	if h.Thermostat != "" {
-		b.WriteString("\n[room.thermostat]\n")
+		b.WriteString("\n[room.thermostat] # this whole table in place of the job's\n")
 		for _, s := range h.job.Site.Room.Thermostat {
 			text := "off"
 			if s.Temp != (units.Temperature{}) {
-				text = s.Temp.String()
+				text = written(s.Temp)
 			}
 			fmt.Fprintf(&b, "%q = %q\n", pr.moment(s.At), text)
 		}
@@ -215,17 +233,38 @@ func (pr *problem) keys(c choice) string {
 				fmt.Fprintf(&b, "count = %d\n", change.Count)
 			}
 			if change.Tank > 0 {
-				fmt.Fprintf(&b, "tank = %q\n", change.Tank)
+				fmt.Fprintf(&b, "tank = %q\n", written(change.Tank))
 			}
 		}
 		if _, ok := pr.g.Refills[h.Refills][x.Name]; ok {
-			fmt.Fprintf(&b, "\n[%s]\n", key("room", "heaters", x.Name, "refills"))
+			fmt.Fprintf(&b, "\n[%s] # this whole table in place of the job's\n", key("room", "heaters", x.Name, "refills"))
 			for _, r := range mergedRefills(h.job.Site.Room.Heaters[i].Refills) {
-				fmt.Fprintf(&b, "%q = %q\n", pr.moment(r.At), r.Add)
+				fmt.Fprintf(&b, "%q = %q\n", pr.moment(r.At), written(r.Add))
 			}
 		}
 	}
+	if b.Len() == len(head) {
+		return "# The decision is the job as it stands: no key changes.\n"
+	}
 	return b.String()
+}
+
+// written writes a quantity as a person would where that is read as the very same,
+// and else to all its digits.
+func written[Q interface {
+	comparable
+	units.Quantity
+}, P interface {
+	*Q
+	UnmarshalText([]byte) error
+}](q Q) string {
+	for _, s := range []units.System{units.US, units.SI} {
+		var same Q
+		if text := units.Format(q, s); P(&same).UnmarshalText([]byte(text)) == nil && same == q {
+			return text
+		}
+	}
+	return fmt.Sprint(q)
 }
 
 // moment writes a time as a job file says it: since the start, or before that by
@@ -265,10 +304,10 @@ func tomlValue(v Value[units.Length]) string {
 		}
 	}
 	if v.Low != nil {
-		put("low", v.Low.String())
+		put("low", written(*v.Low))
 	}
 	if v.High != nil {
-		put("high", v.High.String())
+		put("high", written(*v.High))
 	}
 	put("basis", string(v.Basis))
 	put("source", v.Source)
