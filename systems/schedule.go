@@ -330,6 +330,9 @@ func (p *planner) finish(coats []string, at []int) error {
 	for _, i := range at {
 		complete = complete && i == len(coats)
 	}
+	if len(p.j.Done) > 0 { // what is done was put first
+		slices.SortStableFunc(p.o.Schedule, func(a, b Work) int { return a.Start.Compare(b.Start) })
+	}
 	p.o.End = p.j.Start
 	for _, d := range p.done {
 		p.o.End = latest(p.o.End, p.j.Start.Add(d.end))
