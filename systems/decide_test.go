@@ -320,7 +320,7 @@ func TestDecideFuel(t *testing.T) {
 	if d.Heat.Thermostat != "off" || *d.Score.Fuel != 0 || d.Score.Stops > 0 {
 		t.Errorf("heat %v, fuel %v, %d stops: want it off", d.Heat, *d.Score.Fuel, d.Score.Stops)
 	}
-	if !strings.Contains(d.Keys, "[room.thermostat]\n\"0s\" = \"off\"\n") {
+	if !strings.Contains(d.Keys, "[room.thermostat] # this whole table in place of the job's\n\"0s\" = \"off\"\n") {
 		t.Errorf("keys:\n%s", d.Keys)
 	}
 	d = decide(t, j, systems.Goal{For: systems.LeastFuel, NoRelax: true})

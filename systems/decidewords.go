@@ -51,19 +51,16 @@ func (d *Decision) Sentences(s units.System) []string {
 	if d.Plans > 0 {
 		looked = fmt.Sprintf("%d plans", d.Plans)
 	}
-	ways, the := manyWords(d.Ways), ""
-	if d.Ways < 1e6 {
-		the = "the "
-	}
+	ways := howMany(d.Ways)
 	left := "the water of coats and slab"
 	if d.prices != nil {
 		left += ", batches, overtime and waiting"
 	}
 	switch {
 	case d.Optimal && len(d.Weighed) == 0:
-		say("No other of %s%s choices is better: proved by %s.", the, ways, looked)
+		say("No other of the %s choices is better: proved by %s.", ways, looked)
 	case d.Optimal:
-		say("No other of %s%s choices is better: proved by %s, and by bounds that hold with %s; %s planned with that.", the, ways, looked, left, choices(len(d.Weighed)))
+		say("No other of the %s choices is better: proved by %s, and by bounds that hold with %s; %s planned with that.", ways, looked, left, choices(len(d.Weighed)))
 	case d.Searched && len(d.Weighed) == 0:
 		say("The best of %s choices as far as %s is left out: proved by %s.", ways, left, looked)
 	case d.Searched:
@@ -120,36 +117,28 @@ func (d *Decision) Sentences(s units.System) []string {
 	return out
 }
 
+// howMany writes a count in full below a million, and as a round number above.
+func howMany(n float64) string {
+	names := []string{" million", " billion", " trillion"}
+	if n < 1e6 {
+		return strconv.FormatFloat(n, 'f', 0, 64)
+	}
+	n /= 1e6
+	for len(names) > 1 && n >= 999.5 {
+		n, names = n/1e3, names[1:]
+	}
+	if n >= 999.5 {
+		return fmt.Sprintf("%.2g", n*1e12)
+	}
+	return strconv.FormatFloat(n, 'g', 3, 64) + names[0]
+}
+
 // choices counts choices that were planned.
 func choices(n int) string {
 	if n == 1 {
 		return "1 was"
 	}
 	return fmt.Sprintf("%d were", n)
-}
-
-// manyWords says a number of choices: to the million in digits, above in words to
-// two figures.
-func manyWords(n float64) string {
-	if n < 1e6 {
-		return strconv.FormatFloat(n, 'f', 0, 64)
-	}
-	if n >= 1e15 {
-		return "more than 1000 trillion"
-	}
-	rounded, err := strconv.ParseFloat(strconv.FormatFloat(n, 'g', 2, 64), 64)
-	if err != nil {
-		rounded = n
-	}
-	for _, x := range []struct {
-		is   float64
-		name string
-	}{{1e12, "trillion"}, {1e9, "billion"}} {
-		if rounded >= x.is {
-			return "some " + strconv.FormatFloat(rounded/x.is, 'g', 4, 64) + " " + x.name
-		}
-	}
-	return "some " + strconv.FormatFloat(rounded/1e6, 'g', 4, 64) + " million"
 }
 
 // estimate marks what the search alone says.
@@ -182,7 +171,11 @@ func (d *Decision) words(x Score, s units.System) string {
 	default:
 		text += fmt.Sprintf(", with %d findings to stop for", x.Stops)
 	}
-	text += fmt.Sprintf(" and %d to watch", x.Watches)
+	if x.Watches > 0 || x.Stops > 0 {
+		text += fmt.Sprintf(" and %d to watch", x.Watches)
+	} else {
+		text += " or to watch"
+	}
 	if x.Fuel != nil && *x.Fuel > 0 {
 		text += "; heat of " + units.Format(*x.Fuel, s) + " until then"
 	}
@@ -211,7 +204,8 @@ func (pr *problem) keys(c choice) string {
 	var b strings.Builder
 	j := pr.job(c)
 	h := pr.heats[c.heat]
-	b.WriteString("# The decision, in place of the keys that the job has by these names.\n")
+	const head = "# The decision, in place of the keys that the job has by these names.\n"
+	b.WriteString(head)
 	for _, id := range j.Recipe.order {
 		k := slices.IndexFunc(pr.coats, func(x coatChoice) bool { return x.id == id })
 		var lines []string
@@ -232,11 +226,11 @@ func (pr *problem) keys(c choice) string {
 		}
 	}
 	if h.Thermostat != "" {
-		b.WriteString("\n[room.thermostat]\n")
+		b.WriteString("\n[room.thermostat] # this whole table in place of the job's\n")
 		for _, s := range h.job.Site.Room.Thermostat {
 			text := "off"
 			if s.Temp != (units.Temperature{}) {
-				text = exactText(s.Temp, "°F")
+				text = written(s.Temp)
 			}
 			fmt.Fprintf(&b, "%q = %q\n", pr.moment(s.At), text)
 		}
@@ -249,17 +243,38 @@ func (pr *problem) keys(c choice) string {
 				fmt.Fprintf(&b, "count = %d\n", change.Count)
 			}
 			if change.Tank > 0 {
-				fmt.Fprintf(&b, "tank = %q\n", exactText(change.Tank, "lb"))
+				fmt.Fprintf(&b, "tank = %q\n", written(change.Tank))
 			}
 		}
 		if _, ok := pr.g.Refills[h.Refills][x.Name]; ok {
-			fmt.Fprintf(&b, "\n[%s]\n", key("room", "heaters", x.Name, "refills"))
+			fmt.Fprintf(&b, "\n[%s] # this whole table in place of the job's\n", key("room", "heaters", x.Name, "refills"))
 			for _, r := range mergedRefills(h.job.Site.Room.Heaters[i].Refills) {
-				fmt.Fprintf(&b, "%q = %q\n", pr.moment(r.At), exactText(r.Add, "lb"))
+				fmt.Fprintf(&b, "%q = %q\n", pr.moment(r.At), written(r.Add))
 			}
 		}
 	}
+	if b.Len() == len(head) {
+		return "# The decision is the job as it stands: no key changes.\n"
+	}
 	return b.String()
+}
+
+// written writes a quantity as a person would where that is read as the very same,
+// and else to all its digits.
+func written[Q interface {
+	comparable
+	units.Quantity
+}, P interface {
+	*Q
+	UnmarshalText([]byte) error
+}](q Q) string {
+	for _, s := range []units.System{units.US, units.SI} {
+		var same Q
+		if text := units.Format(q, s); P(&same).UnmarshalText([]byte(text)) == nil && same == q {
+			return text
+		}
+	}
+	return fmt.Sprint(q)
 }
 
 // moment writes a time as a job file says it: since the start, or before that by
@@ -299,41 +314,14 @@ func tomlValue(v Value[units.Length]) string {
 		}
 	}
 	if v.Low != nil {
-		put("low", exactText(*v.Low, v.Text))
+		put("low", written(*v.Low))
 	}
 	if v.High != nil {
-		put("high", exactText(*v.High, v.Text))
+		put("high", written(*v.High))
 	}
 	put("basis", string(v.Basis))
 	put("source", v.Source)
 	put("at", v.At)
 	put("note", v.Note)
 	return "{ " + strings.Join(parts, ", ") + " }"
-}
-
-// mostFigures is how many figures a number of a job file is written with before its
-// text in SI, which is exact, takes its place.
-const mostFigures = 6
-
-// exactText writes a quantity such that it is read as just that again: in the unit
-// of a text like "8 mil", or the unit alone, if it takes few figures there, else in SI.
-func exactText[Q units.Quantity](q Q, like string) string {
-	unit := strings.TrimLeft(like, "+-.0123456789 ")
-	zero, err := parse[Q]("0 " + unit)
-	one, err1 := parse[Q]("1 " + unit)
-	if err != nil || err1 != nil {
-		return q.String()
-	}
-	x := (si(q) - si(zero)) / (si(one) - si(zero))
-	for figures := 1; figures <= mostFigures; figures++ {
-		short, err := strconv.ParseFloat(strconv.FormatFloat(x, 'g', figures, 64), 64)
-		if err != nil {
-			break
-		}
-		text := strconv.FormatFloat(short, 'f', -1, 64) + " " + unit
-		if again, err := parse[Q](text); err == nil && units.Compare(again, q) == 0 && (like != unit || len(text) < len(q.String())) {
-			return text
-		}
-	}
-	return q.String()
 }

@@ -229,6 +229,10 @@ func (s *Site) joinedForecast() error {
 		if from >= grid(t.last()) { // what a run up to the readings tells did not happen so
 			f.Events = append(f.Events, l.Events...)
 		}
+		if from == marks[len(marks)-1] {
+			s.weighedTanks(f, l.room.Heaters)
+			l.before = f.Balance.Fuel
+		}
 		add(&f.Balance, &l.Balance)
 		for k, x := range l.Coats {
 			was := &f.Coats[k]
@@ -250,6 +254,24 @@ func (s *Site) joinedForecast() error {
 	})
 	s.Forecast, s.last = f, &last
 	return nil
+}
+
+// weighedTanks puts what tanks that were read now have burned before in the place of
+// what the forecast took them to: what was filled in, less what the last leg begins with.
+func (s *Site) weighedTanks(f *climate.RoomForecast, now []climate.Heater) {
+	for i := range s.past.left {
+		h := &s.Room.Heaters[i]
+		in := h.Tank - now[i].Tank
+		for _, x := range h.Refills {
+			in += x.Add
+		}
+		for _, x := range now[i].Refills {
+			in -= x.Add
+		}
+		in = max(in, 0)
+		f.Balance.TakenIn += units.Energy(float64(in-f.Balance.Fuel[i]) * float64(s.Heaters[i].Fuel.HHV.Q))
+		f.Balance.Fuel[i] = in
+	}
 }
 
 // joinedCosts is costs of a joined forecast: what heat of another kind would do
@@ -319,7 +341,13 @@ func (s *Site) carry(l *leg, before *climate.RoomForecast, last *leg, now bool) 
 	}
 	if now {
 		for i, left := range t.left {
-			r.Heaters[i].Tank = max(*left, emptyTank)
+			tank := *left
+			for _, x := range s.Room.Heaters[i].Refills { // the leg fills in again what came since its grid's moment
+				if x.At > l.from && x.At <= t.now {
+					tank -= x.Add
+				}
+			}
+			r.Heaters[i].Tank = max(tank, emptyTank)
 		}
 	}
 	return nil

@@ -540,8 +540,13 @@ func (p *planner) noteSchedule(n notes) {
 				continue
 			}
 			t := m.Times[e.Event]
-			n[at+e.Event] = note{name: words(e.Event) + " of " + w.Title, value: *e.At, formula: "when the integral of " + t.rate() + " from the work on comes to 1 " + t.by(),
-				in: []arg{of("end of the work", at+"end"), {name: words(e.Event) + " of the sheet", text: t.text(), origin: t.Origin, file: m.fileOf(t.Origin)}}, told: true}
+			formula := "when the integral of " + t.rate() + " from the work on comes to 1 " + t.by()
+			in := []arg{of("end of the work", at+"end"), {name: words(e.Event) + " of the sheet", text: t.text(), origin: t.Origin, file: m.fileOf(t.Origin)}}
+			if slices.Contains(afterWet, e.Event) && m.Times[TackFree].Humid != nil {
+				formula += ", not before it is tack-free in that humidity"
+				in = append(in, of("tack free", at+TackFree))
+			}
+			n[at+e.Event] = note{name: words(e.Event) + " of " + w.Title, value: *e.At, formula: formula, in: in, told: true}
 		}
 	}
 }

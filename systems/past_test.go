@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 	"strings"
 	"testing"
@@ -664,6 +665,42 @@ func TestHeatLossFromNow(t *testing.T) {
 			if y.TackFree != nil && x.TackFree.Sub(*y.TackFree).Abs() > 15*time.Minute {
 				t.Errorf("%s: %s is tack-free %v, planned %v", name, x.Step, x.TackFree, y.TackFree)
 			}
+		}
+	}
+}
+
+// What a tank that was read now has burned is what was filled in less what is left, at
+// any time: the scale is believed, not the forecast of what is past. By hand: 150 lb and
+// 200 lb filled in; 130 lb read after 30 h are 20 lb burned by then. No outside source.
+func TestBurnedIsFilledLessLeft(t *testing.T) {
+	c := builtin(t)
+	demo := string(systems.DemoJob())
+	for _, tc := range []struct {
+		now, left, refills string
+		at                 int     // hour
+		want               float64 // lb burned by then
+	}{
+		{"30h", "130 lb", `"144h" = "200 lb"`, 30, 20},
+		{"30h", "40 lb", `"144h" = "200 lb"`, 30, 110},
+		{"30h10m", "130 lb", `"144h" = "200 lb"`, 30, 20},
+		{"145h", "340 lb", `"144h" = "200 lb"`, 145, 10},
+		{"30h10m", "230 lb", `"30h5m" = "200 lb"`, 30, 120}, // filled in while the forecast's step lasts
+	} {
+		text := strings.NewReplacer(`tank = "150 lb"`, "tank = \"150 lb\"\nleft = \""+tc.left+"\"", `"144h" = "200 lb"`+" #", tc.refills+" #").Replace(demo)
+		o := planText(t, "now = \""+tc.now+"\"\n"+text, c)
+		use, last := o.Heat.Heaters[0], o.Heat.Hours[len(o.Heat.Hours)-1]
+		if got := float64((use.Burned + last.Fuel[0]) / units.Pound); math.Abs(got-350) > 0.01 {
+			t.Errorf("%+v: burned and left are %.3f lb, 350 lb filled in", tc, got)
+		}
+		filled := 150.0
+		if tc.now == "145h" {
+			filled += 200
+		}
+		if got := filled - float64(o.Heat.Hours[tc.at].Fuel[0]/units.Pound); tc.refills[1] == '1' && math.Abs(got-tc.want) > 0.01 {
+			t.Errorf("%+v: %.3f lb burned by then", tc, got)
+		}
+		if got := float64(use.TakenIn) / float64(use.Burned); math.Abs(got-50.35e6) > 1e6 { // propane, higher heating value, CRC Handbook, from memory
+			t.Errorf("%+v: %.4g J/kg", tc, got)
 		}
 	}
 }

@@ -330,6 +330,9 @@ func (p *planner) finish(coats []string, at []int) error {
 	for _, i := range at {
 		complete = complete && i == len(coats)
 	}
+	if len(p.j.Done) > 0 { // what is done was put first
+		slices.SortStableFunc(p.o.Schedule, func(a, b Work) int { return a.Start.Compare(b.Start) })
+	}
 	p.o.End = p.j.Start
 	for _, d := range p.done {
 		p.o.End = latest(p.o.End, p.j.Start.Add(d.end))
@@ -617,8 +620,42 @@ func (p *planner) events(id string, d *placed, which []string) error {
 		}
 		d.reach[event] = e
 	}
+	return p.notWet(id, d)
+}
+
+// notWet holds what comes of a coat that is no longer wet back until it is tack-free,
+// where that follows the humidity and the data sheet gives the other by the
+// temperature alone: nobody walks on, grinds or loads a wet coat.
+func (p *planner) notWet(id string, d *placed) error {
+	t, ok := p.material(id).Times[TackFree]
+	if !ok || t.Humid == nil {
+		return nil
+	}
+	free, known := d.reach[TackFree]
+	for _, event := range afterWet {
+		e, ok := d.reach[event]
+		if !ok || e.never {
+			continue
+		}
+		if !known {
+			at, err := p.comes(t, false, d.end)
+			if err != nil && !errors.Is(err, cure.ErrNotReached) {
+				return fmt.Errorf("systems.Plan: %s of step %s: %w", TackFree, id, err)
+			}
+			free, known = eventTime{at: at, never: err != nil}, true
+		}
+		if free.never {
+			e = free
+		} else {
+			e.at = max(e.at, free.at)
+		}
+		d.reach[event] = e
+	}
 	return nil
 }
+
+// afterWet are the events that a wet coat cannot have come to.
+var afterWet = []string{Grindable, Foot, Service}
 
 // lines lists the events of a placed liquid for the schedule.
 func (p *planner) lines(d *placed) (all []EventTime) {

@@ -12,7 +12,8 @@ import (
 )
 
 // Every key that the package gives to a finding has a sentence of its own, in
-// whole words. Common practice, no source.
+// whole words and in both systems of units, of what is past too. Common practice, no
+// source.
 func TestEveryKeyHasASentence(t *testing.T) {
 	keys := map[string]bool{}
 	for _, l := range limits {
@@ -41,10 +42,21 @@ func TestEveryKeyHasASentence(t *testing.T) {
 	span := units.Span(36 * time.Hour)
 	for key := range keys {
 		f := Finding{Key: key, Found: Amount{span}, Asked: Amount{span}, Owner: "OWNER", Limit: "LIMIT", Event: TackFree, Instead: Foot}
-		text := f.Sentence(units.US)
-		if strings.HasPrefix(text, f.Key) || !strings.HasSuffix(text, ".") || strings.Contains(text, "  ") || strings.Contains(text, "()") {
-			t.Errorf("%s has no sentence: %q", key, text)
+		for _, past := range []bool{false, true} {
+			for _, s := range []units.System{units.US, units.SI} {
+				f.Past = past
+				text, plain := f.Sentence(s), f.Sentence(s)
+				if past {
+					plain, _ = strings.CutPrefix(text, "Past: ")
+				}
+				if past == (plain == text) || strings.HasPrefix(plain, f.Key) || !strings.HasSuffix(text, ".") || strings.Contains(text, "  ") || strings.Contains(text, "()") {
+					t.Errorf("%s has no sentence: %q", key, text)
+				}
+				if s == units.SI && regexp.MustCompile(`°F|\bft|\bgal|\blb|\bmil\b`).MatchString(text) {
+					t.Errorf("%s in SI: %q", key, text)
+				}
+				t.Log(text)
+			}
 		}
-		t.Log(text)
 	}
 }

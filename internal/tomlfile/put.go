@@ -42,10 +42,7 @@ func Put(text string, key []string, literal string) (string, error) {
 		}
 		all = slices.Delete(all, first-1, end)
 	case there:
-		end := first // the value may go on over lines
-		for end < len(all) && !complete(strings.Join(all[first-1:end], "\n")) {
-			end++
-		}
+		end := ends(all, first)
 		keep := ""
 		if i := comment(all[end-1]); i >= 0 && end == first {
 			keep = " " + all[end-1][i:]
@@ -68,7 +65,15 @@ func Put(text string, key []string, literal string) (string, error) {
 			ok = false // only tables below it have a line
 		}
 		if ok {
-			all = slices.Insert(all, header, entry)
+			last := header
+			for child := range inside(was, table) {
+				from, there := line(append(slices.Clone(table), child))
+				if !there || from <= header || strings.HasPrefix(strings.TrimLeft(all[from-1], " \t"), "[") {
+					continue // a table below it
+				}
+				last = max(last, ends(all, from))
+			}
+			all = slices.Insert(all, last, entry)
 		} else {
 			all = append(all, "["+join(quoted(table))+"]", entry, "")
 		}
@@ -119,6 +124,16 @@ func inside(raw map[string]any, key []string) map[string]any {
 		raw, _ = raw[name].(map[string]any)
 	}
 	return raw
+}
+
+// ends returns the last line of the key that begins on a line, both counted from 1:
+// its value may go on over lines.
+func ends(all []string, first int) int {
+	end := first
+	for end < len(all) && !complete(strings.Join(all[first-1:end], "\n")) {
+		end++
+	}
+	return end
 }
 
 // complete reports whether key = value is all there.

@@ -12,8 +12,8 @@ func TestPut(t *testing.T) {
 		key, literal, want string // what stands in the result
 	}{
 		{"room.slab.film", `"6 W/(m2 K)"`, "[room.slab]\nfilm = \"6 W/(m2 K)\" # by eye\n"},
-		{"room.slab.deep", `"48 °F"`, "[room.slab]\ndeep = \"48 °F\"\nfilm = \"stirred\""},
-		{"room.ua", `"9 W/K"`, "[room]\nua = \"9 W/K\"\nair"},
+		{"room.slab.deep", `"48 °F"`, "  \"a\",\n]\ndeep = \"48 °F\"\n[areas"}, // after the last line, for rows that rise
+		{"room.ua", `"9 W/K"`, "[room]\nair = \"46 °F\"\nua = \"9 W/K\"\n\n[room.slab]"},
 		{"name", `"b"`, "name = \"b\" # the job\n"},
 		{"now", `"3h"`, "now = \"3h\"\nname = \"a\""},
 		{"room.slab.list", `["b"]`, "list = [\"b\"]\n[areas"},
