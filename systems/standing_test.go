@@ -37,7 +37,7 @@ func cold(x *systems.Difference, step string, section int, stop time.Time) (time
 	return first, !first.IsZero()
 }
 
-// The standing answer against a scan of all hours, each with a plan and a
+// The standing answer against a scan of all half-hours, each with a plan and a
 // forecast of its own: no stop while a coat is wet breaks a limit earlier on the
 // clock than one when it has just gone down, and none leaves less notice than
 // said. Brute force, no source needed. 6 min: the accuracy of an event (2 min)
@@ -63,7 +63,7 @@ func TestWorstStop(t *testing.T) {
 				end := o.Start.Add(time.Duration(len(o.Heat.Hours)-1) * time.Hour)
 				var least time.Duration
 				any := false
-				for at := c.Stop; c.Planned != nil && at.Before(*c.Planned) && at.Before(end); at = at.Add(time.Hour) {
+				for at := c.Stop; c.Planned != nil && at.Before(*c.Planned) && at.Before(end); at = at.Add(30 * time.Minute) {
 					x := ask(t, j, systems.HeatStops{At: at.Sub(o.Start)})
 					when, broken := cold(x, c.Step, c.Section, at)
 					if !broken {
@@ -81,7 +81,7 @@ func TestWorstStop(t *testing.T) {
 					}
 				}
 				if any != (c.Notice != nil) || any && (least-c.Notice.Time.Duration()).Abs() > tolerance(least) {
-					t.Errorf("%s section %d: least notice of all hours %v (%v), the standing answer says %+v", c.Step, c.Section, least, any, c.Notice)
+					t.Errorf("%s section %d: least notice of all half-hours %v (%v), the standing answer says %+v", c.Step, c.Section, least, any, c.Notice)
 				}
 				if c.Breaks != nil && c.Breaks.After != units.Span(c.Breaks.At.Sub(c.Stop)) {
 					t.Errorf("%s: %v after %v is not %v", c.Step, c.Breaks.After, c.Stop, c.Breaks.At)
