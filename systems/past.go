@@ -330,9 +330,12 @@ func (p *planner) begun(id string, section int) (DoneSpan, bool) {
 	if x.End == nil { // it goes on: at least the first of them was begun
 		return x, section == 1
 	}
-	k, all := time.Duration(section), *x.End-x.Start
-	end := x.Start + all*k/n
-	return DoneSpan{x.Start + all*(k-1)/n, &end}, true
+	all := *x.End - x.Start
+	part := func(k int) time.Duration { // of a year in a thousand parts all*k would not fit
+		return x.Start + all/n*time.Duration(k) + all%n*time.Duration(k)/n
+	}
+	end := part(section)
+	return DoneSpan{part(section - 1), &end}, true
 }
 
 // anyBegun reports whether a step was begun on any section.

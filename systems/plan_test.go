@@ -338,7 +338,7 @@ func breakOneLine(t *rapid.T, c *systems.Catalog, job string, junk []string) {
 	broken(t, c, strings.Join(lines, "\n"))
 }
 
-// Every kind of finding that the issue of a plan can have turns up in one job.
+// Every kind of finding that the outcome of a plan can have turns up in one job.
 // Common practice, no source.
 func TestEveryFinding(t *testing.T) {
 	seen := map[string]bool{}

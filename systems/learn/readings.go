@@ -231,28 +231,12 @@ func (p reader) work(out *Readings) error {
 				w.Length = *f.Length
 			}
 			if key, problem := w.fault(p.j); problem != "" {
-				errs = append(errs, p.bad(strings.TrimSuffix(at+"/"+key, "/"), "%s", problem))
+				errs = append(errs, p.bad(path.Join(at, key), "%s", problem))
 			}
 			out.Work = append(out.Work, w)
 		}
 	}
 	return errors.Join(errs...)
-}
-
-// moment reads a time since the job's start, or one with offset.
-func moment(text string, start time.Time) (time.Duration, error) {
-	at, err := units.ParseDuration(text)
-	if err != nil {
-		t, err := time.Parse(time.RFC3339, text)
-		if err != nil {
-			return 0, fmt.Errorf("found time %q: want a time since the start such as 12h, or one with offset such as 2026-04-07T07:00:00-04:00", text)
-		}
-		at = t.Sub(start)
-	}
-	if at.Abs() > 400*24*time.Hour {
-		return 0, fmt.Errorf("found time %q: want one within 400 days of the start", text)
-	}
-	return at, nil
 }
 
 func (p reader) loggers(out *Readings) error {
@@ -283,7 +267,7 @@ func (p reader) loggers(out *Readings) error {
 	}
 	var heat []Switch
 	for _, key := range p.d.Under("loggers", "heat") {
-		at, err := moment(key, p.j.Start)
+		at, err := p.j.Moment(key)
 		if err != nil {
 			return p.bad("loggers/heat/"+key, "%v", err)
 		}
@@ -387,7 +371,7 @@ func readLog(text []byte, file string, first int, j *systems.Job) (*loggedFile, 
 		var at time.Duration
 		for i, c := range cols {
 			if c.kind == "time" {
-				if at, err = moment(strings.TrimSpace(row[i]), j.Start); err != nil {
+				if at, err = j.Moment(strings.TrimSpace(row[i])); err != nil {
 					return nil, bad(line, "log.time", "%v", err)
 				}
 			}

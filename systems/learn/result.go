@@ -155,7 +155,7 @@ func fourFigures(q units.Quantity) string {
 	if a := math.Abs(v); a < 1e-6 || a >= 1e12 {
 		return fmt.Sprintf("%.3e %s", v, symbol)
 	}
-	digits := max(0, 3-int(math.Floor(math.Log10(math.Abs(v)))))
+	digits := max(0, 3-int(math.Floor(math.Log10(math.Abs(v))))) // at most 9
 	return fmt.Sprintf("%.*f %s", digits, v, symbol)
 }
 
@@ -196,15 +196,12 @@ func (r *Result) TOML() string {
 		if f.Key[0] != "steps" {
 			b.WriteString(" # ")
 			if f.Key[0] == "areas" {
-				b.WriteString("in the place of porosity and penetration, or of drank; ")
+				b.WriteString("in the place of porosity, penetration or drank; ")
 			}
 			b.WriteString(f.Basis)
 			if f.Low.Q != nil {
 				fmt.Fprintf(&b, ", 95 %% %s to %s", fourFigures(f.Low.Q), fourFigures(f.High.Q))
 			}
-		}
-		if f.Key[0] == "areas" && f.Key[2] == "uptake" {
-			b.WriteString("; in the place of porosity, penetration or drank")
 		}
 		b.WriteByte('\n')
 	}

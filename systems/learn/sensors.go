@@ -203,8 +203,7 @@ func (s *sensor) during(from, to time.Duration) (v []float64) {
 	return v
 }
 
-// moved is by how much a sensor moved meanwhile, beyond what its grain and that
-// of another may hide.
+// moved is by how much a sensor moved meanwhile, from its lowest reading to its highest.
 func (s *sensor) moved(from, to time.Duration) float64 {
 	v := s.during(from, to)
 	if len(v) < 2 {
@@ -411,14 +410,11 @@ func twins(all []*sensor) (flags []Flag) {
 		did = leftOut
 	}
 	for i, s := range left {
-		if f := s.flag(Apart, units.TempDelta(by), 0, len(s.at)-1, len(s.at), did); i == 0 {
+		f := s.flag(Apart, units.TempDelta(by), 0, len(s.at)-1, len(s.at), did)
+		if f.Note = "of two loggers nothing says which is wrong"; i == 0 {
 			f.Note = fmt.Sprintf("of two loggers (%s and %s) nothing says which is wrong: put a third beside them", s.name, left[1].name)
-			flags = append(flags, f)
-		} else {
-			f.Note = "of two loggers nothing says which is wrong"
-			flags = append(flags, f)
 		}
-		s.out = by > mostTwins
+		flags, s.out = append(flags, f), by > mostTwins
 	}
 	return flags
 }

@@ -136,10 +136,11 @@ func (s *Slab) screen(air, surface, ground []*sensor) (flags []Flag) {
 }
 
 // cannotStay reports whether a sensor that shows one value from reading i to j
-// should have shown another: its likes moved, or the surface under the air went away from what
-// the air is said to be, or the air over a surface moved by so much that no slab
-// follows by nothing. Each by more than what sensors round to: a thermostat holds the air, and a
-// logger of whole or half degrees shows one value for hours. Common practice, no source.
+// should have shown another: its likes moved, or the surface under the air went away
+// from what the air is said to be, or the air over a surface moved by so much that no
+// slab would stay. Each by more than what sensors round to: a thermostat holds the air,
+// and a logger of whole or half degrees shows one value for hours. Common practice, no
+// source.
 func (x *sensor) cannotStay(i, j int, likes, others []*sensor, air bool) bool {
 	from, to, grain := x.at[i], x.at[j], x.grain()
 	for _, s := range likes {
@@ -536,17 +537,13 @@ func (f *slabFit) report(r *Result, s *solved) {
 	t := t95(s.dof)
 	wide := func(k int, most float64) bool { return s.edge == k || !(t*s.se[k] <= most) }
 	figure := func(name string, was units.Quantity, k int, of func(float64) units.Quantity, key ...string) {
-		note := ""
-		if k != f.deep {
-			before := float64(f.Slab.Slab.Film)
-			if k == f.cond {
-				before = float64(f.Slab.Slab.Layers[0].Conductivity)
-			}
-			word, believe := odd(math.Exp(s.x[k]), before)
-			if note = word; !believe {
-				r.note("%s: %s", name, word)
-				return
-			}
+		note, believe := "", true
+		if k != f.deep { // a temperature is no multiple of another
+			note, believe = odd(math.Exp(s.x[k]), plainOf(was))
+		}
+		if !believe {
+			r.note("%s: %s", name, note)
+			return
 		}
 		r.Figures = append(r.Figures, Figure{Key: key, Name: name, Value: systems.Amount{Q: of(s.x[k])}, Low: systems.Amount{Q: of(s.x[k] - t*s.se[k])}, High: systems.Amount{Q: of(s.x[k] + t*s.se[k])},
 			Was: systems.Amount{Q: was}, N: s.n, Effective: s.eff, Basis: learned(s.n), Note: note})
