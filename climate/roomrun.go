@@ -1,6 +1,7 @@
 package climate
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -105,7 +106,7 @@ func (r *roomRun) forecast(room *Room, outdoors Weather, span, step time.Duratio
 		r.out.Coats[k].Left = units.Loading(r.left[k])
 		r.out.Coats[k].Given = units.Mass(max(0, float64(c.Water)*(1-float64(c.Gone))-r.left[k]) * float64(c.Area)) // rounding
 	}
-	slices.SortStableFunc(r.out.Events, func(a, b Event) int { return int(min(max(a.At-b.At, -1), 1)) })
+	slices.SortStableFunc(r.out.Events, func(a, b Event) int { return cmp.Compare(a.At, b.At) })
 	out := r.out
 	return &out, nil
 }

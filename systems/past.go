@@ -1,6 +1,7 @@
 package systems
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"maps"
@@ -199,13 +200,7 @@ func (p jobReader) beforeStep(q *planner, id string, w DoneWork) error {
 		}
 		return nil
 	}
-	on := []int{0}
-	if q.bySection(id) {
-		on = nil
-		for section := range q.o.Sections {
-			on = append(on, section+1)
-		}
-	} else if n := len(w.Sections); n > 0 {
+	if n := len(w.Sections); n > 0 && !q.bySection(id) {
 		last := slices.Max(slices.Collect(maps.Keys(w.Sections)))
 		if all, _ := q.begun(id, 0); last > n || all.End != nil && n < q.o.Sections {
 			return p.bad("done/"+id+"/sections", "found %d of %d sections, of work that the plan does on the whole floor: want all of them, or its start and no end while it goes on", n, max(last, q.o.Sections))
@@ -223,7 +218,7 @@ func (p jobReader) beforeStep(q *planner, id string, w DoneWork) error {
 		}
 		return fmt.Sprintf("[done.%s]", other)
 	}
-	for _, section := range on {
+	for _, section := range q.places(id) {
 		if _, ok := q.begun(id, section); !ok {
 			continue
 		}
@@ -286,6 +281,19 @@ func (p *planner) bySection(id string) bool {
 		}
 	}
 	return false
+}
+
+// places lists the sections on which a step is done, from 1, or 0 alone for the
+// whole floor.
+func (p *planner) places(id string) []int {
+	if !p.bySection(id) {
+		return []int{0}
+	}
+	all := make([]int, max(1, p.o.Sections))
+	for i := range all {
+		all[i] = i + 1
+	}
+	return all
 }
 
 // sections returns n, or more if the job says that more were done.
@@ -409,7 +417,7 @@ func (p *planner) placePast(prep, coats []string) (free time.Duration, err error
 			add(id, section+1)
 		}
 	}
-	slices.SortStableFunc(all, func(a, b piece) int { return int(min(max(a.start-b.start, -1), 1)) })
+	slices.SortStableFunc(all, func(a, b piece) int { return cmp.Compare(a.start, b.start) })
 	for _, x := range all {
 		share := 1.0
 		if x.section > 0 {
@@ -541,13 +549,7 @@ func (p *planner) judgePast() {
 // parts returns of how many of how many parts of the floor a step is done, and on
 // how many it was begun.
 func (p *planner) parts(id string) (done, begun, of int) {
-	on := []int{0}
-	if p.bySection(id) {
-		on = nil
-		for section := range p.o.Sections {
-			on = append(on, section+1)
-		}
-	}
+	on := p.places(id)
 	for _, section := range on {
 		if x, ok := p.begun(id, section); ok {
 			begun++

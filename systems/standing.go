@@ -123,7 +123,7 @@ func (p *planner) standing() error {
 	if len(coats) == 0 {
 		return nil
 	}
-	slices.SortStableFunc(stops, func(a, b stop) int { return int(min(max(a.at-b.at, -1), 1)) })
+	slices.SortStableFunc(stops, func(a, b stop) int { return cmp.Compare(a.at, b.at) })
 	room, outdoors, from := s.goingOn()
 	times := make([]time.Duration, len(stops))
 	for i, x := range stops {
