@@ -52,10 +52,7 @@ func toldOf(text string, o *systems.Outcome, now time.Duration, conditions bool)
 	return fmt.Sprintf("now = %q\n", now) + text + b.String()
 }
 
-func planText(t interface {
-	Helper()
-	Fatalf(string, ...any)
-}, text string, c *systems.Catalog) *systems.Outcome {
+func planText(t rapid.TB, text string, c *systems.Catalog) *systems.Outcome {
 	t.Helper()
 	j, err := systems.ReadJob(strings.NewReader(text), c)
 	if err != nil {

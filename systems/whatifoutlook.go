@@ -180,7 +180,7 @@ func (o *outlook) wets(id string, section int, m *Material, start, work time.Dur
 	wet := start + work - p.together(id, 1/float64(p.o.Sections))
 	c := &climate.WetCoat{At: placed{wet: wet, end: start + work}.laid(), Area: area / units.Area(p.o.Sections)}
 	c.Water, c.Convection = units.Loading(float64(water)/float64(area)), p.j.Site.convection()
-	if !(c.Area > 0 && c.Water >= 1e-3 && c.Water <= 5) {
+	if !(c.Area > 0 && c.Water >= 1e-3 && c.Water <= 5) { // what a forecast takes: see [climate.Drying]
 		return nil
 	}
 	return c
