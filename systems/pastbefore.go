@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"time"
 
 	"github.com/tackfree/tackfree/aggregate"
 )
@@ -39,6 +40,9 @@ func (p jobReader) before() error {
 func (p jobReader) beforeStep(q *planner, id string, w DoneWork) error {
 	if !q.active(id) {
 		return p.bad("done/"+id, "found %s done, and the job has no work for it", id)
+	}
+	if h := w.hours(p.j.Now); h*float64(p.j.Crew.Hands) > mostHandHours {
+		return p.bad("done/"+id, "found %.6g hours of %d hands: want at most %.0f hand-hours of one step", h, p.j.Crew.Hands, mostHandHours)
 	}
 	if into := q.step(id).Into; into != "" {
 		if _, ok := p.j.Done[into]; !ok {
@@ -87,6 +91,28 @@ func (p jobReader) beforeStep(q *planner, id string, w DoneWork) error {
 		}
 	}
 	return nil
+}
+
+// mostHandHours is the most hand-hours of one step that are done, as of a hundred hands
+// day and night for a year: a Duration holds 2.5 million.
+const mostHandHours = 1e6
+
+// hours returns how long work went on, up to now.
+func (w *DoneWork) hours(now time.Duration) (sum float64) {
+	add := func(x DoneSpan) {
+		end := now
+		if x.End != nil {
+			end = *x.End
+		}
+		sum += (end - x.Start).Hours()
+	}
+	if w.Whole != nil {
+		add(*w.Whole)
+	}
+	for _, n := range slices.Sorted(maps.Keys(w.Sections)) { // a sum of floats hangs on its order
+		add(w.Sections[n])
+	}
+	return sum
 }
 
 // undone lists the steps that cannot be done any more once a step is: of a coat

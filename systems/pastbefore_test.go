@@ -43,6 +43,17 @@ func TestImpossiblePast(t *testing.T) {
 	}
 }
 
+// A thousand hands for a year are more hours than can be counted. Common practice, no source.
+func TestImpossibleHours(t *testing.T) {
+	demo := "now = \"9000h\"\n" + strings.Replace(string(systems.DemoJob()), "hands = 3\n", "hands = 1000\n", 1)
+	for tail, want := range map[string]string{"end = \"8999h\"\n": "done.sound: found 8999 hours of 1000 hands: want at most 1000000 hand-hours", "": "found 9000 hours", "end = \"999h\"\n": ""} {
+		_, err := systems.ReadJob(strings.NewReader(demo+"[done.sound]\nstart = \"0h\"\n"+tail), builtin(t))
+		if want == "" && err != nil || want != "" && (err == nil || !strings.Contains(err.Error(), want)) {
+			t.Errorf("%q: got %v, want %q", tail, err, want)
+		}
+	}
+}
+
 // Sections of a past that do not fit together: a coat begun on all of the floor, or
 // on a section, over one that was not begun there; and a section of work that the
 // plan does on the whole floor. Common practice, no source.
