@@ -296,9 +296,9 @@ const maxCoats = 1000
 // thermostat modulates P without lag between 0 and what the heaters give; a
 // heater whose tank is empty gives nothing until it is refilled. Drying coats
 // ([Drying]) and what a bare slab gives off take their heat from its surface; a
-// coat that is covered gives off no more. The mass of air is that of
-// the room's volume at the start, or at [Room.MassAt]; the heat of vaporised combustion water leaves
-// with the lower heating value. Nothing condenses: where the surface is below
+// coat that is covered gives off no more. The mass of air is that of the room's
+// volume at the start, or at [Room.MassAt]; the heat of vaporised combustion water
+// leaves with the lower heating value. Nothing condenses: where the surface is below
 // the dew point the events say so, and RH may pass 100 %.
 //
 // Accuracy, for weather given hourly: 0.05 K and 2 min of an event in buildings

@@ -1,6 +1,7 @@
 package climate
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -105,7 +106,7 @@ func (r *roomRun) forecast(room *Room, outdoors Weather, span, step time.Duratio
 		r.out.Coats[k].Left = units.Loading(r.left[k])
 		r.out.Coats[k].Given = units.Mass(max(0, float64(c.Water)*(1-float64(c.Gone))-r.left[k]) * float64(c.Area)) // rounding
 	}
-	slices.SortStableFunc(r.out.Events, func(a, b Event) int { return int(min(max(a.At-b.At, -1), 1)) })
+	slices.SortStableFunc(r.out.Events, func(a, b Event) int { return cmp.Compare(a.At, b.At) })
 	out := r.out
 	return &out, nil
 }
@@ -261,9 +262,9 @@ func (r *roomRun) bend() {
 
 // grow lets the steps be longer again after one of h: to parts of longStep, which
 // states every quarter of an hour part alike, so that steps of few lengths are
-// prepared. What a step turns aside grows with its square. Water and gas, which the
-// heat must not depend on, are waited for: until the air has changed thrice since
-// something jumped or dried a long step changes a sixth of it at most.
+// prepared. What a step turns aside grows with its square. Of air and surface alone:
+// for the water and gas in the air, until it has changed thrice since something jumped
+// or dried, a long step changes a sixth of it at most.
 func (r *roomRun) grow(h float64) {
 	r.longest = roomStep
 	n, _ := r.changes(r.now)

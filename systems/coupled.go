@@ -168,6 +168,16 @@ func (s *spaces) near(c coupling) *coupled {
 	return nil
 }
 
+// fit returns the space with a coupling, or with near the one that near has, if any.
+func (s *spaces) fit(c coupling, near bool) *coupled {
+	if near {
+		if x := s.near(c); x != nil {
+			return x
+		}
+	}
+	return s.into(c)
+}
+
 // with returns the site with what a plan does to it, forecast until span.
 func (s *Site) with(c coupling, span time.Duration) (*Site, error) {
 	out := *s
@@ -230,13 +240,7 @@ func couple(ctx context.Context, j *Job, above *sky, rounds int, near bool) (*pl
 			p.sky.spaces, p.sky.from = &spaces{j.Site, j.given, map[string]*coupled{"": now}, []*coupled{now}}, now
 		}
 		next := p.coupling()
-		var x *coupled
-		if near {
-			x = p.sky.spaces.near(next)
-		}
-		if x == nil {
-			x = p.sky.spaces.into(next)
-		}
+		x := p.sky.spaces.fit(next, near)
 		switch {
 		case x == now: // the plan is that of its own forecast
 		case x.err != nil:
@@ -419,11 +423,16 @@ func (p *planner) gives(id string) bool {
 	return p.step(id).Does == Coat && p.active(id) && p.needs[id] != nil && p.material(id).Water.Given()
 }
 
-// water returns what a step's liquid on the floor holds. What rollers and buckets
-// keep does not dry there.
-func (p *planner) water(id string) units.Mass {
+// onFloor returns how much of a step's liquid stays on the floor. What rollers and
+// buckets keep does not dry there.
+func (p *planner) onFloor(id string) units.Volume {
 	n := p.needs[id]
-	return ((n.Gross - n.Waste - n.Tools - n.Residue) * units.Volume(p.material(id).Water.Q)).Mass(waterDensity)
+	return n.Gross - n.Waste - n.Tools - n.Residue
+}
+
+// water returns what that holds.
+func (p *planner) water(id string) units.Mass {
+	return (p.onFloor(id) * units.Volume(p.material(id).Water.Q)).Mass(waterDensity)
 }
 
 // convection returns what of the floor's film coefficient is not radiation: of

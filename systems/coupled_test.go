@@ -17,12 +17,7 @@ import (
 	"github.com/tackfree/tackfree/data/units"
 )
 
-type fataler interface {
-	Helper()
-	Fatal(...any)
-}
-
-func planned(t fataler, text string) (*Job, *Outcome) {
+func planned(t rapid.TB, text string) (*Job, *Outcome) {
 	t.Helper()
 	c, err := Builtin()
 	if err != nil {
@@ -39,7 +34,7 @@ func planned(t fataler, text string) (*Job, *Outcome) {
 	return &j, o
 }
 
-func demoWith(t fataler, pairs ...string) string {
+func demoWith(t rapid.TB, pairs ...string) string {
 	t.Helper()
 	text := string(DemoJob())
 	for i := 0; i < len(pairs); i += 2 {

@@ -26,6 +26,20 @@ type small struct {
 	heated      bool
 }
 
+// read returns the data with the small recipe over them, and its job.
+func (s *small) read(t rapid.TB, builtin DataLayer) (*Catalog, Job) {
+	t.Helper()
+	c, err := LoadLayers(builtin, DataLayer{Name: "own", Files: fstest.MapFS{"recipes/small/1.0.0.toml": {Data: []byte(s.recipe)}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	j, err := ReadJob(strings.NewReader(s.job), c)
+	if err != nil {
+		t.Fatalf("%v\n%s\n%s", err, s.recipe, s.job)
+	}
+	return c, j
+}
+
 // drawSmall draws two or three coats of two chemistries each under random weather.
 func drawSmall(t *rapid.T) small {
 	liquids := []string{"epoxy-standard", "epoxy-standard-cold", "polyaspartic", "polyaspartic-slow", "epoxy-primer-water", "epoxy-fast", "methacrylate", "urethane-aliphatic", "moisture-primer-fast"}
@@ -309,14 +323,7 @@ func TestDecideBound(t *testing.T) {
 	builtin := BuiltinLayer()
 	rapid.Check(t, func(t *rapid.T) {
 		s := drawSmall(t)
-		c, err := LoadLayers(builtin, DataLayer{Name: "own", Files: fstest.MapFS{"recipes/small/1.0.0.toml": {Data: []byte(s.recipe)}}})
-		if err != nil {
-			t.Fatal(err)
-		}
-		j, err := ReadJob(strings.NewReader(s.job), c)
-		if err != nil {
-			t.Fatal(err)
-		}
+		c, j := s.read(t, builtin)
 		if rapid.IntRange(0, 2).Draw(t, "past") == 0 {
 			j, s = midst(t, c, j, s)
 		}
@@ -476,14 +483,7 @@ func TestDecideBruteForce(t *testing.T) {
 			return
 		}
 		s := drawSmall(t)
-		c, err := LoadLayers(builtin, DataLayer{Name: "own", Files: fstest.MapFS{"recipes/small/1.0.0.toml": {Data: []byte(s.recipe)}}})
-		if err != nil {
-			t.Fatal(err)
-		}
-		j, err := ReadJob(strings.NewReader(s.job), c)
-		if err != nil {
-			t.Fatalf("%v\n%s\n%s", err, s.recipe, s.job)
-		}
+		c, j := s.read(t, builtin)
 		if rapid.IntRange(0, 2).Draw(t, "past") == 0 {
 			if j, s = midst(t, c, j, s); len(j.Done) > 0 {
 				kinds["begun"]++

@@ -28,7 +28,7 @@ type branch struct {
 	*problem
 	by      []*value // best by class
 	best    *value
-	only    func(*combo) bool // those searched; nil: all
+	only    func(*combo) bool // those that search looks at
 	slack   time.Duration     // that the weather may differ from what is looked at
 	open    *value            // the least bound of what was left out for want of nodes
 	holding []time.Duration
@@ -62,7 +62,7 @@ func (b *branch) search() error {
 				if err := b.ctx.Err(); err != nil {
 					return err
 				}
-				if b.only != nil && !b.only(&b.combos[i]) {
+				if !b.only(&b.combos[i]) {
 					continue
 				}
 				x, err := b.bud(choice{combo: i, heat: heat, start: start}, held)

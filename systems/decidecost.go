@@ -148,7 +148,10 @@ func (p *Prices) billed(q *planner, whole bool) ([]CostLine, error) {
 	for i := range worked {
 		worked[i] += done[i]
 	}
-	plain, over, wait := p.Paid(worked, shift, q.j.Crew.Hands, q.j.Crew.To-q.j.Crew.From)
+	plain, over, wait, err := p.Paid(worked, shift, q.j.Crew.Hands, q.j.Crew.To-q.j.Crew.From)
+	if err != nil {
+		return nil, err
+	}
 	lines, _, err := p.lines(q, plain, over, wait)
 	return lines, err
 }
@@ -266,14 +269,12 @@ func (p *planner) handHours() (all time.Duration) {
 		if !q.active(id) {
 			continue
 		}
-		s, n, first := q.step(id), 1, 0
-		if q.bySection(id) {
-			n, first = max(1, q.o.Sections), 1
-		}
-		for section := first; section < first+n; section++ {
-			crew := q.crewAt(id, section, 1/float64(n))
+		s, on := q.step(id), q.places(id)
+		share := 1 / float64(len(on))
+		for _, section := range on {
+			crew := q.crewAt(id, section, share)
 			if d, ok := q.done[spot{id, section}]; ok && s.Does != Condition && q.status(id, section, d) == WorkDone {
-				crew = q.crewDone(id, section, 1/float64(n), d)
+				crew = q.crewDone(id, section, share, d)
 			}
 			all += time.Duration(float64(crew.Round(time.Second)) * q.hands(s))
 		}

@@ -1,6 +1,7 @@
 package systems
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"maps"
@@ -244,7 +245,7 @@ func before(at time.Duration) time.Duration { return (at - 1).Truncate(time.Hour
 func (s *Site) refill(i int, r climate.Refill) {
 	s.Room.Heaters = slices.Clone(s.Room.Heaters)
 	all := append(slices.Clone(s.Room.Heaters[i].Refills), r)
-	slices.SortStableFunc(all, func(a, b climate.Refill) int { return int(min(max(a.At-b.At, -1), 1)) })
+	slices.SortStableFunc(all, func(a, b climate.Refill) int { return cmp.Compare(a.At, b.At) })
 	s.Room.Heaters[i].Refills = all
 }
 

@@ -89,13 +89,7 @@ func (pr *problem) decision(r *result) (*Decision, error) {
 		o := coat.options[pr.combos[v.combo].pick[k]]
 		m := j.materials[o.step.Material]
 		x := CoatChoice{Step: coat.id, Title: title(&o.step, coat.id), Option: o.name, Material: m.ID + "@" + m.Version, Name: m.Name}
-		at := forever
-		for section := range p.o.Sections {
-			if d, ok := p.done[spot{coat.id, section + 1}]; ok {
-				at = min(at, d.start)
-			}
-		}
-		if at != forever {
+		if at := p.earliest(coat.id); at != forever {
 			x.Start = p.clock(at)
 		}
 		if at := c.holds[k]; at != none {

@@ -140,12 +140,7 @@ func (pr *problem) of(p *planner, c choice, h *heatWay) (value, error) {
 	}
 	var chain *laid
 	for k := range pr.coats {
-		x := &laid{before: chain, start: forever, hold: none}
-		for section := range p.o.Sections {
-			if d, ok := p.done[spot{pr.coats[k].id, section + 1}]; ok {
-				x.start = min(x.start, d.start)
-			}
-		}
+		x := &laid{before: chain, start: p.earliest(pr.coats[k].id), hold: none}
 		if c.holds != nil {
 			x.hold = c.holds[k]
 		}

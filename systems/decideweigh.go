@@ -37,7 +37,6 @@ type weighing struct {
 	real  value
 	air   *heatWay   // its space, with its water
 	lines []CostLine // of least cost, all
-	again bool       // it was planned anew
 }
 
 func (x *weighing) clear() bool { return x.real.rank == 0 && x.real.stops == 0 }
@@ -113,7 +112,6 @@ func (pr *problem) weigh(r *result) (*weighed, error) {
 		if err != nil {
 			return nil, err
 		}
-		x.again = true
 		w.all = append(w.all, x)
 		i := pr.class(v)
 		w.known[i], w.sure[i] = &x.real, true

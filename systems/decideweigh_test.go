@@ -7,7 +7,6 @@ import (
 	"slices"
 	"strings"
 	"testing"
-	"testing/fstest"
 	"time"
 
 	"pgregory.net/rapid"
@@ -131,14 +130,7 @@ surface = "24 °C"
 "0h" = "35 %"
 "96h" = "35 %"
 `
-	c, err := LoadLayers(BuiltinLayer(), DataLayer{Name: "own", Files: fstest.MapFS{"recipes/small/1.0.0.toml": {Data: []byte(recipe)}}})
-	if err != nil {
-		t.Fatal(err)
-	}
-	j, err := ReadJob(strings.NewReader(text), c)
-	if err != nil {
-		t.Fatal(err)
-	}
+	_, j := (&small{recipe: recipe, job: text}).read(t, BuiltinLayer())
 	d, err := Decide(context.Background(), j, Goal{NoRelax: true})
 	if err != nil {
 		t.Fatal(err)
@@ -190,14 +182,7 @@ func TestDecideWeighsTruly(t *testing.T) {
 			return
 		}
 		s := drawDamp(t)
-		c, err := LoadLayers(builtin, DataLayer{Name: "own", Files: fstest.MapFS{"recipes/small/1.0.0.toml": {Data: []byte(s.recipe)}}})
-		if err != nil {
-			t.Fatal(err)
-		}
-		j, err := ReadJob(strings.NewReader(s.job), c)
-		if err != nil {
-			t.Fatalf("%v\n%s\n%s", err, s.recipe, s.job)
-		}
+		c, j := s.read(t, builtin)
 		begun := false
 		if rapid.IntRange(0, 3).Draw(t, "past") == 0 {
 			j, s = midst(t, c, j, s)

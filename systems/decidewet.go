@@ -1,6 +1,7 @@
 package systems
 
 import (
+	"cmp"
 	"maps"
 	"slices"
 	"time"
@@ -67,15 +68,7 @@ func (t Times) atBest(latest bool) Times {
 			rows = append(rows, cure.Point{Temp: temp, Time: slices.Min(h.Times[i])})
 		}
 	}
-	slices.SortFunc(rows, func(a, b cure.Point) int {
-		switch {
-		case a.Temp.Less(b.Temp):
-			return -1
-		case b.Temp.Less(a.Temp):
-			return 1
-		}
-		return 0
-	})
+	slices.SortFunc(rows, func(a, b cure.Point) int { return cmp.Compare(a.Temp.Kelvin(), b.Temp.Kelvin()) })
 	for i := 1; i < len(rows); i++ {
 		rows[i].Time = min(rows[i].Time, rows[i-1].Time)
 	}

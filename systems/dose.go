@@ -150,15 +150,25 @@ func (p *planner) dose(id string, n *Need) error {
 	return nil
 }
 
-// firstStart returns when the first section of a step begins; the job's start for one
+// firstStart returns when a step begins on its first section; the job's start for one
 // that is not in the schedule.
 func (p *planner) firstStart(id string) time.Duration {
-	for section := range p.o.Sections + 1 {
-		if d, ok := p.done[spot{id, section}]; ok {
-			return d.start
-		}
+	if at := p.earliest(id); at != forever {
+		return at
 	}
 	return 0
+}
+
+// earliest returns when a step begins on the section that it begins on first; forever
+// if it is not in the schedule.
+func (p *planner) earliest(id string) time.Duration {
+	at := forever
+	for section := range p.o.Sections + 1 {
+		if d, ok := p.done[spot{id, section}]; ok {
+			at = min(at, d.start)
+		}
+	}
+	return at
 }
 
 // dosed returns m with the dose in its mix.

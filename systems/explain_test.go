@@ -20,7 +20,7 @@ import (
 
 // explainAll asks for every figure: Explain itself works each formula out from
 // its inputs and refuses one that does not give the plan's figure.
-func explainAll(t failer, o *systems.Outcome) []string {
+func explainAll(t rapid.TB, o *systems.Outcome) []string {
 	t.Helper()
 	paths, err := o.Explainable()
 	if err != nil {
@@ -38,7 +38,7 @@ func explainAll(t failer, o *systems.Outcome) []string {
 }
 
 // leaves checks that each figure is computed from others or was given.
-func leaves(t failer, path string, e *systems.Explanation) {
+func leaves(t rapid.TB, path string, e *systems.Explanation) {
 	if (e.Formula == "") == (e.Basis == "") || e.Text == "" || e.Name == "" || e.Formula == "" && len(e.Inputs) > 0 || e.Formula != "" && len(e.Inputs) == 0 {
 		t.Errorf("%s: %q is neither computed nor given: %+v", path, e.Name, *e)
 	}

@@ -532,17 +532,15 @@ func sortedGrits(m map[string]Grit) []string {
 	return keys
 }
 
-// check looks at a crew that was not read from a file.
+// check looks at a crew, which need not be read from a file.
 func (c Crew) check() error {
 	bad := func(field, format string, args ...any) error {
 		return fmt.Errorf("systems.Plan: crew."+field+": found "+format, args...)
 	}
-	rest := map[time.Weekday]bool{}
 	for _, d := range c.Rest {
 		if d < time.Sunday || d > time.Saturday {
 			return bad("rest", "day %d: want 0 (Sunday) to 6", int(d))
 		}
-		rest[d] = true
 	}
 	switch {
 	case c.Hands < 1 || c.Hands > mostHands:
@@ -551,12 +549,18 @@ func (c Crew) check() error {
 		return bad("from", "%s: want a time of day, 0h to 24h", units.DurationText(c.From))
 	case c.To < c.From+time.Hour || c.To > c.From+day:
 		return bad("to", "%s: want one hour to 24 h after from, %s", units.DurationText(c.To), units.DurationText(c.From))
-	case len(rest) == 7:
+	case c.neverWorks():
 		return bad("rest", "all seven days: want at least one to work")
 	}
 	return nil
 }
 
+// neverWorks reports whether all days of the week are days of rest.
+func (c Crew) neverWorks() bool {
+	return len(slices.Compact(slices.Sorted(slices.Values(c.Rest)))) == 7
+}
+
+// mostHands is the largest crew that a job may have.
 const mostHands = 1000
 
 // longestNight tells a night shift from a slip of the pen.
@@ -572,8 +576,8 @@ func clock(text string) (time.Duration, bool) {
 
 func (p jobReader) crew() error {
 	f := p.f.Crew
-	if f.Hands < 1 || f.Hands > 1000 {
-		return p.bad("crew/hands", "found %d: want 1 to 1000", f.Hands)
+	if f.Hands < 1 || f.Hands > mostHands {
+		return p.bad("crew/hands", "found %d: want 1 to %d", f.Hands, mostHands)
 	}
 	from, ok1 := clock(f.From)
 	to, ok2 := clock(f.To)
@@ -603,7 +607,7 @@ func (p jobReader) crew() error {
 		}
 		p.j.Crew.Rest = append(p.j.Crew.Rest, time.Weekday(i))
 	}
-	if len(slices.Compact(slices.Sorted(slices.Values(p.j.Crew.Rest)))) == 7 {
+	if p.j.Crew.neverWorks() {
 		return p.bad("crew/rest", "found all seven days: want at least one to work")
 	}
 	return nil
@@ -963,6 +967,13 @@ func (p jobReader) series(table []string, value func(string) float64, lo, hi flo
 
 // farthest is how far a reading may be from the job's start: a year and some.
 const farthest = 400 * day
+
+// Moment reads a time of the job, since its start or by the clock with an offset, as
+// that since its start.
+//
+// Range: 400 days before the start to 400 days after it. The error names the text and
+// what is allowed.
+func (j *Job) Moment(text string) (time.Duration, error) { return moment(text, j.Start) }
 
 // moment reads a time since the start, or one with offset.
 func moment(text string, start time.Time) (time.Duration, error) {

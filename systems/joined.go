@@ -1,6 +1,7 @@
 package systems
 
 import (
+	"cmp"
 	"slices"
 	"time"
 
@@ -243,8 +244,8 @@ func (s *Site) joinedForecast() error {
 		}
 		last = l
 	}
-	slices.SortStableFunc(f.Events, func(a, b climate.Event) int { return int(min(max(a.At-b.At, -1), 1)) })
-	var dry [4]bool
+	slices.SortStableFunc(f.Events, func(a, b climate.Event) int { return cmp.Compare(a.At, b.At) })
+	dry := map[int]bool{}
 	f.Events = slices.DeleteFunc(f.Events, func(e climate.Event) bool { // a leg that begins with a dry tank tells it again
 		was := dry[e.Heater]
 		if e.What == climate.TankEmpty || e.What == climate.TankRefilled {

@@ -1,6 +1,8 @@
 package systems
 
 import (
+	"cmp"
+	"slices"
 	"time"
 
 	"github.com/tackfree/tackfree/data/units"
@@ -185,6 +187,12 @@ const (
 	Watch Severity = "watch" // may go wrong: look at it
 	Note  Severity = "note"  // worth knowing
 )
+
+// graver orders severities, the gravest first.
+func graver(x, y Severity) int {
+	rank := func(s Severity) int { return slices.Index([]Severity{Stop, Watch, Note}, s) }
+	return cmp.Compare(rank(x), rank(y))
+}
 
 // A Finding is something the plan does not pass over in silence. Key is stable;
 // Text is the sentence made from it and the figures, in the units asked for by

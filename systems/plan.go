@@ -153,8 +153,7 @@ func begin(ctx context.Context, j *Job, above *sky, oneByOne bool) (*planner, er
 
 // rank puts the gravest findings first.
 func (p *planner) rank() {
-	rank := map[Severity]int{Stop: 0, Watch: 1, Note: 2}
-	slices.SortStableFunc(p.o.Findings, func(a, b Finding) int { return rank[a.Severity] - rank[b.Severity] })
+	slices.SortStableFunc(p.o.Findings, func(a, b Finding) int { return graver(a.Severity, b.Severity) })
 }
 
 // A planner holds one run of Plan.

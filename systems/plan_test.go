@@ -27,10 +27,7 @@ var update = flag.Bool("update", false, "write the golden files anew")
 // loaded is the built-in catalog, read once: it is read-only.
 var loaded = sync.OnceValues(systems.Builtin)
 
-func builtin(t interface {
-	Helper()
-	Fatal(...any)
-}) *systems.Catalog {
+func builtin(t rapid.TB) *systems.Catalog {
 	t.Helper()
 	c, err := loaded()
 	if err != nil {
@@ -138,13 +135,8 @@ func TestOverlayAgainstPractice(t *testing.T) {
 	}
 }
 
-type failer interface {
-	Helper()
-	Errorf(string, ...any)
-}
-
 // balance checks that nothing is lost in a plan.
-func balance(t failer, o *systems.Outcome) {
+func balance(t rapid.TB, o *systems.Outcome) {
 	t.Helper()
 	total := map[string]units.Volume{}
 	mass := map[string]units.Mass{}
@@ -282,7 +274,7 @@ func TestPlansBalance(t *testing.T) {
 }
 
 // broken says whether a job's text is refused as it should be.
-func broken(t failer, c *systems.Catalog, text string) {
+func broken(t rapid.TB, c *systems.Catalog, text string) {
 	t.Helper()
 	j, err := systems.ReadJob(strings.NewReader(text), c)
 	if err == nil {
@@ -338,7 +330,7 @@ func breakOneLine(t *rapid.T, c *systems.Catalog, job string, junk []string) {
 	broken(t, c, strings.Join(lines, "\n"))
 }
 
-// Every kind of finding that the issue of a plan can have turns up in one job.
+// Every kind of finding that the outcome of a plan can have turns up in one job.
 // Common practice, no source.
 func TestEveryFinding(t *testing.T) {
 	seen := map[string]bool{}

@@ -48,8 +48,17 @@ type Overtime struct {
 // shift whether one begins on it, hands those of the crew, long how long a shift
 // is. The day's work is shared evenly among the crew. Without [Prices].Overtime no
 // hours are over; waiting hours are returned whether or not they are paid.
-func (p *Prices) Paid(worked []time.Duration, shift []bool, hands int, long time.Duration) (plain, over, wait time.Duration) {
-	n := time.Duration(hands)
+//
+// Range: as many hours, worked and waited, as a Duration holds, 2.5 million; beyond
+// that an error.
+func (p *Prices) Paid(worked []time.Duration, shift []bool, hands int, long time.Duration) (plain, over, wait time.Duration, err error) {
+	n, all := time.Duration(hands), 0.0
+	for _, h := range worked {
+		all += max(h, long*n).Hours()
+	}
+	if most := time.Duration(math.MaxInt64).Hours(); !(all < most) {
+		return 0, 0, 0, fmt.Errorf("systems: prices: found %.3g hand-hours on site, with those that wait: want less than %.3g", all, most)
+	}
 	for i, h := range worked {
 		if o := p.Overtime; o != nil {
 			if beyond := h - o.After*n; beyond > 0 {
@@ -62,7 +71,7 @@ func (p *Prices) Paid(worked []time.Duration, shift []bool, hands int, long time
 			wait += idle
 		}
 	}
-	return plain, over, wait
+	return plain, over, wait, nil
 }
 
 // OvertimeHour returns the price of an hour of overtime, rounded to a minor unit:

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -171,6 +172,18 @@ func TestStints(t *testing.T) {
 			if got := by["grind"].Minutes(); math.Abs(got-(320+60)) > 0.1 {
 				t.Errorf("grinding %.2f hand-minutes, want 380", got)
 			}
+		}
+	}
+}
+
+// Hands that wait for so long that no Duration holds their hours are an error, and
+// never less than nothing. Source: int64 nanoseconds hold 2.56 million hours.
+func TestPaidHolds(t *testing.T) {
+	var p systems.Prices
+	for days, ok := range map[int]bool{106: true, 107: false} { // of 24000 hand-hours
+		_, _, wait, err := p.Paid(make([]time.Duration, days), slices.Repeat([]bool{true}, days), 1000, 24*time.Hour)
+		if want := time.Duration(days) * 24000 * time.Hour; (err == nil) != ok || ok && wait != want {
+			t.Errorf("%d days: %v, %v", days, wait, err)
 		}
 	}
 }

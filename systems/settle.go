@@ -106,13 +106,7 @@ func settleOrder(ctx context.Context, j *Job, all *spaces, oneByOne bool, rounds
 			return nil, err
 		}
 		next := p.coupling()
-		var x *coupled
-		if near {
-			x = all.near(next)
-		}
-		if x == nil {
-			x = all.into(next)
-		}
+		x := all.fit(next, near)
 		if x.err != nil {
 			return nil, nil // it cannot be followed
 		}

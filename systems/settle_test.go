@@ -10,13 +10,15 @@ import (
 	"testing"
 	"time"
 
+	"pgregory.net/rapid"
+
 	"github.com/tackfree/tackfree/data/units"
 )
 
 // rings are floors in two sections, with the order that comes out of each. In the
 // air of one order the other misses fewer windows, and the other way round. Found
 // among those that drawCoupled draws; common practice, no source.
-func rings(t fataler) map[string]*Job {
+func rings(t rapid.TB) map[string]*Job {
 	t.Helper()
 	c, err := Builtin()
 	if err != nil {

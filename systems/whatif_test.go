@@ -16,10 +16,7 @@ import (
 	"github.com/tackfree/tackfree/systems"
 )
 
-func ask(t interface {
-	Helper()
-	Fatal(...any)
-}, j systems.Job, d ...systems.Disturbance) *systems.Difference {
+func ask(t rapid.TB, j systems.Job, d ...systems.Disturbance) *systems.Difference {
 	t.Helper()
 	x, err := systems.WhatIf(context.Background(), j, d...)
 	if err != nil {
@@ -72,10 +69,7 @@ func early(name string) bool {
 }
 
 // overHumidity reports whether the liquid of a step has an event's time by humidity.
-func overHumidity(t interface {
-	Helper()
-	Fatal(...any)
-}, o *systems.Outcome, step, event string) bool {
+func overHumidity(t rapid.TB, o *systems.Outcome, step, event string) bool {
 	t.Helper()
 	c, err := systems.Builtin()
 	if err != nil {

@@ -184,7 +184,7 @@ func (a *Answer) first(from time.Time) *Break {
 		all = append(all, candidate{f, nil})
 	}
 	for _, m := range a.Moves {
-		if graver(m.Now.Severity, m.Was.Severity) {
+		if graver(m.Now.Severity, m.Was.Severity) < 0 {
 			all = append(all, candidate{m.Now, nil})
 		} else if m.Now.Step != "" && m.Now.When != nil && m.Was.When != nil && m.Was.When.Sub(*m.Now.When) > grain {
 			all = append(all, candidate{m.Now, m.Was.When})
@@ -200,16 +200,9 @@ func (a *Answer) first(from time.Time) *Break {
 	return b
 }
 
-// graver reports whether one severity is graver than another.
-func graver(x, y Severity) bool {
-	rank := map[Severity]int{Stop: 2, Watch: 1, Note: 0}
-	return rank[x] > rank[y]
-}
-
 // soonest orders findings by their gravity and then by their time; what has none
 // comes last.
 func soonest(x, y Finding) int {
-	rank := map[Severity]int{Stop: 0, Watch: 1, Note: 2}
 	far := time.Date(9999, 1, 1, 0, 0, 0, 0, time.UTC)
 	at := func(f Finding) time.Time {
 		if f.When == nil {
@@ -217,7 +210,7 @@ func soonest(x, y Finding) int {
 		}
 		return *f.When
 	}
-	return cmp.Or(cmp.Compare(rank[x.Severity], rank[y.Severity]), at(x).Compare(at(y)))
+	return cmp.Or(graver(x.Severity, y.Severity), at(x).Compare(at(y)))
 }
 
 // breakOf returns a finding as what breaks.

@@ -153,7 +153,7 @@ func (d NoRefill) apply(s *scene) error {
 				r.At = max(r.At, 70*365*day)
 			}
 		}
-		slices.SortStableFunc(h.Refills, func(a, b climate.Refill) int { return int(min(max(a.At-b.At, -1), 1)) })
+		slices.SortStableFunc(h.Refills, func(a, b climate.Refill) int { return cmp.Compare(a.At, b.At) })
 	})
 	return nil
 }
@@ -209,9 +209,7 @@ func (d SmallerTank) apply(s *scene) error {
 			past.left[i], x.past = &d.Tank, &past
 			return
 		}
-		if x.Room.Heaters[i].Tank = d.Tank; d.Tank == 0 {
-			x.Room.Heaters[i].Tank = 1e-9 // nothing, not a tank without end
-		}
+		x.Room.Heaters[i].Tank = max(d.Tank, emptyTank)
 	})
 	return nil
 }
@@ -295,7 +293,7 @@ func (s *scene) weather() error {
 	for _, f := range d.faults(&s.j) {
 		return fmt.Errorf("%w: systems.WhatIf: WeatherOff.%s, added up: %s", units.ErrRange, f.field, f.problem)
 	}
-	const jump = time.Second
+	const jump = time.Second // in which it goes over from the one to the other
 	damp := func(rh float64) float64 { return min(max(rh+float64(d.RH), 0.01), 1) }
 	if s.j.Site != nil {
 		at, err := s.j.Site.Outdoors.At(now)
@@ -310,48 +308,44 @@ func (s *scene) weather() error {
 			s.moments = append(s.moments, now)
 		}
 		s.site = append(s.site, func(x *Site) {
-			var out climate.Weather
-			if now > 0 {
-				for _, r := range x.Outdoors {
-					if r.At < now {
-						out = append(out, r)
-					}
-				}
-				r := climate.Reading{At: now, Temp: at.Temp, RH: at.RH}
-				out = append(out, r)
-				r.At += jump
-				out = append(out, shifted(r))
-			}
-			for _, r := range x.Outdoors {
-				if now == 0 || r.At > now+jump {
-					out = append(out, shifted(r))
-				}
-			}
-			x.Outdoors = out
+			is := climate.Reading{At: now, Temp: at.Temp, RH: at.RH}
+			then := shifted(is)
+			then.At += jump
+			x.Outdoors = fromNow(x.Outdoors, is, then, func(r climate.Reading) time.Duration { return r.At }, shifted)
 		})
 		return nil
 	}
-	shift := func(x Series, to func(float64) float64) (out Series) {
-		if now > 0 && len(x) > 0 {
-			for _, r := range x {
-				if r.At < now {
-					out = append(out, r)
-				}
-			}
-			out = append(out, Reading{now, x.At(now)}, Reading{now + jump, to(x.At(now))})
+	shift := func(x Series, to func(float64) float64) Series {
+		if len(x) == 0 {
+			return nil
 		}
-		for _, r := range x {
-			if now == 0 || r.At > now+jump {
-				out = append(out, Reading{r.At, to(r.V)})
-			}
-		}
-		return out
+		is := Reading{now, x.At(now)}
+		return fromNow(x, is, Reading{now + jump, to(is.V)}, func(r Reading) time.Duration { return r.At }, func(r Reading) Reading { return Reading{r.At, to(r.V)} })
 	}
 	warm := func(k float64) float64 { return k + float64(d.Temp) }
 	for _, w := range []*Weather{&s.j.Weather, &s.j.given} {
 		*w = Weather{Slab: shift(w.Slab, warm), Air: shift(w.Air, warm), RH: shift(w.RH, damp)}
 	}
 	return nil
+}
+
+// fromNow returns readings as they are before now, at which is was read, and as to has
+// them after then, a moment later. From the start on all are as to has them.
+func fromNow[R any](all []R, is, then R, at func(R) time.Duration, to func(R) R) (out []R) {
+	if at(is) > 0 {
+		for _, r := range all {
+			if at(r) < at(is) {
+				out = append(out, r)
+			}
+		}
+		out = append(out, is, then)
+	}
+	for _, r := range all {
+		if at(is) == 0 || at(r) > at(then) {
+			out = append(out, to(r))
+		}
+	}
+	return out
 }
 
 func (d WeatherOff) words(j *Job, sys units.System) string {

@@ -175,12 +175,12 @@ func (o *outlook) wets(id string, section int, m *Material, start, work time.Dur
 		}
 	}
 	area := min(n.Area, p.j.Site.Room.Floor)
-	volume := float64(n.Gross-n.Waste-n.Tools-n.Residue) * film(m, dry) / film(p.material(id), s.Film.Q)
+	volume := float64(p.onFloor(id)) * film(m, dry) / film(p.material(id), s.Film.Q)
 	water := (units.Volume(volume) * units.Volume(m.Water.Q)).Mass(waterDensity)
 	wet := start + work - p.together(id, 1/float64(p.o.Sections))
 	c := &climate.WetCoat{At: placed{wet: wet, end: start + work}.laid(), Area: area / units.Area(p.o.Sections)}
 	c.Water, c.Convection = units.Loading(float64(water)/float64(area)), p.j.Site.convection()
-	if !(c.Area > 0 && c.Water >= 1e-3 && c.Water <= 5) {
+	if !(c.Area > 0 && c.Water >= 1e-3 && c.Water <= 5) { // what a forecast takes: see [climate.Drying]
 		return nil
 	}
 	return c

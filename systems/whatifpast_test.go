@@ -120,7 +120,7 @@ func TestWhatIfPastNotRead(t *testing.T) {
 			}
 		}
 		last := len(x.Plan.Heat.Hours) - 1
-		if _, ok := d.(systems.WeatherOff); ok && x.AsPlanned.Outcome.Heat.Hours[last].Outdoors.Sub(x.Plan.Heat.Hours[last].Outdoors)-8 > 1e-9 {
+		if _, ok := d.(systems.WeatherOff); ok && math.Abs(float64(x.AsPlanned.Outcome.Heat.Hours[last].Outdoors.Sub(x.Plan.Heat.Hours[last].Outdoors))-8) > 1e-9 {
 			t.Error("8 K warmer, and it is not")
 		}
 	}

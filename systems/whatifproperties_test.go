@@ -118,10 +118,8 @@ func TestWhatIfHolds(t *testing.T) {
 				t.Fatalf("%s: %#v: %s [%d] is not in the plan", name, d, w.Step, w.Section)
 			}
 			by := w.Start.Sub(x.Plan.Schedule[i].Start)
-			if by < 0 || by > 0 && len(late) == 0 && w.Does != systems.Broadcast && w.Does != systems.Condition {
-				if w.Does != systems.Broadcast { // goes with its coat, whose setup is longer for fewer hands
-					t.Fatalf("%s: %#v: as planned %s [%d] begins %v later", name, d, w.Step, w.Section, by)
-				}
+			if w.Does != systems.Broadcast && (by < 0 || by > 0 && len(late) == 0 && w.Does != systems.Condition) { // a broadcast goes with its coat, whose setup is longer for fewer hands
+				t.Fatalf("%s: %#v: as planned %s [%d] begins %v later", name, d, w.Step, w.Section, by)
 			}
 			if by > 0 && w.Does == systems.Coat && !late[w.Step] {
 				t.Fatalf("%s: %#v: as planned %s [%d] begins %v later and is not late", name, d, w.Step, w.Section, by)

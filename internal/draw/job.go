@@ -1,6 +1,7 @@
 package draw
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"image/color"
@@ -207,7 +208,7 @@ func (n *JobSheet) moments() []moment {
 			all = append(all, moment{m.At, m.Text, !m.Faint})
 		}
 	}
-	slices.SortStableFunc(all, func(a, b moment) int { return int(min(max(a.at-b.at, -1), 1)) })
+	slices.SortStableFunc(all, func(a, b moment) int { return cmp.Compare(a.at, b.at) })
 	return all
 }
 

@@ -3,6 +3,7 @@
 package draw
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -235,7 +236,7 @@ func (n *NightSheet) moments() []moment {
 		}
 		all = append(all, moment{at: e.At, text: text})
 	}
-	slices.SortStableFunc(all, func(a, b moment) int { return int(min(max(a.at-b.at, -1), 1)) })
+	slices.SortStableFunc(all, func(a, b moment) int { return cmp.Compare(a.at, b.at) })
 	return all
 }
 

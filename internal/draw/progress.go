@@ -1,6 +1,7 @@
 package draw
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"image/color"
@@ -168,7 +169,7 @@ func (n *ProgressSheet) moments() []moment {
 			add(e.At, e.Name, true)
 		}
 	}
-	slices.SortStableFunc(all, func(a, b moment) int { return int(min(max(a.at-b.at, -1), 1)) })
+	slices.SortStableFunc(all, func(a, b moment) int { return cmp.Compare(a.at, b.at) })
 	return all
 }
 

@@ -11,8 +11,7 @@ import (
 // Put returns text with key set to literal, a TOML value, in the place of what
 // stands there, or after the last line of its table, or in a table of its own at
 // the end. An empty literal takes the key out, or a table with all its keys. All
-// else stays as it is, comments
-// too: the result is read again, and a text in which anything but key changed,
+// else stays as it is, comments too: the result is read again, and a text in which anything but key changed,
 // as where key lies in an inline table, is an error.
 func Put(text string, key []string, literal string) (string, error) {
 	const fn = "tomlfile.Put"

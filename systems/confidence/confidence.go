@@ -10,8 +10,8 @@
 // on tools, in buckets or spilled, has one factor for each gallon that does, and
 // loose grain one for each pound that stays, so that neither a share of waste nor a
 // retention can leave its range. Of a step that the job tells as done, with the kits
-// or bags that it took, those stand, and hours that are over too. Batches are counted in each draw, and what stays
-// in the bucket of each. Grain is used again as the recipe or the job says.
+// or bags that it took, those stand, and hours that are over too. Batches are counted
+// in each draw, and what stays in the bucket of each. Grain is used again as the recipe or the job says.
 //
 // What does in half, eight or nine of ten such jobs is the amount that as many of
 // them need, bought as the plan buys its own: in bags, or in the kits that cover it

@@ -308,10 +308,7 @@ func TestEveryRecipe(t *testing.T) {
 }
 
 // orderly checks what holds of every order.
-func orderly(t interface {
-	Helper()
-	Errorf(string, ...any)
-}, r *confidence.Order) {
+func orderly(t rapid.TB, r *confidence.Order) {
 	t.Helper()
 	for i := range r.Lines {
 		l := &r.Lines[i]

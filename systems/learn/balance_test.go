@@ -15,10 +15,7 @@ import (
 )
 
 // jobOf reads a job of the tests of package systems.
-func jobOf(t interface {
-	Helper()
-	Fatal(...any)
-}, name string) systems.Job {
+func jobOf(t rapid.TB, name string) systems.Job {
 	t.Helper()
 	c, err := systems.Builtin()
 	if err != nil {
@@ -31,10 +28,7 @@ func jobOf(t interface {
 	return j
 }
 
-func mustPlan(t interface {
-	Helper()
-	Fatal(...any)
-}, j systems.Job) *systems.Outcome {
+func mustPlan(t rapid.TB, j systems.Job) *systems.Outcome {
 	t.Helper()
 	o, err := systems.Plan(context.Background(), j)
 	if err != nil {

@@ -73,20 +73,24 @@ func (x *Work) fault(j *systems.Job) (key, problem string) {
 	s := j.Recipe.Steps[x.Step]
 	want := whatOf(&s)
 	for _, told := range []struct {
-		key        string
-		some, none bool
-	}{{"area", positive(x.Area), x.Area == 0}, {"length", positive(x.Length), x.Length == 0}, {"count", x.Count > 0 && x.Count <= 1e6, x.Count == 0}} {
-		if told.key == want && !told.some {
-			return "", fmt.Sprintf("found no %s, or none that can be: want how much was done", want)
-		} else if told.key != want && !told.none {
-			return told.key, fmt.Sprintf("found it of a step that is told by its %s: want that alone", want)
+		key, allowed string
+		is           any
+		some, none   bool
+	}{
+		{"area", "above nothing", x.Area, positive(x.Area), x.Area == 0},
+		{"length", "above nothing", x.Length, positive(x.Length), x.Length == 0},
+		{"count", "1 to 1000000", x.Count, x.Count > 0 && x.Count <= 1e6, x.Count == 0},
+	} {
+		switch {
+		case told.key == want && told.none:
+			return "", fmt.Sprintf("found no %s: want how much was done", want)
+		case told.key == want && !told.some:
+			return want, fmt.Sprintf("found %v done: want %s", told.is, told.allowed)
+		case told.key != want && !told.none:
+			return told.key, fmt.Sprintf("found %v of a step that is told by its %s: want that alone", told.is, want)
 		}
 	}
-	passes := 1
-	if s.Does == systems.Grind {
-		passes = max(1, len(j.Grits))
-	}
-	switch most := covers(j, "") * mostDone * units.Area(passes); {
+	switch most := covers(j, "") * mostDone * units.Area(passes(j, &s)); {
 	case x.Passes < 0 || x.Passes > 100 || x.Passes > 0 && s.Does != systems.Grind:
 		return "passes", fmt.Sprintf("found %d: want 1 to 100, of grinding, or none", x.Passes)
 	case x.Area > most:

@@ -10,6 +10,10 @@ import (
 	"github.com/tackfree/tackfree/systems"
 )
 
+// mostEach is the most hours for a patch that are believed where the job has none to
+// hold them against: twenty times as much still fits a Duration.
+const mostEach = 400 * 24.0
+
 // hours learns a crew's rate: done/(hours hands), on the scale of its logarithm,
 // for hours scatter by factors. Source: common practice, no source.
 func (w *works) hours(id string, all []Work) {
@@ -23,14 +27,11 @@ func (w *works) hours(id string, all []Work) {
 		case x.Length > 0:
 			v[i] = math.Log(float64(x.Length) / hand)
 		default:
-			passes := 1
-			if s.Does == systems.Grind {
-				passes = max(1, len(w.j.Grits))
-				if x.Passes > 0 {
-					passes = x.Passes
-				}
+			n := passes(w.j, &s)
+			if x.Passes > 0 {
+				n = x.Passes
 			}
-			v[i] = math.Log(float64(x.Area) * float64(passes) / hand)
+			v[i] = math.Log(float64(x.Area) * float64(n) / hand)
 		}
 	}
 	f := fewLog(v)
@@ -39,7 +40,9 @@ func (w *works) hours(id string, all []Work) {
 	if setup := s.Setup.Q.Duration(); setup > 0 && !slices.ContainsFunc(all, func(x Work) bool { return x.Setup > 0 }) {
 		note = fmt.Sprintf("no setup told: it is in the time, and the plan adds %s of it", units.DurationText(setup))
 	}
-	switch {
+	switch each := math.Exp(f.mean) / 3600; {
+	case s.Does == systems.FillPatch && each > mostEach:
+		w.r.note("time for a patch, one hand, %s: the readings would make it %.3g hours: not believed; look at units, places, areas and hands", id, each)
 	case s.Does == systems.FillPatch:
 		w.add(f, "time for a patch, one hand, "+id, s.Each.Q, func(x float64) units.Quantity {
 			return units.Span(time.Duration(math.Exp(x) * 1e9).Round(time.Second))
@@ -51,9 +54,17 @@ func (w *works) hours(id string, all []Work) {
 	}
 }
 
-// fewLog is fewOf for logarithms, in which 3 % is 0.03 or so.
+// passes is how often a step goes over its area: grinding once for each grit.
+func passes(j *systems.Job, s *systems.Step) int {
+	if s.Does != systems.Grind {
+		return 1
+	}
+	return max(1, len(j.Grits))
+}
+
+// fewLog is fewOf for logarithms: a step of 0.03 in them is one by 3 %.
 func fewLog(v []float64) few {
-	mid := median(append([]float64(nil), v...))
+	mid := median(slices.Clone(v))
 	shifted := make([]float64, len(v))
 	for i := range v {
 		shifted[i] = v[i] - mid + 1 // the least deviation of fewOf is a part of the middle

@@ -78,7 +78,7 @@ of = "store"
 kits`, "used.prime.a.area: found 100 m2 done: want above nothing to 29.0"},
 		{`body = ["10 mil"]`, `body = []`, "readings:15: wet.body: found no readings"},
 		{"hands = 1", "hands = 1\npasses = 2", "work.clean.a.passes: found 2: want 1 to 100, of grinding"},
-		{"hands = 1", "hands = 1\ncount = 2", "work.clean.a.count: found it of a step that is told by its area"},
+		{"hands = 1", "hands = 1\ncount = 2", "work.clean.a.count: found 2 of a step that is told by its area"},
 		{"hands = 1", "hands = 1\nsetup = \"2h\"", "work.clean.a.time: found 1h, 2h of it setup"},
 		{`time = "1h"`, ``, "work.clean.a: found no time"},
 	} {

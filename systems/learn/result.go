@@ -155,7 +155,7 @@ func fourFigures(q units.Quantity) string {
 	if a := math.Abs(v); a < 1e-6 || a >= 1e12 {
 		return fmt.Sprintf("%.3e %s", v, symbol)
 	}
-	digits := max(0, 3-int(math.Floor(math.Log10(math.Abs(v)))))
+	digits := max(0, 3-int(math.Floor(math.Log10(math.Abs(v))))) // at most 9
 	return fmt.Sprintf("%.*f %s", digits, v, symbol)
 }
 

@@ -262,15 +262,13 @@ func (f *roomFit) compute(x, out []float64) error {
 func (f *roomFit) report(r *Result, s *solved) {
 	t := t95(s.dof)
 	was := &f.Room.Room
-	add := func(name, key string, k int, before float64, was units.Quantity, of func(float64) units.Quantity, note string) {
-		if before > 0 {
-			word, believe := odd(math.Exp(s.x[k]), before)
-			if !believe {
-				r.note("%s: %s", name, word)
-				return
-			}
-			note = join(note, word)
+	add := func(name, key string, k int, was units.Quantity, of func(float64) units.Quantity, note string) {
+		word, believe := odd(math.Exp(s.x[k]), plainOf(was))
+		if !believe {
+			r.note("%s: %s", name, word)
+			return
 		}
+		note = join(note, word)
 		r.Figures = append(r.Figures, Figure{Key: []string{"room", key}, Name: name, Value: systems.Amount{Q: of(math.Exp(s.x[k]))}, Low: systems.Amount{Q: of(math.Exp(s.x[k] - t*s.se[k]))}, High: systems.Amount{Q: of(math.Exp(s.x[k] + t*s.se[k]))},
 			Was: systems.Amount{Q: was}, N: s.n, Effective: s.eff, Basis: learned(s.n), Note: note})
 	}
@@ -282,9 +280,9 @@ func (f *roomFit) report(r *Result, s *solved) {
 	if f.kept {
 		note = "with the job's air changes"
 	}
-	add("conductance of the envelope", "ua", 0, float64(was.Envelope), was.Envelope, func(x float64) units.Quantity { return units.Conductance(x) }, note)
+	add("conductance of the envelope", "ua", 0, was.Envelope, func(x float64) units.Quantity { return units.Conductance(x) }, note)
 	if !f.kept {
-		add("air changes with doors shut", "air_changes", 1, float64(was.AirChanges), was.AirChanges, func(x float64) units.Quantity { return units.Rate(x) }, "")
+		add("air changes with doors shut", "air_changes", 1, was.AirChanges, func(x float64) units.Quantity { return units.Rate(x) }, "")
 	}
 	n := 0
 	for _, x := range f.air {

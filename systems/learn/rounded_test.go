@@ -18,7 +18,7 @@ func rounded(tr climate.Trace, q float64) climate.Trace {
 	return tr
 }
 
-// held by a thermostat, with a night without.
+// thermostat is air that one holds, with a night without heat.
 func thermostat(h float64) float64 {
 	switch {
 	case h < 4:
@@ -38,11 +38,11 @@ func TestRoundedLoggers(t *testing.T) {
 	if testing.Short() {
 		runs = 60
 	}
-	type logged1 struct {
+	type course struct {
 		w       truth
 		surface []float64
 	}
-	var truths []logged1
+	var truths []course
 	for i := range 12 {
 		off := float64(i) / 11 // where the thermostat stands between two steps of the logger
 		air := heated
@@ -52,7 +52,7 @@ func TestRoundedLoggers(t *testing.T) {
 		w := []truth{{6, 281, 1.4, 279, nil}, {9, 284, 1.4, 280, nil}, {13, 278, 1.4, 283, nil}, {4, 282, 1.4, 281, nil}}[i%4]
 		w.air = func(h float64) float64 { return air(h) + off }
 		s, _ := w.run(96, 0.1)
-		truths = append(truths, logged1{w, s})
+		truths = append(truths, course{w, s})
 	}
 	alarms := 0
 	var held [2]int
@@ -94,6 +94,7 @@ func TestRoundedLoggers(t *testing.T) {
 
 // Sensors that round and are stuck all the same are named: the air's when the heat
 // goes off and the slab goes away from what it shows, the slab's beside two others.
+// Source: the explicit scheme of truth.run.
 func TestRoundedStuck(t *testing.T) {
 	w := truth{8, 281, 1.4, 279, heated}
 	surface, _ := w.run(96, 0.1)
@@ -174,7 +175,7 @@ func TestAirUnknown(t *testing.T) {
 func TestOddFilm(t *testing.T) {
 	w := truth{8, 281, 1.4, 279, heated}
 	surface, _ := w.run(96, 0.1)
-	for film, want := range map[units.FilmCoefficient]string{8: "", 2: "4", 0.3: "not believed"} {
+	for film, want := range map[units.FilmCoefficient]string{8: "", 2: "4 times what the job has", 0.3: "not believed"} {
 		slab := testSlab(281)
 		slab.Film = film
 		got, err := Slab{Slab: slab, Air: []Logger{{"air", airLog(heated, 96, 30)}}, Surface: []Logger{{"slab", logged(surface, 60, 0.1, rand.New(rand.NewPCG(5, 5)))}}}.Learn()

@@ -97,67 +97,6 @@ func (s Slab) Learn() (*Result, error) {
 	return r, nil
 }
 
-// screen examines the sensors before any model.
-func (s *Slab) screen(air, surface, ground []*sensor) (flags []Flag) {
-	// What temperatures can be: the air's by what loggers of the surface say, and
-	// the other way round.
-	lo, hi := s.Slab.Deep.Kelvin(), s.Slab.Deep.Kelvin()
-	if lo == 0 {
-		lo, hi = 273.15, 293.15
-	}
-	for _, kind := range [][]*sensor{air, surface, ground} {
-		for _, x := range kind {
-			m := median(slices.Clone(x.v))
-			if c := m - 273.15; c > -5 && c < 30 {
-				lo, hi = min(lo, m), max(hi, m)
-			}
-		}
-	}
-	for _, kind := range [][]*sensor{air, surface, ground} {
-		for _, x := range kind {
-			if f, ok := x.mixUp(lo, hi); ok {
-				flags = append(flags, f)
-			}
-		}
-	}
-	kinds := [][]*sensor{air, surface}
-	for k, kind := range kinds {
-		for i, x := range kind {
-			likes, drives := slices.Delete(slices.Clone(kind), i, i+1), kinds[1-k]
-			flags = append(flags, x.stuck(func(i, j int) bool { return x.cannotStay(i, j, likes, drives, k == 0) })...)
-			x.out = len(x.at) < 3
-		}
-	}
-	for _, kind := range kinds {
-		flags = append(flags, compare(kind)...)
-	}
-	flags = append(flags, twins(air)...)
-	return flags
-}
-
-// cannotStay reports whether a sensor that shows one value from reading i to j
-// should have shown another: its likes moved, or the surface under the air went away from what
-// the air is said to be, or the air over a surface moved by so much that no slab
-// follows by nothing. Each by more than what sensors round to: a thermostat holds the air, and a
-// logger of whole or half degrees shows one value for hours. Common practice, no source.
-func (x *sensor) cannotStay(i, j int, likes, others []*sensor, air bool) bool {
-	from, to, grain := x.at[i], x.at[j], x.grain()
-	for _, s := range likes {
-		if s.moved(from, to) > max(1, 3*max(grain, s.grain())) {
-			return true
-		}
-	}
-	for _, s := range others {
-		if air && s.leaves(x.v[i], from, to) > max(1.5, 3*s.grain()) {
-			return true
-		}
-		if !air && s.moved(from, to) > max(4, 12*grain) {
-			return true
-		}
-	}
-	return false
-}
-
 // A slabFit is the slab's problem of least squares.
 type slabFit struct {
 	Slab
@@ -315,183 +254,6 @@ func (f *slabFit) compute(x, out []float64) error {
 	return nil
 }
 
-// fault is what the trial says is wrong with a sensor: its clock's error, and by
-// how much it reads too high.
-func (f *slabFit) fault(s *sensor, t time.Duration, x []float64) (time.Duration, float64) {
-	if f.extra < 0 || s != f.who {
-		return 0, 0
-	}
-	switch by := x[f.extra]; f.wrong {
-	case Offset:
-		return 0, by
-	case Drift:
-		return 0, by * float64(t-f.zero) / float64(f.span)
-	case Jump:
-		if t >= f.since {
-			return 0, by
-		}
-		return 0, 0
-	case Shifted:
-		return -time.Duration(by * float64(time.Hour)), 0 // a clock that is ahead shows what was before
-	}
-	return 0, 0
-}
-
-// A trial is a fit with one more unknown: what may be wrong with a sensor.
-type trial struct {
-	*slabFit
-	*solved
-}
-
-// examine tries what may be wrong with each sensor that no others outvote.
-func (f *slabFit) examine(r *Result, plain *solved) *solved {
-	if len(f.surface) > 2 {
-		f.wild(r, plain)
-		return plain
-	}
-	var best *trial
-	least := 0.0
-	for _, s := range append(slices.Clone(f.surface), f.ground...) {
-		for _, wrong := range []string{Offset, Drift, Jump, Shifted} {
-			if wrong == Offset && !(len(f.surface) > 1 || f.DeepWithin > 0 || len(f.ground) > 0) {
-				continue // it would pass for a colder ground
-			}
-			t, ok := f.try(s, wrong, plain)
-			if !ok {
-				continue
-			}
-			if gain := plain.lossAt(plain.scale) - t.solved.lossAt(plain.scale); best == nil || gain > least {
-				best, least = t, gain
-			}
-		}
-	}
-	if best == nil {
-		f.wild(r, plain)
-		return plain
-	}
-	by, amount := best.x[best.extra], units.Quantity(units.TempDelta(best.x[best.extra]))
-	if best.wrong == Shifted {
-		amount = units.Span(time.Duration(by * float64(time.Hour)).Round(time.Minute))
-	}
-	s := best.who
-	flag := s.flag(best.wrong, amount, 0, len(s.at)-1, len(s.at), allowedFor)
-	if best.wrong == Jump {
-		flag.From = best.since
-	}
-	switch {
-	case len(f.surface) == 2 && best.wrong == Offset && !(f.DeepWithin > 0):
-		flag.Wrong, flag.Note = Apart, "of two loggers nothing says which is wrong: put a third beside them"
-		best.apart = true
-	case len(f.surface) == 1 && s == f.surface[0]:
-		flag.Note = "the air's logger may be wrong the other way instead"
-		if best.wrong == Jump {
-			flag.Note = ""
-		}
-	}
-	r.Flags = append(r.Flags, flag)
-	*f = *best.slabFit
-	f.fit.model = f.compute
-	f.wild(r, best.solved)
-	return best.solved
-}
-
-// lossAt is the loss of the residuals, in a scale that two fits share.
-func (s *solved) lossAt(scale float64) (sum float64) {
-	for _, r := range s.off {
-		sum += rho(r / scale)
-	}
-	return sum * float64(len(s.off)) / float64(len(s.off))
-}
-
-// try fits with one thing wrong with one sensor; false if it is not there: below
-// its bound, or not explaining far more than scatter.
-func (f *slabFit) try(s *sensor, wrong string, plain *solved) (*trial, bool) {
-	g := *f
-	g.who, g.wrong = s, wrong
-	bound, step, wide := mostOffset, 0.2, 15.0
-	switch wrong {
-	case Drift:
-		bound = mostDrift
-	case Jump:
-		bound = mostJump
-		at, ok := f.breaks(s, plain)
-		if !ok {
-			return nil, false
-		}
-		g.since = at
-	case Shifted:
-		bound, step, wide = mostShift.Hours(), 0.1, 8
-		if slices.Contains(f.ground, s) {
-			return nil, false
-		}
-	}
-	g.extra = g.extend(0, step, -wide, wide)
-	g.model = g.compute
-	starts := []float64{0}
-	if wrong == Shifted {
-		starts = []float64{0, 2, -2}
-	}
-	var best *solved
-	copy(g.start, plain.x)
-	for _, x0 := range starts {
-		g.start = slices.Clone(g.start)
-		g.start[g.extra] = x0
-		if got, err := g.solve(); err == nil && (best == nil || got.lossAt(plain.scale) < best.lossAt(plain.scale)) {
-			best = got
-		}
-	}
-	if best == nil || math.Abs(best.x[g.extra]) < bound || math.Abs(best.x[g.extra]) < 5*best.se[g.extra] {
-		return nil, false
-	}
-	// Far less is left: of the loss of what the plain fit leaves, in its own scale.
-	return &trial{&g, best}, best.lossAt(plain.scale) < 0.75*plain.lossAt(plain.scale)
-}
-
-// breaks finds where a sensor's residuals jump most.
-func (f *slabFit) breaks(s *sensor, plain *solved) (at time.Duration, ok bool) {
-	n := 0
-	for _, x := range append(slices.Clone(f.surface), f.ground...) {
-		if x == s {
-			break
-		}
-		n += len(x.at)
-	}
-	most := 0.0
-	const side = 6
-	for k := 3; k+3 <= len(s.at); k++ {
-		a := median(slices.Clone(plain.off[n+max(0, k-side) : n+k]))
-		b := median(slices.Clone(plain.off[n+k : n+min(len(s.at), k+side)]))
-		if d := math.Abs(b - a); d > most {
-			most, at = d, s.at[k]
-		}
-	}
-	return at, most > mostJump/2
-}
-
-// wild tells the single readings that the loss does not believe.
-func (f *slabFit) wild(r *Result, s *solved) {
-	n := 0
-	for _, x := range append(slices.Clone(f.surface), f.ground...) {
-		first, last, k, worst := -1, 0, 0, 0.0
-		for i := range x.at {
-			if s.weight[n] == 0 && math.Abs(s.off[n]) > 0.5 {
-				if first < 0 {
-					first = i
-				}
-				last = i
-				k++
-				if math.Abs(s.off[n]) > math.Abs(worst) {
-					worst = s.off[n]
-				}
-			}
-			n++
-		}
-		if k > 0 {
-			r.Flags = append(r.Flags, x.flag(Wild, units.TempDelta(worst), first, last, k, leftOut))
-		}
-	}
-}
-
 // conductivity adds the top layer's conductivity to the unknowns, where the
 // readings tell it apart from the film.
 func (f *slabFit) conductivity(r *Result, s *solved) *solved {
@@ -536,17 +298,13 @@ func (f *slabFit) report(r *Result, s *solved) {
 	t := t95(s.dof)
 	wide := func(k int, most float64) bool { return s.edge == k || !(t*s.se[k] <= most) }
 	figure := func(name string, was units.Quantity, k int, of func(float64) units.Quantity, key ...string) {
-		note := ""
-		if k != f.deep {
-			before := float64(f.Slab.Slab.Film)
-			if k == f.cond {
-				before = float64(f.Slab.Slab.Layers[0].Conductivity)
-			}
-			word, believe := odd(math.Exp(s.x[k]), before)
-			if note = word; !believe {
-				r.note("%s: %s", name, word)
-				return
-			}
+		note, believe := "", true
+		if k != f.deep { // a temperature is no multiple of another
+			note, believe = odd(math.Exp(s.x[k]), plainOf(was))
+		}
+		if !believe {
+			r.note("%s: %s", name, note)
+			return
 		}
 		r.Figures = append(r.Figures, Figure{Key: key, Name: name, Value: systems.Amount{Q: of(s.x[k])}, Low: systems.Amount{Q: of(s.x[k] - t*s.se[k])}, High: systems.Amount{Q: of(s.x[k] + t*s.se[k])},
 			Was: systems.Amount{Q: was}, N: s.n, Effective: s.eff, Basis: learned(s.n), Note: note})

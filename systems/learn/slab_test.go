@@ -111,16 +111,8 @@ func airLog(air func(float64) float64, hours, every int) climate.Trace {
 func si(f Figure) (v, lo, hi float64) {
 	num := func(q units.Quantity) float64 {
 		switch x := q.(type) {
-		case units.FilmCoefficient:
-			return float64(x)
 		case units.Temperature:
 			return x.Kelvin()
-		case units.Conductivity:
-			return float64(x)
-		case units.Conductance:
-			return float64(x)
-		case units.Rate:
-			return float64(x)
 		case nil:
 			return math.NaN()
 		default:

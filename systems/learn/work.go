@@ -94,18 +94,16 @@ func (w *works) add(f few, name string, was units.Quantity, of func(float64) uni
 		w.r.note("%s: learned of another step before: the readings of this one are left", name)
 		return nil
 	}
-	if old := plainOf(was) + beside; old > 0 {
-		now := f.mean + beside
-		if f.log {
-			now = math.Exp(f.mean)
-		}
-		word, believe := odd(now, old)
-		if !believe {
-			w.r.note("%s: %s", name, word)
-			return nil
-		}
-		note = join(note, word)
+	now := f.mean + beside
+	if f.log {
+		now = math.Exp(f.mean)
 	}
+	word, believe := odd(now, plainOf(was)+beside)
+	if !believe {
+		w.r.note("%s: %s", name, word)
+		return nil
+	}
+	note = join(note, word)
 	lo, hi, ok := f.span()
 	if ok && f.log && hi-lo > 2*math.Log(absurdBy) {
 		ok, note = false, join(note, "the readings are so far apart that their interval says nothing")
@@ -119,9 +117,10 @@ func (w *works) add(f few, name string, was units.Quantity, of func(float64) uni
 }
 
 // odd says a word of a figure that is many times what the job has, and whether it
-// is believed for all that.
+// is believed for all that. Where the job has nothing there is nothing to say.
 func odd(now, old float64) (word string, believe bool) {
 	switch by := now / old; {
+	case !(old > 0):
 	case !(by < absurdBy && by > 1/absurdBy):
 		return fmt.Sprintf("the readings would make it %.3g times what the job has: not believed; look at units, places, areas and hands", by), false
 	case by > oddBy || by < 1/oddBy:
@@ -138,10 +137,18 @@ func join(a, b string) string {
 	return a + "; " + b
 }
 
-// plainOf is a quantity that is learned from work as a number in its base unit;
-// 0 of none.
+// plainOf is a quantity that is learned, but for temperatures, as a number in its
+// base unit; 0 of none.
 func plainOf(q units.Quantity) float64 {
 	switch x := q.(type) {
+	case units.FilmCoefficient:
+		return float64(x)
+	case units.Conductivity:
+		return float64(x)
+	case units.Conductance:
+		return float64(x)
+	case units.Rate:
+		return float64(x)
 	case units.Length:
 		return float64(x)
 	case units.Fraction:

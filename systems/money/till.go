@@ -255,7 +255,10 @@ func (t *till) labour(d *confidence.Draw, say func(item, float64) error) error {
 		}
 		t.scaled[i] = t.done[i] + time.Duration(math.Round(float64(worked)*float64(d.Hours)))
 	}
-	plain, over, wait := p.Paid(t.scaled, t.shift, t.w.Hands, t.w.Shift)
+	plain, over, wait, err := p.Paid(t.scaled, t.shift, t.w.Hands, t.w.Shift)
+	if err != nil {
+		return fmt.Errorf("money.Of: labour: %w", err)
+	}
 	if plain+over > 0 {
 		x := item{kind: Labour, what: "hands", price: p.Labour}
 		if x.price == nil {

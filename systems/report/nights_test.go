@@ -12,6 +12,24 @@ import (
 	"github.com/tackfree/tackfree/systems/report"
 )
 
+// planned plans a job and says it in SI.
+func planned(t *testing.T, c *systems.Catalog, text string) (*systems.Outcome, string) {
+	t.Helper()
+	j, err := systems.ReadJob(strings.NewReader(text), c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	o, err := systems.Plan(context.Background(), j)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var b bytes.Buffer
+	if err := report.Write(&b, o, units.SI); err != nil {
+		t.Fatal(err)
+	}
+	return o, b.String()
+}
+
 // A time in which nobody works is called that, whether it is by night or by day:
 // of the demo the afternoon after the primer and the Sunday, and of a crew that
 // comes at eight in the evening the whole day. Each of them is told. Common
@@ -23,19 +41,8 @@ func TestNobodyWorks(t *testing.T) {
 	}
 	demo := string(systems.DemoJob())
 	for name, text := range map[string]string{"by day": demo, "by night": strings.NewReplacer(`from = "07:00"`, `from = "20:00"`, `to = "18:30"`, `to = "06:00"`).Replace(demo)} {
-		j, err := systems.ReadJob(strings.NewReader(text), c)
-		if err != nil {
-			t.Fatal(err)
-		}
-		o, err := systems.Plan(context.Background(), j)
-		if err != nil {
-			t.Fatal(err)
-		}
-		var b bytes.Buffer
-		if err := report.Write(&b, o, units.SI); err != nil {
-			t.Fatal(err)
-		}
-		if n := strings.Count(b.String(), " NOBODY WORKS: "); n != len(o.Nights) || strings.Contains(b.String(), "NIGHT") || strings.Contains(b.String(), "BREAK") {
+		o, said := planned(t, c, text)
+		if n := strings.Count(said, " NOBODY WORKS: "); n != len(o.Nights) || strings.Contains(said, "NIGHT") || strings.Contains(said, "BREAK") {
 			t.Errorf("%s: %d times without work told, of %d", name, n, len(o.Nights))
 		}
 	}
@@ -56,19 +63,8 @@ func TestTanks(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		j, err := systems.ReadJob(bytes.NewReader(text), c)
-		if err != nil {
-			t.Fatal(err)
-		}
-		o, err := systems.Plan(context.Background(), j)
-		if err != nil {
-			t.Fatal(err)
-		}
-		var b bytes.Buffer
-		if err := report.Write(&b, o, units.SI); err != nil {
-			t.Fatal(err)
-		}
-		_, heat, _ := strings.Cut(b.String(), "\nHEAT\n")
+		_, said := planned(t, c, string(text))
+		_, heat, _ := strings.Cut(said, "\nHEAT\n")
 		heat, _, _ = strings.Cut(heat, "\nWHAT IF")
 		if tc.want != "heat taken in\n" {
 			heat = strings.Join(strings.Fields(heat), " ")

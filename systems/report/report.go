@@ -98,22 +98,27 @@ func (p page) findings() {
 	if len(p.o.Findings) == 0 {
 		p.f("Nothing found against the limits.\n")
 	}
-	told := map[string]bool{}
-	for i, f := range p.o.Findings {
-		said := f.Sentence(p.sys)
-		like := fmt.Sprint(f.Severity, f.Key, f.Step, said) // of another section
-		if f.Section > 0 && told[like] {
-			continue
+	type like struct { // findings that differ by their section alone
+		severity        systems.Severity
+		key, step, said string
+	}
+	alike := func(f systems.Finding) like { return like{f.Severity, f.Key, f.Step, f.Sentence(p.sys)} }
+	places := map[like][]string{}
+	for _, f := range p.o.Findings {
+		if f.Section > 0 {
+			places[alike(f)] = append(places[alike(f)], p.finds(f, ""))
 		}
-		where, each := f.Step, []string{p.finds(f, "")}
-		for _, other := range p.o.Findings[i+1:] {
-			if f.Section > 0 && other.Section > 0 && fmt.Sprint(other.Severity, other.Key, other.Step, other.Sentence(p.sys)) == like {
-				told[like] = true
-				each = append(each, p.finds(other, ""))
+	}
+	for _, f := range p.o.Findings {
+		said, where := f.Sentence(p.sys), f.Step
+		each := places[alike(f)]
+		if f.Section > 0 {
+			if delete(places, alike(f)); len(each) == 0 {
+				continue // told with the first
 			}
 		}
-		if len(each) == 1 {
-			where = p.finds(f, f.Step)
+		if f.Section == 0 || len(each) == 1 {
+			each, where = nil, p.finds(f, f.Step)
 		}
 		if where != "" {
 			where += ": "
