@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -104,9 +105,15 @@ func TestColderIsNeverEarlier(t *testing.T) {
 		}
 		x := ask(t, j, d...)
 		for _, s := range x.AsPlanned.Steps {
+			free := slices.IndexFunc(s.Events, func(e systems.EventShift) bool { return e.Event == systems.TackFree })
 			for _, e := range s.Events {
 				if !early(e.Event) || s.Start.Sooner != nil || overHumidity(t, x.Plan, s.Step, e.Event) {
 					continue
+				}
+				if free >= 0 && overHumidity(t, x.Plan, s.Step, systems.TackFree) {
+					if wet := s.Events[free].Was; wet == nil || e.Was != nil && e.Was.Equal(*wet) {
+						continue // it waits for tack-free, and that goes by humidity
+					}
 				}
 				const noise = 6 * time.Minute // of service after days, from the forecast's thinning (0.02 K); and a primer that dries sooner cools the slab sooner, which is then warmer by up to 0.1 K for some hours
 				if e.Was == nil && e.Now != nil || e.Sooner != nil && e.Sooner.Duration() > noise {
