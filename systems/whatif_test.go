@@ -72,10 +72,7 @@ func early(name string) bool {
 // overHumidity reports whether the liquid of a step has an event's time by humidity.
 func overHumidity(t rapid.TB, o *systems.Outcome, step, event string) bool {
 	t.Helper()
-	c, err := systems.Builtin()
-	if err != nil {
-		t.Fatal(err)
-	}
+	c := builtin(t)
 	for _, n := range o.TakeOff {
 		if n.Step == step {
 			m, err := c.Material(n.Material)
