@@ -76,15 +76,7 @@ func (b *branch) search() error {
 			}
 		}
 	}
-	slices.SortStableFunc(buds, func(x, y *bud) int {
-		switch {
-		case x.bound.less(&y.bound):
-			return -1
-		case y.bound.less(&x.bound):
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(buds, func(x, y *bud) int { return x.bound.compare(&y.bound) })
 	none := make([]time.Duration, len(b.coats))
 	for k := 0; k <= len(b.coats); k++ { // coats held back
 		for _, x := range buds {

@@ -67,6 +67,17 @@ func (a *value) less(b *value) bool {
 	return compareChains(a.chain, b.chain) < 0
 }
 
+// compare orders values, the better first.
+func (a *value) compare(b *value) int {
+	switch {
+	case a.less(b):
+		return -1
+	case b.less(a):
+		return 1
+	}
+	return 0
+}
+
 // better reports whether a is better than b in what counts: of two that are not,
 // either way, the first in the order of the choices is taken.
 func (a *value) better(b *value) bool {

@@ -64,15 +64,7 @@ func (pr *problem) weigh(r *result) (*weighed, error) {
 		w.sure[i] = pr.exact(v)
 		order = append(order, v)
 	}
-	slices.SortFunc(order, func(a, b *value) int {
-		switch {
-		case a.less(b):
-			return -1
-		case b.less(a):
-			return 1
-		}
-		return 0
-	})
+	slices.SortFunc(order, (*value).compare)
 	take := func(x *weighing) {
 		if w.best == nil || x.real.less(&w.best.real) {
 			w.best = x

@@ -154,17 +154,6 @@ surface = "24 °C"
 	t.Logf("%v with water, %v without; optimal %v, %s", is.HandOver, was.HandOver, d.Optimal, d.Gap)
 }
 
-// inOrder compares by the goal's order, all of it.
-func inOrder(a, b *value) int {
-	switch {
-	case a.better(b):
-		return -1
-	case b.better(a):
-		return 1
-	}
-	return 0
-}
-
 // Every choice of small jobs in a space is planned in step with it, and with its
 // bill: no plan is better than the bound of its class or than what the decision
 // says another could be at most, none is if it says optimal, and the decision is
@@ -219,11 +208,11 @@ func TestDecideWeighsTruly(t *testing.T) {
 					if err != nil {
 						t.Fatal(err)
 					}
-					if inOrder(&x.real, low) < 0 {
+					if x.real.better(low) {
 						t.Fatalf("a plan of combo %d in heat %d, %+v, is better than its bound %+v\n%s\n%s", i, h, x.real, *low, s.recipe, s.job)
 					}
-					helped = helped || inOrder(&x.real, &searched) < 0
-					if best == nil || inOrder(&x.real, best) < 0 {
+					helped = helped || x.real.better(&searched)
+					if best == nil || x.real.better(best) {
 						best = &x.real
 					}
 				}
