@@ -35,7 +35,7 @@ func (b Band) edge(fn string, u units.Fraction) (Gradation, error) {
 func (b Band) between(u units.Fraction) Gradation {
 	g := make(Gradation, len(b))
 	for i, s := range b {
-		g[i] = Passing{s.Opening, s.Least + u*(s.Most-s.Least)}
+		g[i] = Passing{s.Opening, (1-u)*s.Least + u*s.Most} // at the edges they themselves
 	}
 	return g
 }

@@ -7,7 +7,6 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/mat"
-	"gonum.org/v1/gonum/optimize/convex/lp"
 
 	"github.com/tackfree/tackfree/data/units"
 )
@@ -92,7 +91,8 @@ func common(parts []Gradation) []float64 {
 // there is. Of several such blends it returns one.
 //
 // It is a linear programme in the shares and the distance, solved by the
-// simplex method of gonum.
+// simplex method in whole numbers, so that parts which are nearly alike are
+// told apart as well as any.
 //
 // Range: 1 to 20 parts, each known at all sieves of target.
 // Accuracy: the distance within 1e-9 of the least.
@@ -123,6 +123,10 @@ func BlendWithin(parts []Gradation, band Band) ([]units.Fraction, units.Fraction
 
 // blend minimises e over x >= 0, sum x = 1 with
 // Least - e <= sum x_i P_i <= Most + e at each sieve.
+//
+// It starts from the part that alone comes nearest: the shares of the others
+// and e are free, and each side of a sieve is a row
+// sum x_i (P_i - P_part) - e <= Most - P_part, or the negative of it.
 func blend(fn string, parts []Gradation, band Band) ([]units.Fraction, units.Fraction, error) {
 	n, m := len(parts), len(band)
 	p := mat.NewDense(m, n, nil)
@@ -141,51 +145,82 @@ func blend(fn string, parts []Gradation, band Band) ([]units.Fraction, units.Fra
 	if bad != nil {
 		return nil, nanOf[units.Fraction](), bad
 	}
-	// Columns: the shares, e, and a slack for each of the 2m rows; then the sum.
-	a := mat.NewDense(2*m+1, n+1+2*m, nil)
-	b := make([]float64, 2*m+1)
-	cost := make([]float64, n+1+2*m)
-	cost[n] = 1
-	for r, s := range band {
-		for c := range n {
-			a.Set(2*r, c, p.At(r, c))
-			a.Set(2*r+1, c, p.At(r, c))
-		}
-		a.Set(2*r, n, -1) // sum - e + slack = Most
-		a.Set(2*r, n+1+2*r, 1)
-		b[2*r] = float64(s.Most)
-		a.Set(2*r+1, n, 1) // sum + e - slack = Least
-		a.Set(2*r+1, n+2+2*r, -1)
-		b[2*r+1] = float64(s.Least)
+	shares := make([]units.Fraction, n)
+	part, row := nearestPart(p, band)
+	shares[part] = 1
+	if outside(p, band, shares) == 0 {
+		return shares, 0, nil
 	}
+	t := newTableau(2*m+1, n)
+	col := 0
 	for c := range n {
-		a.Set(2*m, c, 1)
+		if c == part {
+			continue
+		}
+		for r := range m {
+			t.set(2*r, col, p.At(r, c)-p.At(r, part))
+			t.set(2*r+1, col, p.At(r, part)-p.At(r, c))
+		}
+		t.set(2*m, col, 1)
+		col++
 	}
-	b[2*m] = 1
-	_, x, err := lp.Simplex(cost, a, b, 1e-12, nil)
-	if err != nil {
-		return nil, nanOf[units.Fraction](), fmt.Errorf("%s: %w", fn, err)
+	for r, s := range band {
+		t.set(2*r, n-1, -1)
+		t.set(2*r+1, n-1, -1)
+		t.set(2*r, n, float64(s.Most)-p.At(r, part))
+		t.set(2*r+1, n, p.At(r, part)-float64(s.Least))
 	}
-	shares, sum := make([]units.Fraction, n), 0.0
-	for i := range n {
-		shares[i] = units.Fraction(max(0, x[i])) // the simplex gives -1e-17 for 0
-		sum += float64(shares[i])
+	t.set(2*m, n, 1) // the others together; what they leave is the part's
+	x := t.least(n-1, row)
+	left, col := 1.0, 0
+	for c := range n {
+		if c == part {
+			continue
+		}
+		shares[c] = units.Fraction(x[col])
+		left -= x[col]
+		col++
 	}
-	for i := range shares {
-		shares[i] /= units.Fraction(sum)
+	shares[part] = units.Fraction(max(0, left)) // rounding
+	return shares, outside(p, band, shares), nil
+}
+
+// nearestPart returns the part that alone comes nearest to a band, and the row
+// of blend's programme at which it is farthest off.
+func nearestPart(p *mat.Dense, band Band) (part, row int) {
+	m, n := p.Dims()
+	least := math.Inf(1)
+	for c := range n {
+		at, worst := 0, math.Inf(-1)
+		for r := range m {
+			if over := p.At(r, c) - float64(band[r].Most); over > worst {
+				at, worst = 2*r, over
+			}
+			if under := float64(band[r].Least) - p.At(r, c); under > worst {
+				at, worst = 2*r+1, under
+			}
+		}
+		if worst < least {
+			part, row, least = c, at, worst
+		}
 	}
-	off := 0.0 // from the shares themselves, so that the two agree
+	return part, row
+}
+
+// outside returns how far a blend is outside a band at most.
+func outside(p *mat.Dense, band Band, shares []units.Fraction) units.Fraction {
+	off := 0.0
 	for r, s := range band {
 		v := 0.0
-		for c := range n {
-			v += float64(shares[c]) * p.At(r, c)
+		for c, x := range shares {
+			v += float64(x) * p.At(r, c)
 		}
 		off = max(off, v-float64(s.Most), float64(s.Least)-v)
 	}
 	if off < 1e-12 {
 		off = 0
 	}
-	return shares, units.Fraction(off), nil
+	return units.Fraction(off)
 }
 
 // BlendForFineness returns the share of a in a blend of a and b that has a

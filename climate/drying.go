@@ -166,9 +166,12 @@ func (d Drying) LeftAt(surface Trace, room Weather, start, at time.Duration) (un
 		return nan, fmt.Errorf("%w: %s: at = %v: want from start, %v, to a year later", units.ErrRange, fn, at, start)
 	}
 	work := 0.0
-	if err := d.along(fn, surface, room, start, at, func(from, to time.Duration, k0, k1 float64) bool {
-		work += (k0 + k1) / 2 * (to - from).Seconds()
-		return true
+	if err := d.along(fn, surface, room, start, start+366*24*time.Hour, func(from, to time.Duration, k0, k1 float64) bool {
+		if to > at { // the same straight stretch as Reach's, as far as at
+			k1 = k0 + (k1-k0)*float64(at-from)/float64(to-from)
+		}
+		work += (k0 + k1) / 2 * (min(to, at) - from).Seconds()
+		return to < at
 	}); err != nil {
 		return nan, err
 	}
