@@ -20,8 +20,9 @@ type Arrival struct {
 
 // ReachAll returns when each event of laws comes along t if all begin at start,
 // in one pass over t: tack-free, grindable, recoat earliest and latest, foot. Each is
-// what [Reach] returns; an event that never comes is a result here. The error
-// joins those of all laws, each with its place.
+// what [Reach] returns, but for the last digits, as the two add up in another
+// order; an event that never comes is a result here. The error joins those of all
+// laws, each with its place.
 func ReachAll(laws []Law, t climate.Trace, start time.Duration) ([]Arrival, error) {
 	if err := errors.Join(t.Validate(), moment("cure.ReachAll", "start", start)); err != nil {
 		return nil, err

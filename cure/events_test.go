@@ -107,14 +107,19 @@ func TestEventProperties(t *testing.T) {
 			t.Fatalf("latest start %v, %v; want %v", back, err, start)
 		}
 		all, err := cure.ReachAll([]cure.Law{sheet.NotAfter(), l, sheet.NotBefore()}, tr, start)
-		if err != nil || all[1].At != at || all[1].Never || all[1].Held != (at > tr[len(tr)-1].At) {
+		// Reach adds up gentle stretches in one go, ReachAll piece by piece: the same sums to rounding.
+		like := func(a cure.Arrival, want time.Duration) bool {
+			return math.Abs(float64(a.At-want)) <= 1+1e-12*math.Abs(float64(want-start)) && a.Held == (a.At > tr[len(tr)-1].At)
+		}
+		if err != nil || !like(all[1], at) || all[1].Never {
 			t.Fatalf("%+v, %v; want %v", all, err, at)
 		}
 		late, err := cure.Reach(sheet.NotAfter(), tr, start)
-		if err != nil || all[0].At != late {
+		if err != nil || !like(all[0], late) {
 			t.Fatalf("%+v, %v; want %v", all[0], err, late)
 		}
-		if early, err := cure.Reach(sheet.NotBefore(), tr, start); all[2].Never != errors.Is(err, cure.ErrNotReached) || all[2].At != early {
+		early, err := cure.Reach(sheet.NotBefore(), tr, start)
+		if never := errors.Is(err, cure.ErrNotReached); all[2].Never != never || !never && !like(all[2], early) {
 			t.Fatalf("%+v; want %v, %v", all[2], early, err)
 		}
 		now := start + (at-start)*time.Duration(rapid.IntRange(0, 30).Draw(t, "tenths"))/10
