@@ -391,9 +391,11 @@ func (p *planner) ready(id string, section int, free time.Duration) (time.Durati
 		t, why = held, "held until plan and forecast fit"
 	}
 	for _, l := range p.after[id] {
-		d, ok := p.done[spot{l.step, section}]
+		of := spot{l.step, section}
+		d, ok := p.done[of]
 		if !ok {
-			if d, ok = p.done[spot{l.step, 0}]; !ok {
+			of.section = 0
+			if d, ok = p.done[of]; !ok {
 				return 0, fmt.Sprintf("%s is not planned", title(p.step(l.step), l.step)), false
 			}
 		}
@@ -407,6 +409,9 @@ func (p *planner) ready(id string, section int, free time.Duration) (time.Durati
 				return 0, fmt.Sprintf("the data sheet %s@%s gives no time for %s, nor for a later event", m.ID, m.Version, l.event), false
 			}
 			e := d.reach[event]
+			if e.never {
+				e = p.cameBefore(id, of, event)
+			}
 			if e.never {
 				return 0, fmt.Sprintf("%s never reaches %s at these temperatures", title(p.step(l.step), l.step), event), false
 			}

@@ -26,6 +26,10 @@ import (
 // stop for, then the one that ends first. Of 1 200 small rooms drawn at random 112
 // come here, and all of them find their plan so (TestCoupledSettles).
 //
+// A coat that is just recoatable before the cold stops it may be so in the air
+// without the next coat and not with it: with the order held it is taken as the
+// steps before the next one leave it (cameBefore).
+//
 // If an order still goes round, the earliest coat whose start differs along the
 // ring is held to its latest start there. A hold only grows, to the next whole
 // minute at least, so that it comes to an end; and so many plans are made at most.
@@ -178,6 +182,31 @@ func (p *planner) laidBefore(c coupling) coupling {
 		}
 	}
 	return c
+}
+
+// cameBefore returns an event that a coat never comes to in this plan's air, as it
+// comes with the order held in the air that the steps before id leave: a coat that
+// is just recoatable when the cold stops it would else be turned away by the next
+// one's own water, and that come back without it. The coat's line tells it so too.
+func (p *planner) cameBefore(id string, of spot, event string) eventTime {
+	if p.j.order == nil {
+		return eventTime{never: true}
+	}
+	d := p.done[of]
+	own := p.sky
+	p.sky, _ = p.skyOf(id, forever)
+	err := p.events(of.step, &d, Events())
+	p.sky = own
+	if err != nil || d.reach[event].never {
+		return eventTime{never: true} // the error is that of the coat's own events
+	}
+	p.done[of] = d
+	for i := range p.o.Schedule {
+		if w := &p.o.Schedule[i]; w.Step == of.step && w.Section == of.section {
+			w.Events = p.lines(&d)
+		}
+	}
+	return d.reach[event]
 }
 
 // noteHold notes of a coat that was put at d and is held whether it could start sooner.
