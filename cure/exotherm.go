@@ -320,7 +320,7 @@ func (e Exotherm) Run(start, ambient units.Temperature, at []time.Duration) ([]M
 	for i, d := range at {
 		err = errors.Join(err, units.FromZero(fn, "at", d.Hours(), longest.Hours(), "h"))
 		if i > 0 && d < at[i-1] {
-			err = errors.Join(err, fmt.Errorf("%s: at[%d] = %v after %v: want rising times", fn, i, d, at[i-1]))
+			err = errors.Join(err, fmt.Errorf("%w: %s: at[%d] = %v after %v: want rising times", units.ErrRange, fn, i, d, at[i-1]))
 		}
 	}
 	if err != nil {

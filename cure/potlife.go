@@ -94,7 +94,7 @@ func (m Mix) PotLife(v Vessel, mass units.Mass, sheet Table) (PotLife, error) {
 	return p, nil
 }
 
-var errNoSheet = errors.New("cure.PotLife: want one made by Mix.PotLife")
+var errNoSheet = fmt.Errorf("%w: cure.PotLife: the zero value: want one made by Mix.PotLife", units.ErrRange)
 
 // scaled is the mix with the sheet's scale at temp.
 func (p PotLife) scaled(temp units.Temperature) (Mix, error) {
