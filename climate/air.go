@@ -66,7 +66,7 @@ func (a Air) DewPoint() (units.Temperature, error) {
 const lnTriple = 6.416171
 
 // FrostPoint returns the temperature at which the vapour is saturated over
-// ice. It is an error where that is above 0 °C: there is no frost then.
+// ice. It is a [units.RangeError] where that is above 0 °C: there is no frost then.
 //
 // Accuracy: 0.01 K against IAPWS down to -40 °C. Source: see [Air.DewPoint].
 func (a Air) FrostPoint() (units.Temperature, error) {
@@ -78,7 +78,7 @@ func (a Air) FrostPoint() (units.Temperature, error) {
 	l, _ := lnWater(t)
 	l += math.Log(rh)
 	if l > lnTriple {
-		return units.NaNTemperature(), fmt.Errorf("%s: the vapour condenses to water above 0 °C: no frost point", fn)
+		return units.NaNTemperature(), fmt.Errorf("there is no frost above 0 °C: %w", &units.RangeError{Func: fn, Arg: "vapour pressure", Got: math.Exp(l), Lo: 0, Hi: math.Exp(lnTriple), Unit: "Pa", Above: true})
 	}
 	tf, err := frostOf(fn, l)
 	return units.Kelvin(tf), err

@@ -45,10 +45,10 @@ func (p Part) check(fn, of string) error {
 
 func (m Mix) check(fn string) error {
 	if len(m.Parts) == 0 {
-		return fmt.Errorf("%s: Parts: none: want at least one", fn)
+		return fmt.Errorf("%s: Parts: none: want at least one: %w", fn, units.ErrRange)
 	}
 	if m.By != ByVolume && m.By != ByMass {
-		return fmt.Errorf("%s: By = %d: want ByVolume or ByMass", fn, m.By)
+		return fmt.Errorf("%s: By = %d: want ByVolume or ByMass: %w", fn, m.By, units.ErrRange)
 	}
 	var errs []error
 	for _, p := range m.Parts {

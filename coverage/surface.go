@@ -2,6 +2,7 @@ package coverage
 
 import (
 	"errors"
+	"fmt"
 	"math"
 
 	"github.com/tackfree/tackfree/data/units"
@@ -102,7 +103,7 @@ type ProfileBands []ProfileBand
 func (b ProfileBands) For(film units.Length) (lowest, rough int, err error) {
 	const fn = "coverage.ProfileBands.For"
 	if len(b) == 0 {
-		return 0, 0, errors.New(fn + ": no bands: want at least one")
+		return 0, 0, fmt.Errorf("%s: no bands: want at least one: %w", fn, units.ErrRange)
 	}
 	for i, one := range b {
 		if !(one.From >= 0 && one.From <= one.To && one.Lowest >= 1 && one.Lowest <= one.Rough) || i > 0 && !(one.From >= b[i-1].To && one.Lowest >= b[i-1].Lowest && one.Rough >= b[i-1].Rough) {

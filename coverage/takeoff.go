@@ -59,7 +59,7 @@ func TakeOff(lines []Line) (Floor, error) {
 
 func (l Line) measure(fn string) (units.Area, units.Length, error) {
 	if l.Shape == nil {
-		return 0, 0, fmt.Errorf("%s: no shape: want one", fn)
+		return 0, 0, fmt.Errorf("%s: no shape: want one: %w", fn, units.ErrRange)
 	}
 	var area units.Area
 	var edge units.Length

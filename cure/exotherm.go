@@ -246,7 +246,7 @@ func (e Exotherm) Peak(start, ambient units.Temperature) (Peak, error) {
 		}
 	}
 	rising := b.warming(&b.s.Y) > 0
-	spent := math.NaN() // conversion from which on the rate can only fall
+	spent := math.NaN() // conversion from which on the rate falls to its end
 	end := longest
 	if math.IsInf(b.tau, 1) {
 		end = farthestTime
@@ -274,9 +274,7 @@ func (e Exotherm) Peak(start, ambient units.Temperature) (Peak, error) {
 			return best, nil
 		}
 		if math.IsNaN(spent) {
-			hot, _ := b.c.fastest(t)
-			cold, _ := b.c.fastest(b.amb)
-			spent = max(hot, cold)
+			spent = max(b.c.fallsFrom(t), b.c.fallsFrom(b.amb))
 		}
 		if a >= spent && t >= b.amb {
 			return best, nil
@@ -288,6 +286,22 @@ func (e Exotherm) Peak(start, ambient units.Temperature) (Peak, error) {
 		return best, nil
 	}
 	return none, ErrNotReached
+}
+
+// fallsFrom returns a conversion, at most 1/200 late, from which on the rate at t
+// in K falls to the end. The fastest one may come before: with an order N below 1
+// the rate can fall from the start and rise again.
+func (c *curing) fallsFrom(t float64) float64 {
+	const n = 400
+	later := c.rate(1, t)
+	for i := n - 1; i >= 0; i-- {
+		r := c.rate(float64(i)/n, t)
+		if r < later {
+			return float64(min(i+2, n)) / n
+		}
+		later = r
+	}
+	return 0
 }
 
 // A Moment is the state of a mass at one time.
@@ -306,7 +320,7 @@ func (e Exotherm) Run(start, ambient units.Temperature, at []time.Duration) ([]M
 	for i, d := range at {
 		err = errors.Join(err, units.FromZero(fn, "at", d.Hours(), longest.Hours(), "h"))
 		if i > 0 && d < at[i-1] {
-			err = errors.Join(err, fmt.Errorf("%s: at[%d] = %v after %v: want rising times", fn, i, d, at[i-1]))
+			err = errors.Join(err, fmt.Errorf("%w: %s: at[%d] = %v after %v: want rising times", units.ErrRange, fn, i, d, at[i-1]))
 		}
 	}
 	if err != nil {

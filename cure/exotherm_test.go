@@ -98,6 +98,22 @@ func TestExothermRise(t *testing.T) {
 	}
 }
 
+// A mass that is hottest late: with an order N below 1 its rate falls from the
+// start and rises again, and its temperature has two crests, at 12.5 min and at
+// 29.1 min. Source: solve_ivp of SciPy 1.10.1 (DOP853, rtol 1e-12, steps of at most 10 s), the
+// crests by brentq; 1e-6 of both, as Peak says.
+func TestExothermTwoCrests(t *testing.T) {
+	at := func(ea units.MolarEnergy, perHour float64) float64 { // A for a rate at 23 °C
+		return perHour / 3600 * math.Exp(float64(ea)/(8.31446261815324*296.15))
+	}
+	e := cure.Exotherm{Kinetics: cure.Kinetics{A1: at(30e3, math.Pow(10, 0.0625)), A2: at(80e3, math.Pow(10, 0.015625)), Ea1: 30e3, Ea2: 80e3, M: 2, N: 0.4140625},
+		Heat: 230388, Specific: 1064.25, Cooling: 92 * time.Second}
+	p, err := e.Peak(units.Celsius(16.0625), units.Celsius(19.5625))
+	if err != nil || math.Abs(p.Temp.Celsius()/26.783876069-1) > 1e-6 || math.Abs(p.At.Seconds()/1748.238673-1) > 1e-6 || math.Abs(float64(p.Conversion)-0.610588839) > 1e-6 {
+		t.Errorf("peak %v at %v, %v; want 26.783876 °C at 1748.2386 s and 61.059 %%", p, p.At, err)
+	}
+}
+
 func drawExotherm(t *rapid.T) (e cure.Exotherm, start, ambient units.Temperature) {
 	e = cure.Exotherm{Kinetics: drawMix(t), Heat: units.SpecificEnergy(rapid.Float64Range(0, 500e3).Draw(t, "heat")), Specific: units.SpecificHeat(rapid.Float64Range(900, 2200).Draw(t, "cp")),
 		Cooling: time.Duration(rapid.Float64Range(60, 20000).Draw(t, "cooling s") * 1e9)}

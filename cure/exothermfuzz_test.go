@@ -16,6 +16,7 @@ func FuzzMass(f *testing.F) {
 	f.Add(430e3, 1800.0, 1100.0, 0.2, 0.3, 10.0, 0.3, 8.0, 8.0, 2.0, 23.0, int64(h/2), 0.19, 0.0425, 1.1)
 	f.Add(1e6, 100.0, 500.0, 10.0, 0.99, 1e6, 10.0, 1000.0, 0.0, 0.0, 60.0, int64(time.Minute), 10.0, 0.01, 100.0)
 	f.Add(1e3, 1e4, 5000.0, 0.05, 0.001, 1e-6, 0.01, 0.0, 1e-9, 0.0, -20.0, int64(168*h), 0.05, 10.0, 0.01)
+	f.Add(860e3, 443.0, 1100.0, 6.4, 0.8999999999999999, 10.0, 9.3, 1.0, 1.0, 5.0, 49.0, int64(1799999999955), 0.19, 0.0425, 43.1) // on the brink
 	f.Fuzz(func(t *testing.T, heat, cp, rho, k, workable, mass, size, top, side, bottom, c float64, ns int64, eew, ahew, ratio float64) {
 		ok := func(name string, v float64, err error) {
 			if err == nil && !(v >= 0 && v < math.Inf(1)) || err != nil && !(v == 0 || math.IsNaN(v)) {

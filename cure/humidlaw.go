@@ -2,6 +2,7 @@ package cure
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"sort"
 	"time"
@@ -65,7 +66,7 @@ func (h HumidTable) law(e edge) HumidLaw {
 	return l
 }
 
-var errNoHumidLaw = errors.New("cure.HumidLaw: the zero value: want one of a HumidTable")
+var errNoHumidLaw = fmt.Errorf("%w: cure.HumidLaw: the zero value: want one of a HumidTable", units.ErrRange)
 
 func (l *HumidLaw) check() error {
 	if l.err == nil && !l.complete {

@@ -69,8 +69,11 @@ func (h Humidity) at(at time.Duration) units.Fraction {
 	return a.RH + (b.RH-a.RH)*units.Fraction(float64(at-a.At)/float64(b.At-a.At))
 }
 
-// Steps of HumidityOver: K, and share of the vapour pressure.
-const dampStep, vapourStep = 0.2, 0.01
+// Steps of HumidityOver, in the logarithms of a saturation pressure (0.2 K at 10 °C)
+// and of the vapour pressure. The humidity is a quotient of two of these, or, of
+// fog, of two saturation pressures: straight over a step it is at most (2 dampStep)²/8
+// of itself off, 0.9e-4.
+const dampStep, vapourStep = 0.0135, 0.01
 
 // HumidityOver returns the humidity over a film on floor in air: the vapour
 // pressure of the air over what would saturate it at the floor's temperature,
@@ -81,9 +84,9 @@ const dampStep, vapourStep = 0.2, 0.01
 //
 // Range: floor -40 °C to 80 °C; above 1000 % is an error.
 // Accuracy: between its readings, which stand at those of both histories and
-// wherever a temperature has changed by 0.2 K or the vapour by 1 %, it is within
-// 1e-4 of itself of air whose temperature and vapour pressure are linear between
-// its readings, as those of [climate.Weather] are.
+// wherever a temperature has changed by some 0.2 K or the vapour by 1 %, or fog
+// comes or goes, it is within 1e-4 of itself of air whose temperature and vapour
+// pressure are linear between its readings, as those of [climate.Weather] are.
 func HumidityOver(air climate.Weather, floor climate.Trace) (Humidity, error) {
 	if err := air.Validate(); err != nil {
 		return nil, err
@@ -101,43 +104,93 @@ func HumidityOver(air climate.Weather, floor climate.Trace) (Humidity, error) {
 	slices.Sort(times)
 	times = slices.Compact(times)
 	var list Humidity
-	add := func(at time.Duration) (climate.Air, units.Temperature, error) {
-		a, _ := air.At(at)
-		s, _ := floor.At(at)
-		rh, err := a.SurfaceRH(s)
-		if err == nil {
-			err = checkDamp("cure.HumidityOver", "RH", rh)
-		}
-		if err != nil {
-			return a, s, fmt.Errorf("at %v: %w", at, err)
-		}
-		list = append(list, Damp{at, rh})
-		return a, s, nil
-	}
-	var lastAir climate.Air
-	var lastFloor units.Temperature
+	var last film
 	for i, at := range times {
-		a, _ := air.At(at)
-		s, _ := floor.At(at)
-		if i > 0 {
-			from := times[i-1]
-			vapour := math.Log(float64(a.RH/lastAir.RH)) + 0.07*float64(a.Temp.Sub(lastAir.Temp)) // 7 % per K or less
-			n := max(1, math.Ceil(max(math.Abs(float64(a.Temp.Sub(lastAir.Temp)))/dampStep,
-				math.Abs(float64(s.Sub(lastFloor)))/dampStep, math.Abs(vapour)/vapourStep)))
-			for k := 1.0; k < n; k++ {
-				mid := from + time.Duration(float64(at-from)*(k/n))
-				if mid <= list[len(list)-1].At || mid >= at {
-					continue
-				}
-				if _, _, err := add(mid); err != nil {
-					return nil, err
-				}
-			}
-		}
-		var err error
-		if lastAir, lastFloor, err = add(at); err != nil {
+		next, err := over(air, floor, at)
+		if err != nil {
 			return nil, err
 		}
+		if i > 0 {
+			from, to := last, next
+			for x := from.step(to, 0); x < 1-1e-9; x += from.step(to, x) {
+				mid, err := over(air, floor, from.at+time.Duration(float64(at-from.at)*x))
+				if err != nil {
+					return nil, err
+				}
+				if mid.at <= last.at || mid.at >= at {
+					continue
+				}
+				list = append(list, fogged(air, floor, last, mid)...)
+				list, last = append(list, Damp{mid.at, mid.rh}), mid
+			}
+			list = append(list, fogged(air, floor, last, next)...)
+		}
+		list, last = append(list, Damp{at, next.rh}), next
 	}
 	return list, nil
+}
+
+// A film is a moment of what is over a film: the humidity, the vapour in Pa, what
+// would saturate the air and the air on the floor, and whether the air is saturated.
+type film struct {
+	at         time.Duration
+	rh         units.Fraction
+	vapour     float64
+	air, floor saturated
+	fog        bool
+}
+
+// saturated is the logarithm of a saturation pressure, and its temperature in K.
+type saturated struct{ ln, t float64 }
+
+// apart is by how much ln of the pressure changes to b at its colder end's pace,
+// which goes as 1/T².
+func (a saturated) apart(b saturated) float64 {
+	return math.Abs(a.ln-b.ln) * max(a.t, b.t) / min(a.t, b.t)
+}
+
+func over(air climate.Weather, floor climate.Trace, at time.Duration) (film, error) {
+	a, _ := air.At(at)
+	s, _ := floor.At(at)
+	rh, err := a.SurfaceRH(s)
+	if err == nil {
+		err = checkDamp("cure.HumidityOver", "RH", rh)
+	}
+	if err != nil {
+		return film{}, fmt.Errorf("at %v: %w", at, err)
+	}
+	p, err := a.VapourPressure()
+	v := float64(p)
+	return film{at, rh, v, saturated{math.Log(v / float64(a.RH)), a.Temp.Kelvin()}, saturated{math.Log(v / float64(rh)), s.Kelvin()}, a.RH >= 1}, err
+}
+
+// fogged returns the reading at which fog comes or goes between two moments, if it
+// does: there the humidity has a kink.
+func fogged(air climate.Weather, floor climate.Trace, a, b film) Humidity {
+	if a.fog == b.fog {
+		return nil
+	}
+	from, to := a.at, b.at
+	for to-from > time.Second {
+		mid := from + (to-from)/2
+		if now, _ := air.At(mid); (now.RH >= 1) == a.fog {
+			from = mid
+		} else {
+			to = mid
+		}
+	}
+	kink, err := over(air, floor, from)
+	if err != nil || from == a.at || to == b.at { // at a reading there is one already
+		return nil
+	}
+	return Humidity{{kink.at, kink.rh}}
+}
+
+// step returns how much further, of the way from f to g, a step of HumidityOver
+// from x on goes. Temperatures and vapour are linear along the way; the vapour
+// changes most for itself where it is least.
+func (f film) step(g film, x float64) float64 {
+	n := math.Ceil(max(1, f.air.apart(g.air)/dampStep, f.floor.apart(g.floor)/dampStep))
+	v, dv := f.vapour, g.vapour-f.vapour
+	return min(1/n, vapourStep*(v+x*dv)/math.Abs(dv))
 }

@@ -71,11 +71,11 @@ func (k Kinetics) check(fn string) error {
 	switch k.Diffusion.(type) {
 	case nil:
 	default:
-		err = errors.Join(err, fmt.Errorf("%s: Diffusion = %T: want nil, ChernPoehlein, WLF or FreeVolume", fn, k.Diffusion))
+		err = errors.Join(err, fmt.Errorf("%w: %s: Diffusion = %T: want nil, ChernPoehlein, WLF or FreeVolume", units.ErrRange, fn, k.Diffusion))
 	case ChernPoehlein, WLF, FreeVolume:
 		err = errors.Join(err, k.Diffusion.check(fn))
 		if k.Diffusion.needsGlass() && k.Glass == (Glass{}) {
-			err = errors.Join(err, fmt.Errorf("%s: Diffusion %T needs Glass: want its temperatures", fn, k.Diffusion))
+			err = errors.Join(err, fmt.Errorf("%w: %s: Diffusion %T needs Glass: want its temperatures", units.ErrRange, fn, k.Diffusion))
 		}
 	}
 	return err

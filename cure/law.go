@@ -33,20 +33,20 @@ type Table []Point
 // is -60 °C to 150 °C and stands once, and every time is above zero.
 func (t Table) Validate() error {
 	if len(t) == 0 {
-		return errors.New("cure.Table: no rows: want at least one")
+		return fmt.Errorf("%w: cure.Table: no rows: want at least one", units.ErrRange)
 	}
 	for i, p := range t {
 		if err := units.InRange("cure.Table", "Temp", p.Temp.Celsius(), -60, 150, "°C"); err != nil {
 			return err
 		}
 		if p.Time <= 0 || p.Time == Never {
-			return fmt.Errorf("cure.Table: row %d at %v: time %v: want above zero", i, p.Temp, p.Time)
+			return fmt.Errorf("%w: cure.Table: row %d at %v: time %v: want above zero", units.ErrRange, i, p.Temp, p.Time)
 		}
 	}
 	o := t.ordered()
 	for i := range o[1:] {
 		if o[i].Temp == o[i+1].Temp {
-			return fmt.Errorf("cure.Table: two rows at %v: want one", o[i].Temp)
+			return fmt.Errorf("%w: cure.Table: two rows at %v: want one", units.ErrRange, o[i].Temp)
 		}
 	}
 	return nil

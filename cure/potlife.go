@@ -69,6 +69,9 @@ type PotLife struct {
 // as the figures of the mix. The spread-out life of a coat ends by its film, not
 // by its mass: see [PotLife.Spread].
 //
+// The error is [ErrTooStiff] where the sheet's time is that of a mass on the very
+// brink of running away, which less than a billionth of the rate decides.
+//
 // Source: [Exotherm]; ASTM D2471-99 (its summary seen), by which gel time
 // depends on the volume.
 func (m Mix) PotLife(v Vessel, mass units.Mass, sheet Table) (PotLife, error) {
@@ -91,7 +94,7 @@ func (m Mix) PotLife(v Vessel, mass units.Mass, sheet Table) (PotLife, error) {
 	return p, nil
 }
 
-var errNoSheet = errors.New("cure.PotLife: want one made by Mix.PotLife")
+var errNoSheet = fmt.Errorf("%w: cure.PotLife: the zero value: want one made by Mix.PotLife", units.ErrRange)
 
 // scaled is the mix with the sheet's scale at temp.
 func (p PotLife) scaled(temp units.Temperature) (Mix, error) {
@@ -115,6 +118,7 @@ func (p PotLife) scaled(temp units.Temperature) (Mix, error) {
 		return m
 	}
 	var failed error
+	left := math.Inf(1) // of the best rate so far, which Brent returns
 	f := func(x float64) float64 {
 		m := with(x)
 		life, err := m.life(p.v, p.mass, at, 4*want)
@@ -125,7 +129,9 @@ func (p PotLife) scaled(temp units.Temperature) (Mix, error) {
 			failed = err
 			return math.NaN()
 		}
-		return math.Log(life.Seconds() / want.Seconds())
+		off := math.Log(life.Seconds() / want.Seconds())
+		left = min(left, math.Abs(off))
+		return off
 	}
 	// The mix that stays as warm as its air is later than one that warms itself, and
 	// sooner than one that diffusion slows down.
@@ -148,6 +154,12 @@ func (p PotLife) scaled(temp units.Temperature) (Mix, error) {
 		return Mix{}, failed
 	}
 	x, err := root.Brent(f, lo, hi, 1e-10)
+	if err == nil && left > 5e-7 { // where a little more rate makes it run away
+		x, err = root.Brent(f, lo, hi, 1e-16)
+	}
+	if err == nil && left > 1e-6 {
+		err = ErrTooStiff
+	}
 	if err != nil {
 		return Mix{}, fmt.Errorf("cure.Mix.PotLife: no rate of this mix gives %v at %v: %w", want, at, err)
 	}

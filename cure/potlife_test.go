@@ -149,6 +149,26 @@ func TestCriticalCooling(t *testing.T) {
 	}
 }
 
+// A sheet's time on the very brink of running away: at a rate 1e-10 slower the
+// mass takes 58 min, at one 1e-10 faster 22 min, so that no rate in a float64 gives
+// 30 min. It is an error, not another time. (The library's own times at the two
+// rates; that a mass has such a brink is Semenov's.)
+func TestPotLifeBrink(t *testing.T) {
+	mix := cure.Mix{Kinetics: kineticSets["K3"], Heat: 860e3, Specific: 443, Density: 1100, Conductivity: 6.4, Workable: 0.9}
+	film := cure.Pail{Diameter: 9.3, Top: 1, Side: 1, Bottom: 5}
+	if p, err := mix.PotLife(film, 10, cure.Table{{Temp: units.Celsius(49), Time: h / 2}}); !errors.Is(err, cure.ErrTooStiff) {
+		life, _ := p.Life(film, 10, units.Celsius(49))
+		t.Errorf("got %v, %v; want %v", life, err, cure.ErrTooStiff)
+	}
+	for _, want := range []time.Duration{20 * time.Minute, 2 * h} { // beside the brink
+		p, err := mix.PotLife(film, 10, cure.Table{{Temp: units.Celsius(49), Time: want}})
+		life, err2 := p.Life(film, 10, units.Celsius(49))
+		if err != nil || err2 != nil || math.Abs(life.Seconds()/want.Seconds()-1) > 1e-6 {
+			t.Errorf("got %v, %v, %v; want %v", life, err, err2, want)
+		}
+	}
+}
+
 // The slowest mode of cooling: z tan z = Bi of a slab, z J1/J0 = Bi of a cylinder
 // (Incropera, one-term solutions, from memory), whose rate is z2 diffusivity/size2. Within 2 %
 // up to Bi = 1, as Cooling states; never slower.

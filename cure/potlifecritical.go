@@ -66,7 +66,7 @@ func (m Mix) CriticalSize(f Form, temp units.Temperature) (units.Length, error) 
 	const fn = "cure.Mix.CriticalSize"
 	err := errors.Join(m.check(fn), ambientRange(fn, "temp", temp))
 	if f < Slab || f > Sphere {
-		err = errors.Join(err, fmt.Errorf("%s: form = %d: want Slab, Cylinder or Sphere", fn, f))
+		err = errors.Join(err, fmt.Errorf("%w: %s: form = %d: want Slab, Cylinder or Sphere", units.ErrRange, fn, f))
 	}
 	if err != nil {
 		return units.Length(math.NaN()), err

@@ -2,6 +2,7 @@ package cure
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"time"
 
@@ -113,5 +114,5 @@ func vesselRange(fn string, v Vessel) error {
 	case Pool:
 		return v.check(fn)
 	}
-	return errors.New(fn + ": vessel: want a Pail or a Pool")
+	return fmt.Errorf("%w: %s: vessel: want a Pail or a Pool", units.ErrRange, fn)
 }

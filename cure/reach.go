@@ -94,14 +94,14 @@ func Progress(law Law, t climate.Trace, from, to time.Duration) (units.Fraction,
 		return units.Fraction(math.NaN()), err
 	}
 	if to < from || to-from < 0 {
-		return units.Fraction(math.NaN()), fmt.Errorf("cure.Progress: to = %v: want from = %v or later", to, from)
+		return units.Fraction(math.NaN()), fmt.Errorf("%w: cure.Progress: to = %v: want from = %v or later", units.ErrRange, to, from)
 	}
 	sum, _, _ := w.along(t, from, to, math.Inf(1))
 	if w.err != nil {
 		return units.Fraction(math.NaN()), w.err
 	}
 	if math.IsInf(sum, 1) {
-		return units.Fraction(math.NaN()), errors.New("cure.Progress: the event comes more often than a float64 can say")
+		return units.Fraction(math.NaN()), fmt.Errorf("%w: cure.Progress: the event comes more often than a float64 can say", units.ErrRange)
 	}
 	return units.Fraction(sum), nil
 }

@@ -1,7 +1,6 @@
 package cure
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"time"
@@ -10,7 +9,7 @@ import (
 	"github.com/tackfree/tackfree/data/units"
 )
 
-var errNoLaw = errors.New("cure: law = nil: want a law")
+var errNoLaw = fmt.Errorf("%w: cure: law = nil: want a law", units.ErrRange)
 
 // A walk integrates a law's rate along linear pieces of temperature. The laws
 // of this package are taken apart into lines once for a whole history; another
@@ -194,7 +193,7 @@ func (w *walk) ask(k float64) float64 {
 	case d == Never:
 		return 0
 	case d <= 0:
-		w.err = fmt.Errorf("cure.Reach: the law's time at %v is %v: want above zero", units.Kelvin(k), d)
+		w.err = fmt.Errorf("%w: cure.Reach: the law's time at %v is %v: want above zero", units.ErrRange, units.Kelvin(k), d)
 		return math.NaN()
 	}
 	return 1 / d.Seconds()

@@ -88,8 +88,10 @@ func scan(text string) (mant string, exp int, rest string, ok bool) {
 		}
 		if k > j { // "1e3 m"; "1 eV" keeps its e
 			e, err := strconv.Atoi(text[i+1 : k])
-			if err != nil || e > 400 || e < -400 {
-				return "", 0, text, false
+			if err != nil || e > 1e6 || e < -1e6 { // beyond any float64, as ParseFloat will tell
+				if e = 1e6; text[i+1] == '-' {
+					e = -1e6
+				}
 			}
 			exp, i = e, k
 		}

@@ -50,7 +50,7 @@ func TestRefused(t *testing.T) {
 		{"3 oz", "volume", "mass or a volume"}, {"3 oz", "mass", "mass or a volume"}, {"2 ton", "mass", "short, long or metric"}, {"1 gallon(imp)", "volume", "US liquid"},
 		{"1,000 mil", "length", "thousands separators"}, {"1'000 mil", "length", "thousands separators"}, {"1 000 mil", "length", "two numbers"}, {"0,5 mm", "length", "decimal commas"},
 		{"10 mil wet", "length", "unknown symbol"}, {"10", "length", "no unit"}, {"mil", "length", "does not begin"}, {"NaN mil", "length", "does not begin"}, {"Inf mil", "length", "does not begin"},
-		{"+Inf m", "length", "does not begin"}, {"1e400 m", "length", "too large"}, {"1e-400 m", "length", "too small"}, {"10 lb", "length", "unit of mass"}, {"10 °F", "length", "unit of temperature difference"},
+		{"+Inf m", "length", "does not begin"}, {"1e400 m", "length", "too large"}, {"1e-400 m", "length", "too small"}, {"1e999 m", "length", "too large"}, {"-1e99999999999999999999 m", "length", "too large"}, {"1e-99999999999999999999 m", "length", "too small"}, {"10 lb", "length", "unit of mass"}, {"10 °F", "length", "unit of temperature difference"},
 		{"10 Mil", "length", "unknown symbol"}, {"0x1p4 m", "length", "unknown symbol"}, {"--5 m", "length", "does not begin"}, {"", "length", "empty"}, {"  ", "length", "empty"}, {"40 MBtu/h", "power", "thousand or a million"},
 		{"1e m", "length", "unknown symbol"}, {"١ m", "length", "does not begin"},
 	} {
