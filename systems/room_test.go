@@ -160,8 +160,9 @@ func TestRoomErrors(t *testing.T) {
 		{`to = "27h"`, `to = "25h"`, "room.doors.delivery.to", "after from"},
 		{`air_changes = "6 1/h"`, `air_changes = "6"`, "room.doors.delivery.air_changes", "no unit"},
 		{`"0h" = "38 °F"`, `"1h" = "38 °F"`, "outdoors.air", "want one at the start or before"},
-		{`"0h" = "85 %"`, `"0h" = "0 %"`, "outdoors.rh.0h", "want 1 % to 100 %"},
-		{`surface = "44 °F"`, `surface = "144 °F"`, "room.slab.surface", "want -40 °C to 60 °C"},
+		{`"0h" = "85 %"`, `"0h" = "0 %"`, "outdoors.rh.0h", "found 0 %: want 1 % to 100 %"},
+		{`"0h" = "38 °F"`, `"0h" = "638 °F"`, "outdoors.air.0h", "found 336.7 °C: want -40 °C to 60 °C"},
+		{`surface = "44 °F"`, `surface = "144 °F"`, "room.slab.surface", "found 62.2 °C: want -40 °C to 60 °C"},
 		{`rh = "70 %"`, ``, "room", "as they are at the start"},
 		{`contents = "1.5 t"`, `content = "1.5 t"`, "room.content", "unknown key"},
 	} {
