@@ -273,7 +273,8 @@ func (s *Site) weighedTanks(f *climate.RoomForecast, now []climate.Heater) {
 			in -= x.Add
 		}
 		in = max(in, 0)
-		f.Balance.TakenIn += units.Energy(float64(in-f.Balance.Fuel[i]) * float64(s.Heaters[i].Fuel.HHV.Q))
+		more := units.Energy(float64(in-f.Balance.Fuel[i]) * float64(s.Heaters[i].Fuel.HHV.Q))
+		f.Balance.TakenIn, f.Balance.TakenBy[i] = f.Balance.TakenIn+more, f.Balance.TakenBy[i]+more
 		f.Balance.Fuel[i] = in
 	}
 }
@@ -436,6 +437,7 @@ func add(to, b *climate.Balance) {
 	to.Exhausted += b.Exhausted
 	for i := range to.Fuel {
 		to.Fuel[i] += b.Fuel[i]
+		to.TakenBy[i] += b.TakenBy[i]
 	}
 }
 
