@@ -150,8 +150,9 @@ type Balance struct {
 	Vented    units.Mass // water lost with the air
 	InTheAir  units.Mass // more than at the start
 	Fuel      [maxHeaters]units.Mass
-	TakenIn   units.Energy // by the heaters, on the higher heating value
-	Exhausted units.Mass   // carbon dioxide into the room
+	TakenIn   units.Energy             // by the heaters, on the higher heating value
+	TakenBy   [maxHeaters]units.Energy // of that, by each
+	Exhausted units.Mass               // carbon dioxide into the room
 }
 
 // A RoomForecast is how a room fares.

@@ -25,6 +25,7 @@ func (r *roomRun) book(s *[3]rates, h float64) {
 		b.Vented += units.Mass(w * x.vapour)
 		b.Exhausted += units.Mass(w * x.carbon)
 		for k := range r.room.Heaters {
+			b.TakenBy[k] += units.Energy(w * x.taken[k])
 			b.Fuel[k] += units.Mass(w * x.fuel[k])
 			if !r.room.Heaters[k].endless() {
 				r.fuel[k] = max(0, r.fuel[k]-w*x.fuel[k])

@@ -6,11 +6,11 @@ import (
 
 // rates are the flows at one stage.
 type rates struct {
-	heat, burn, envelope, vent, deep, dry float64 // W
-	water, vapour, dried, carbon, gas     float64 // kg/s: burned, vented, dried, CO2 burned, CO2 vented
-	emitted                               float64 // kg/s, from the slab
-	fuel                                  [maxHeaters]float64
-	flux                                  float64 // W/m2 into the slab from the air
+	heat, burn, envelope, vent, deep, dry float64             // W
+	water, vapour, dried, carbon, gas     float64             // kg/s: burned, vented, dried, CO2 burned, CO2 vented
+	emitted                               float64             // kg/s, from the slab
+	fuel, taken                           [maxHeaters]float64 // kg/s, W
+	flux                                  float64             // W/m2 into the slab from the air
 	coat                                  []float64
 }
 
@@ -202,7 +202,7 @@ func (r *roomRun) share(s *rates) {
 		left -= p
 		in := p / h.share()
 		s.burn += in
-		s.fuel[i] = 0
+		s.taken[i], s.fuel[i] = in, 0
 		if !h.Fuel.electric() {
 			s.fuel[i] = in / float64(h.Fuel.HHV)
 		}

@@ -83,12 +83,7 @@ func (p *planner) heat() error {
 			use.Volume = use.Burned.Volume(x.Fuel.Density.Q)
 			use.TakenIn = units.Energy(float64(use.Burned) * float64(x.Fuel.HHV.Q))
 		} else {
-			use.TakenIn = f.Balance.TakenIn
-			for k, y := range s.Heaters {
-				if y.Fuel.ID != "" {
-					use.TakenIn -= units.Energy(float64(f.Balance.Fuel[k]) * float64(y.Fuel.HHV.Q))
-				}
-			}
+			use.TakenIn = f.Balance.TakenBy[i]
 		}
 		for _, e := range f.Events {
 			switch {

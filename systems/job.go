@@ -560,8 +560,12 @@ func (c Crew) neverWorks() bool {
 	return len(slices.Compact(slices.Sorted(slices.Values(c.Rest)))) == 7
 }
 
-// mostHands is the largest crew that a job may have.
-const mostHands = 1000
+// mostHands is the largest crew that a job may have, and mostSections into how many
+// parts a floor may be divided.
+const (
+	mostHands    = 1000
+	mostSections = 1000
+)
 
 // longestNight tells a night shift from a slip of the pen.
 const longestNight = 16 * time.Hour
@@ -595,8 +599,8 @@ func (p jobReader) crew() error {
 	if !ok2 || to-from < time.Hour {
 		return p.bad("crew/to", "found %q: want a time of day at least one hour after from, or of the next day for a night shift of at most 16 hours", f.To)
 	}
-	if f.Sections < 0 || f.Sections > 1000 {
-		return p.bad("crew/sections", "found %d: want 0 (as many as the crew needs) to 1000", f.Sections)
+	if f.Sections < 0 || f.Sections > mostSections {
+		return p.bad("crew/sections", "found %d: want 0 (as many as the crew needs) to %d", f.Sections, mostSections)
 	}
 	p.j.Sections = int(f.Sections)
 	p.j.Crew = Crew{Hands: int(f.Hands), From: from, To: to}
@@ -892,15 +896,15 @@ func (p jobReader) weather() error {
 		}
 	}
 	logged := *w
-	slab, err := p.series([]string{"temperatures", "slab"}, func(k string) float64 { return t.Slab[k].Kelvin() }, 233.15-1e-9, 333.15+1e-9, warm)
+	slab, err := p.temperatures(t.Slab, "temperatures", "slab")
 	if err != nil {
 		return err
 	}
-	air, err := p.series([]string{"temperatures", "air"}, func(k string) float64 { return t.Air[k].Kelvin() }, 233.15-1e-9, 333.15+1e-9, warm)
+	air, err := p.temperatures(t.Air, "temperatures", "air")
 	if err != nil {
 		return err
 	}
-	rh, err := p.series([]string{"temperatures", "rh"}, func(k string) float64 { return float64(t.RH[k]) }, 0.01, 1, "1 % to 100 %")
+	rh, err := p.humidities(t.RH, "temperatures", "rh")
 	if err != nil {
 		return err
 	}
@@ -938,10 +942,20 @@ func (p jobReader) weather() error {
 	return nil
 }
 
-const warm = "-40 °C to 60 °C"
+// temperatures reads a table of temperatures by time.
+func (p jobReader) temperatures(of map[string]units.Temperature, table ...string) (Series, error) {
+	inCelsius := func(t units.Temperature) string { return units.Format(t, units.SI) }
+	return readSeries(p, of, inCelsius, units.Temperature.Kelvin, 233.15-1e-9, 333.15+1e-9, "-40 °C to 60 °C", table...)
+}
 
-// series reads a table of readings by time.
-func (p jobReader) series(table []string, value func(string) float64, lo, hi float64, want string) (Series, error) {
+// humidities reads a table of relative humidities by time.
+func (p jobReader) humidities(of map[string]units.Fraction, table ...string) (Series, error) {
+	return readSeries(p, of, units.Fraction.String, func(rh units.Fraction) float64 { return float64(rh) }, 0.01, 1, "1 % to 100 %", table...)
+}
+
+// readSeries reads a table of readings by time, each of which must lie from lo to hi
+// in the unit of in; say says one in an error.
+func readSeries[Q units.Quantity](p jobReader, of map[string]Q, say func(Q) string, in func(Q) float64, lo, hi float64, want string, table ...string) (Series, error) {
 	var s Series
 	var errs []error
 	for _, key := range p.d.Under(table...) {
@@ -951,9 +965,9 @@ func (p jobReader) series(table []string, value func(string) float64, lo, hi flo
 			errs = append(errs, p.d.Errorf(full, "%v", err))
 			continue
 		}
-		v := value(key)
+		v := in(of[key])
 		if !(v >= lo && v <= hi) {
-			errs = append(errs, p.d.Errorf(full, "out of range: want %s", want))
+			errs = append(errs, p.d.Errorf(full, "found %s: want %s", say(of[key]), want))
 			continue
 		}
 		if len(s) > 0 && at <= s[len(s)-1].At {

@@ -81,8 +81,8 @@ type leg struct {
 	*climate.RoomForecast
 }
 
-// shifted puts the room on a clock that starts at a moment of the job. What
-// happens before it has happened: refills before it are in the tank.
+// shifted puts the room on a clock that starts at a moment of the job, 0 or later.
+// What happens by a later one has happened: refills up to it are in the tank.
 func shifted(r climate.Room, by time.Duration) climate.Room {
 	r.Thermostat, r.Openings, r.Heaters, r.Coats = slices.Clone(r.Thermostat), slices.Clone(r.Openings), slices.Clone(r.Heaters), slices.Clone(r.Coats)
 	r.Emissions = slices.Clone(r.Emissions)
@@ -99,7 +99,7 @@ func shifted(r climate.Room, by time.Duration) climate.Room {
 	for i := range r.Heaters {
 		var to []climate.Refill
 		for _, f := range r.Heaters[i].Refills {
-			if f.At > by {
+			if f.At > by || by == 0 { // a forecast from the start fills in itself what came by then
 				to = append(to, climate.Refill{At: f.At - by, Add: f.Add})
 			}
 		}
@@ -260,7 +260,10 @@ func (s *Site) joinedForecast() error {
 // weighedTanks puts what tanks that were read now have burned before in the place of
 // what the forecast took them to: what was filled in, less what the last leg begins with.
 func (s *Site) weighedTanks(f *climate.RoomForecast, now []climate.Heater) {
-	for i := range s.past.left {
+	for i := range s.Room.Heaters { // in their order, on which a sum of floats hangs
+		if s.past.left[i] == nil {
+			continue
+		}
 		h := &s.Room.Heaters[i]
 		in := h.Tank - now[i].Tank
 		for _, x := range h.Refills {
@@ -270,7 +273,8 @@ func (s *Site) weighedTanks(f *climate.RoomForecast, now []climate.Heater) {
 			in -= x.Add
 		}
 		in = max(in, 0)
-		f.Balance.TakenIn += units.Energy(float64(in-f.Balance.Fuel[i]) * float64(s.Heaters[i].Fuel.HHV.Q))
+		more := units.Energy(float64(in-f.Balance.Fuel[i]) * float64(s.Heaters[i].Fuel.HHV.Q))
+		f.Balance.TakenIn, f.Balance.TakenBy[i] = f.Balance.TakenIn+more, f.Balance.TakenBy[i]+more
 		f.Balance.Fuel[i] = in
 	}
 }
@@ -342,13 +346,17 @@ func (s *Site) carry(l *leg, before *climate.RoomForecast, last *leg, now bool) 
 	}
 	if now {
 		for i, left := range t.left {
-			tank := *left
-			for _, x := range s.Room.Heaters[i].Refills { // the leg fills in again what came since its grid's moment
-				if x.At > l.from && x.At <= t.now {
+			h, tank := &r.Heaters[i], *left
+			by := func(x climate.Refill) bool { return l.from+x.At <= t.now }
+			for _, x := range h.Refills { // the leg fills in again what came since its grid's moment
+				if by(x) {
 					tank -= x.Add
 				}
 			}
-			r.Heaters[i].Tank = max(tank, emptyTank)
+			if tank < 0 { // less is left than came since: it is in what was read
+				h.Refills, tank = slices.DeleteFunc(h.Refills, by), *left
+			}
+			h.Tank = max(tank, emptyTank)
 		}
 	}
 	return nil
@@ -429,6 +437,7 @@ func add(to, b *climate.Balance) {
 	to.Exhausted += b.Exhausted
 	for i := range to.Fuel {
 		to.Fuel[i] += b.Fuel[i]
+		to.TakenBy[i] += b.TakenBy[i]
 	}
 }
 

@@ -1,6 +1,7 @@
 package systems
 
 import (
+	"cmp"
 	"errors"
 	"strconv"
 	"strings"
@@ -96,11 +97,8 @@ func (p jobReader) doneStep(id string) (w DoneWork, err error) {
 	}
 	for _, key := range p.d.Under("done", id, "sections") {
 		n, err := strconv.Atoi(key)
-		if most := p.j.Sections; err != nil || n < 1 || n > 1000 || most > 0 && n > most {
-			if most == 0 {
-				most = 1000
-			}
-			return w, p.d.Errorf([]string{"done", id, "sections", key}, "found section %q: want 1 to %d", key, most)
+		if most := cmp.Or(p.j.Sections, mostSections); err != nil || n < 1 || n > most || key != strconv.Itoa(n) { // "1" and "01" would be one section twice
+			return w, p.d.Errorf([]string{"done", id, "sections", key}, "found section %q: want 1 to %d, without a sign or a zero before it", key, most)
 		}
 		x, err := p.doneSpan(f.Sections[key], at+"/sections/"+key)
 		if err != nil {

@@ -485,7 +485,10 @@ func TestBurnedIsFilledLessLeft(t *testing.T) {
 		{"30h", "40 lb", `"144h" = "200 lb"`, 30, 110},
 		{"30h10m", "130 lb", `"144h" = "200 lb"`, 30, 20},
 		{"145h", "340 lb", `"144h" = "200 lb"`, 145, 10},
-		{"30h10m", "230 lb", `"30h5m" = "200 lb"`, 30, 120}, // filled in while the forecast's step lasts
+		{"30h10m", "230 lb", `"30h5m" = "200 lb"`, 30, 120},                 // filled in while the forecast's step lasts
+		{"30h10m", "20 lb", `"30h5m" = "200 lb"`, 30, 330},                  // and less read than was filled in
+		{"10m", "340 lb", `"0h" = "200 lb"`, 0, 10},                         // filled in at the start
+		{"30h", "340 lb", `"2026-04-07T06:00:00-04:00" = "200 lb"`, 30, 10}, // and before
 	} {
 		text := strings.NewReplacer(`tank = "150 lb"`, "tank = \"150 lb\"\nleft = \""+tc.left+"\"", `"144h" = "200 lb"`+" #", tc.refills+" #").Replace(demo)
 		o := planText(t, "now = \""+tc.now+"\"\n"+text, c)
@@ -494,14 +497,38 @@ func TestBurnedIsFilledLessLeft(t *testing.T) {
 			t.Errorf("%+v: burned and left are %.3f lb, 350 lb filled in", tc, got)
 		}
 		filled := 150.0
-		if tc.now == "145h" {
+		if at, err := time.ParseDuration(strings.Split(tc.refills, `"`)[1]); err != nil || at <= time.Duration(tc.at)*time.Hour {
 			filled += 200
 		}
-		if got := filled - float64(o.Heat.Hours[tc.at].Fuel[0]/units.Pound); tc.refills[1] == '1' && math.Abs(got-tc.want) > 0.01 {
+		if got := filled - float64(o.Heat.Hours[tc.at].Fuel[0]/units.Pound); tc.now != "30h10m" && math.Abs(got-tc.want) > 0.01 {
 			t.Errorf("%+v: %.3f lb burned by then", tc, got)
+		}
+		var left units.Mass
+		if err := left.UnmarshalText([]byte(tc.left)); err != nil {
+			t.Fatal(err)
+		}
+		if got := o.Heat.Hours[tc.at+1].Fuel[0]; got > left || got < left-7*units.Pound { // of at most 5.5 lb/h
+			t.Errorf("%+v: %v in the tank within the hour after", tc, got)
 		}
 		if got := float64(use.TakenIn) / float64(use.Burned); math.Abs(got-50.35e6) > 1e6 { // propane, higher heating value, CRC Handbook, from memory
 			t.Errorf("%+v: %.4g J/kg", tc, got)
+		}
+	}
+}
+
+// A refill at the start or before is in the tank at the start, also of a forecast that
+// goes on from readings, which tell nothing of tanks. Source: the forecast without
+// readings.
+func TestRefilledAtTheStart(t *testing.T) {
+	for _, at := range []string{"0h", "2026-04-07T05:00:00-04:00"} {
+		demo := strings.Replace(string(systems.DemoJob()), `"144h" = "200 lb"`, `"`+at+`" = "200 lb"`, 1)
+		plain := job(t, demo)
+		joined := job(t, "now = \"20h\"\n"+demo+logOf(&plain, 20*time.Hour, time.Hour))
+		for _, i := range []int{0, 40, 79} {
+			want, got := plain.Site.Forecast.States[i].Fuel[0], joined.Site.Forecast.States[i].Fuel[0]
+			if want < 100 || abs(float64(got-want)) > 0.01*float64(want) {
+				t.Errorf("refilled at %s: %v in the tank in step %d, without readings %v", at, got, i, want)
+			}
 		}
 	}
 }

@@ -37,6 +37,7 @@ func TestImpossiblePast(t *testing.T) {
 		{head, "[done.patch]\nstart = \"1h\"\nend = \"3h\"\nmaterial = \"quartz-medium\"\n", "done.patch.material: found \"quartz-medium\", which is aggregate"},
 		{head, "[done.sound]\nstart = \"1h\"\n[done.sound.sections.1]\nstart = \"1h\"\n", "done.sound: found start or end beside sections"},
 		{head, "[done.sound.sections.0]\nstart = \"1h\"\n", "done.sound.sections.0: found section \"0\""},
+		{head, "[done.sound.sections.1]\nstart = \"1h\"\n[done.sound.sections.01]\nstart = \"2h\"\n", "done.sound.sections.01: found section \"01\": want 1 to 1000, without"}, // one section twice
 		{head, "[steps.sound]\nskip = true\n[done.sound]\nstart = \"1h\"\n", "which the job skips"},
 		{head, "[done.sound]\nstart = 1\n", "done.sound.start: found a whole number"},
 		{head, "[temperatures]\nlog = \"\"\"\ntime,air (°F)\n0h,50\n11h,50\"\"\"\n", "found a reading of air logged after now"},

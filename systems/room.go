@@ -146,7 +146,7 @@ func (p jobReader) room() error {
 		return p.bad("room", "found no air or no rh: want both, as they are at the start")
 	}
 	if c := f.Air.Celsius(); !(c >= -40-1e-9 && c <= 60+1e-9) {
-		return p.bad("room/air", "found %v: want -40 °C to 60 °C", *f.Air)
+		return p.bad("room/air", "found %s: want -40 °C to 60 °C", units.Format(*f.Air, units.SI))
 	}
 	if err := within(p, "room/rh", *f.RH, 0.01, 1, "1 % to 100 %"); err != nil {
 		return err
@@ -338,7 +338,7 @@ func (p jobReader) siteSlab(s *Site) error {
 			continue
 		}
 		if c := t.from.Celsius(); !(c >= -40-1e-9 && c <= 60+1e-9) {
-			return p.bad("room/slab/"+t.key, "found %v: want -40 °C to 60 °C", *t.from)
+			return p.bad("room/slab/"+t.key, "found %s: want -40 °C to 60 °C", units.Format(*t.from, units.SI))
 		}
 		*t.to = *t.from
 	}
@@ -492,11 +492,11 @@ func (p jobReader) doors(s *Site) error {
 
 func (p jobReader) outdoors(s *Site) error {
 	f := &p.f.Outdoors
-	air, err := p.series([]string{"outdoors", "air"}, func(k string) float64 { return f.Air[k].Kelvin() }, 233.15-1e-9, 333.15+1e-9, warm)
+	air, err := p.temperatures(f.Air, "outdoors", "air")
 	if err != nil {
 		return err
 	}
-	rh, err := p.series([]string{"outdoors", "rh"}, func(k string) float64 { return float64(f.RH[k]) }, 0.01, 1, "1 % to 100 %")
+	rh, err := p.humidities(f.RH, "outdoors", "rh")
 	if err != nil {
 		return err
 	}

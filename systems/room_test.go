@@ -138,6 +138,24 @@ func TestHeatFindings(t *testing.T) {
 	}
 }
 
+// Two heaters half as strong take in what one does, each its own part of it: the current
+// is paid for once. By hand; the balance of the forecast is the sum.
+func TestTwoElectricHeaters(t *testing.T) {
+	demo := string(systems.DemoJob())
+	demo = demo[:strings.Index(demo, "[decide]")]
+	heat, door := strings.Index(demo, "[room.heaters.rented]"), strings.Index(demo, "[room.doors.delivery]")
+	with := func(heaters string) *systems.Outcome { return planOf(t, demo[:heat]+heaters+demo[door:]) }
+	const fans = "[room.heaters.a]\nclass = \"electric\"\nmax = \"10 kW\"\n[room.heaters.b]\nclass = \"electric\"\nmax = \"10 kW\"\n"
+	one, two := with("[room.heaters.a]\nclass = \"electric\"\nmax = \"20 kW\"\n").Heat.Heaters, with(fans).Heat.Heaters
+	if sum := two[0].TakenIn + two[1].TakenIn; math.Abs(float64(sum/one[0].TakenIn)-1) > 1e-9 || !(two[1].TakenIn > 0 && two[1].TakenIn < two[0].TakenIn) { // the first gives what it has before the second does
+		t.Errorf("two take in %v and %v, one twice as strong %v", two[0].TakenIn, two[1].TakenIn, one[0].TakenIn)
+	}
+	mixed := with(fans + "[room.heaters.c]\nclass = \"propane-vented\"\nmax = \"20 kW\"\n").Heat.Heaters
+	if mixed[2].Burned <= 0 || math.Abs(float64(mixed[2].TakenIn)/float64(mixed[2].Burned)/50.34e6-1) > 1e-9 { // data/heat/fuels
+		t.Errorf("propane beside them: %+v", mixed[2])
+	}
+}
+
 // One thing wrong in the space: the message names line and key, and what is allowed.
 func TestRoomErrors(t *testing.T) {
 	demo := string(systems.DemoJob())
@@ -160,8 +178,9 @@ func TestRoomErrors(t *testing.T) {
 		{`to = "27h"`, `to = "25h"`, "room.doors.delivery.to", "after from"},
 		{`air_changes = "6 1/h"`, `air_changes = "6"`, "room.doors.delivery.air_changes", "no unit"},
 		{`"0h" = "38 °F"`, `"1h" = "38 °F"`, "outdoors.air", "want one at the start or before"},
-		{`"0h" = "85 %"`, `"0h" = "0 %"`, "outdoors.rh.0h", "want 1 % to 100 %"},
-		{`surface = "44 °F"`, `surface = "144 °F"`, "room.slab.surface", "want -40 °C to 60 °C"},
+		{`"0h" = "85 %"`, `"0h" = "0 %"`, "outdoors.rh.0h", "found 0 %: want 1 % to 100 %"},
+		{`"0h" = "38 °F"`, `"0h" = "638 °F"`, "outdoors.air.0h", "found 336.7 °C: want -40 °C to 60 °C"},
+		{`surface = "44 °F"`, `surface = "144 °F"`, "room.slab.surface", "found 62.2 °C: want -40 °C to 60 °C"},
 		{`rh = "70 %"`, ``, "room", "as they are at the start"},
 		{`contents = "1.5 t"`, `content = "1.5 t"`, "room.content", "unknown key"},
 	} {

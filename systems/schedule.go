@@ -294,8 +294,8 @@ func (p *planner) divide() (prep, coats []string, err error) {
 				before, under = 0, p.together(id, 1)
 			}
 		}
-		if n > 1000 {
-			return nil, nil, fmt.Errorf("systems.Plan: the crew needs %d sections to coat the floor: want a larger crew or longer shifts (at most 1000 sections)", n)
+		if n > mostSections {
+			return nil, nil, fmt.Errorf("systems.Plan: the crew needs %d sections to coat the floor: want a larger crew or longer shifts (at most %d sections)", n, mostSections)
 		}
 	}
 	p.o.Sections = p.sections(n)

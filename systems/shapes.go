@@ -156,6 +156,11 @@ func (p jobReader) holes(at string, f *areaFile, a *Area) error {
 		if err != nil {
 			return err
 		}
+		if h.Area != nil { // else the shape's own sides are looked at
+			if err := within(p, at+"/area", *h.Area, 1e-6, 1e7, "1 mm2 to 10 000 000 m2"); err != nil {
+				return err
+			}
+		}
 		n := count(h.Count)
 		if n < 1 || n > 100000 {
 			return p.bad(at+"/count", "found %d: want 1 to 100000", n)
