@@ -892,15 +892,15 @@ func (p jobReader) weather() error {
 		}
 	}
 	logged := *w
-	slab, err := p.series([]string{"temperatures", "slab"}, func(k string) float64 { return t.Slab[k].Kelvin() }, 233.15-1e-9, 333.15+1e-9, warm)
+	slab, err := p.series([]string{"temperatures", "slab"}, func(k string) (float64, units.Quantity) { return t.Slab[k].Kelvin(), t.Slab[k] }, 233.15-1e-9, 333.15+1e-9, warm)
 	if err != nil {
 		return err
 	}
-	air, err := p.series([]string{"temperatures", "air"}, func(k string) float64 { return t.Air[k].Kelvin() }, 233.15-1e-9, 333.15+1e-9, warm)
+	air, err := p.series([]string{"temperatures", "air"}, func(k string) (float64, units.Quantity) { return t.Air[k].Kelvin(), t.Air[k] }, 233.15-1e-9, 333.15+1e-9, warm)
 	if err != nil {
 		return err
 	}
-	rh, err := p.series([]string{"temperatures", "rh"}, func(k string) float64 { return float64(t.RH[k]) }, 0.01, 1, "1 % to 100 %")
+	rh, err := p.series([]string{"temperatures", "rh"}, func(k string) (float64, units.Quantity) { return float64(t.RH[k]), t.RH[k] }, 0.01, 1, "1 % to 100 %")
 	if err != nil {
 		return err
 	}
@@ -941,7 +941,7 @@ func (p jobReader) weather() error {
 const warm = "-40 °C to 60 °C"
 
 // series reads a table of readings by time.
-func (p jobReader) series(table []string, value func(string) float64, lo, hi float64, want string) (Series, error) {
+func (p jobReader) series(table []string, value func(string) (float64, units.Quantity), lo, hi float64, want string) (Series, error) {
 	var s Series
 	var errs []error
 	for _, key := range p.d.Under(table...) {
@@ -951,9 +951,9 @@ func (p jobReader) series(table []string, value func(string) float64, lo, hi flo
 			errs = append(errs, p.d.Errorf(full, "%v", err))
 			continue
 		}
-		v := value(key)
+		v, found := value(key)
 		if !(v >= lo && v <= hi) {
-			errs = append(errs, p.d.Errorf(full, "out of range: want %s", want))
+			errs = append(errs, p.d.Errorf(full, "found %s: want %s", units.Format(found, units.SI), want))
 			continue
 		}
 		if len(s) > 0 && at <= s[len(s)-1].At {

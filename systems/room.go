@@ -492,11 +492,11 @@ func (p jobReader) doors(s *Site) error {
 
 func (p jobReader) outdoors(s *Site) error {
 	f := &p.f.Outdoors
-	air, err := p.series([]string{"outdoors", "air"}, func(k string) float64 { return f.Air[k].Kelvin() }, 233.15-1e-9, 333.15+1e-9, warm)
+	air, err := p.series([]string{"outdoors", "air"}, func(k string) (float64, units.Quantity) { return f.Air[k].Kelvin(), f.Air[k] }, 233.15-1e-9, 333.15+1e-9, warm)
 	if err != nil {
 		return err
 	}
-	rh, err := p.series([]string{"outdoors", "rh"}, func(k string) float64 { return float64(f.RH[k]) }, 0.01, 1, "1 % to 100 %")
+	rh, err := p.series([]string{"outdoors", "rh"}, func(k string) (float64, units.Quantity) { return float64(f.RH[k]), f.RH[k] }, 0.01, 1, "1 % to 100 %")
 	if err != nil {
 		return err
 	}
