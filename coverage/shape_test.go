@@ -189,3 +189,18 @@ func BenchmarkTakeOff500(b *testing.B) {
 		coverage.TakeOff(l)
 	}
 }
+
+// below is a shape of somebody else's that says less than nothing.
+type below struct{}
+
+func (below) Area() (units.Area, error)        { return -3, nil }
+func (below) Perimeter() (units.Length, error) { return 0, nil }
+
+// A hole below nothing would add floor: it is refused (geometry, no other source).
+func TestTakeOffBelowNothing(t *testing.T) {
+	for _, lines := range [][]coverage.Line{{{Name: "floor", Shape: below{}}}, {{Name: "floor", Shape: coverage.Circle{Diameter: 10}}, {Name: "hole", Shape: below{}, Deduct: true}}} {
+		if f, err := coverage.TakeOff(lines); !errors.Is(err, units.ErrRange) || !math.IsNaN(float64(f.Area)) {
+			t.Errorf("%v, %v", f, err)
+		}
+	}
+}

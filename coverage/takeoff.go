@@ -71,6 +71,9 @@ func (l Line) measure(fn string) (units.Area, units.Length, error) {
 	} else if area, err1 = l.Shape.Area(); err1 == nil { // else the perimeter complains of the same
 		edge, err2 = l.Shape.Perimeter()
 	}
+	if err1 == nil { // a shape of the caller's own may say anything: a hole below nothing would add floor
+		err1 = units.FromZero(fn, "Area", float64(area), 1e10, "m2")
+	}
 	n := max(l.Count, 1)
 	return area * units.Area(n), edge * units.Length(n), errors.Join(err1, err2, units.FromZero(fn, "Count", float64(l.Count), 1e6, "shapes"))
 }

@@ -154,6 +154,7 @@ func (p *planner) judgeHeat(peak time.Duration) error {
 			p.find(Finding{Key: "carbon-dioxide", Severity: Stop, When: p.clock(peak), Found: Amount{h.CO2}, Asked: Amount{most}, Owner: l.Owner, Limit: l.ID})
 		}
 	}
+	p.judgeFlames()
 	return nil
 }
 

@@ -235,3 +235,22 @@ func TestSecondGrout(t *testing.T) {
 	balance(t, o)
 	explainAll(t, o)
 }
+
+// Urethane cement comes in kits weighed out for each other: whole ones are mixed,
+// of the trowel grade of the cove as of the slurry, and bought as many as are
+// mixed. Common practice, no source; the materials' own text says so.
+func TestUrethaneCementWhole(t *testing.T) {
+	o := planOf(t, read(t, "urethane-cement.toml"))
+	for _, id := range []string{"cove", "slurry"} {
+		n := need(t, o, id)
+		var line *systems.OrderLine
+		for i := range o.Order {
+			if o.Order[i].Material == n.Material {
+				line = &o.Order[i]
+			}
+		}
+		if b := n.Batches; b == nil || b.Binding != "whole kit" || line == nil || b.Each != line.UnitVolume || b.N != line.Units {
+			t.Errorf("%s: %+v of %+v", id, n.Batches, line)
+		}
+	}
+}

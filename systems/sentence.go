@@ -78,6 +78,8 @@ func (f Finding) Sentence(s units.System) string {
 		return "The water from unvented heaters costs the slab's margin above the dew point: down to " + found + " with them, " + asked + " if their exhaust were led outdoors" + by + "."
 	case "carbon-dioxide":
 		return "Carbon dioxide from unvented heaters comes to " + found + " by volume; at most " + asked + " over a shift" + by + ". Carbon monoxide comes with it where air is short: more outdoor air, or vented heat."
+	case "flame-in-vapour":
+		return "Its vapour burns, and " + f.Limit + " is an open flame in the same space while it is wet: put it out, let it cool and air the space before pails are opened; heat from outside of the vapour, with no flame or spark in it (asked by " + f.Owner + ")."
 	case "still-drying":
 		out := "; along the temperatures given it does not get there"
 		if f.Until != nil {

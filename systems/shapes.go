@@ -53,7 +53,7 @@ func (p jobReader) shape(at string, f *holeFile) (coverage.Shape, []given, error
 	case ways > 1:
 		return nil, nil, p.bad(at, "found more than one of area, length and width, diameter, corners: want one of them")
 	case f.Area != nil:
-		return bare{*f.Area}, []given{{"area", *f.Area, ""}}, nil
+		return bare{*f.Area}, []given{{"area", *f.Area, ""}}, within(p, at+"/area", *f.Area, 1e-4, 1e7, "an area from 1 cm2 to 10 000 000 m2")
 	case f.Length != nil && f.Width != nil:
 		err := errors.Join(within(p, at+"/length", *f.Length, 0.01, 1e4, "10 mm to 10 km"), within(p, at+"/width", *f.Width, 0.01, 1e4, "10 mm to 10 km"))
 		return coverage.Rectangle{Length: *f.Length, Width: *f.Width}, []given{{"length", *f.Length, ""}, {"width", *f.Width, ""}}, err

@@ -92,6 +92,7 @@ func TestShapeErrors(t *testing.T) {
 		{`area = "800 ft2"`, "length = \"9 ft\"\nwidth = \"9 ft\"\nholes.h = { length = \"9 ft\", width = \"9 ft\" }", "areas.a.holes", "less than the area"},
 		{`area = "800 ft2"`, "length = \"9 ft\"\nwidth = \"9 ft\"\nholes.h = { area = \"9 ft2\", height = \"4 in\" }", "areas.a.holes.h.height", "sides are not known"},
 		{`area = "800 ft2"`, "length = \"9 ft\"\nwidth = \"9 ft\"\nholes.h = { area = \"-9 ft2\" }", "areas.a.holes.h.area", "found -0.8361"}, // it would make the floor larger
+		{`area = "800 ft2"`, `area = "-800 ft2"`, "areas.a.area", "found -74.3"},
 		{`area = "800 ft2"`, "steps = 3\nwidth = \"5 ft\"", "areas.a", "tread and riser"},
 		{`[crew]`, "[joints.j]\nlength = \"9 ft\"\nwidth = \"0.5 in\"\ndepth = \"1 in\"\nrod = \"0.375 in\"\nset = \"0.5 in\"\n[crew]", "joints.j.rod", "at least as wide"},
 		{`[crew]`, "[joints.j]\nlength = \"9 ft\"\nwidth = \"0.5 in\"\ndepth = \"1 in\"\nrod = \"0.5 in\"\nset = \"0.9 in\"\n[crew]", "joints.j", "Set"},

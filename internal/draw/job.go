@@ -24,7 +24,9 @@ type JobSheet struct {
 	System       units.System // of the axes and of the clock
 	From, To     time.Duration
 
-	Slab, Air, Dew climate.Trace   // required; drawn to the last reading, not beyond
+	// Required; drawn to the last reading, not beyond. A trace with one reading, or
+	// with none within the sheet, is drawn over all of it: held, as a plan holds it.
+	Slab, Air, Dew climate.Trace
 	Outdoors       climate.Weather // may be empty
 	Margin         units.TempDelta // the slab is to stay this far above the dew point; 0: no line
 
@@ -286,14 +288,14 @@ func (n *JobSheet) strips() []*strip {
 	return append(all, &strip{title: "Steps", panel: 2, rows: true, weight: 2, bars: n.Rows, scale: scale{lo: 0, hi: 1}})
 }
 
-// points returns a trace as far as it is given, within the sheet.
+// points returns a trace as far as it is given, within the sheet, or held over all of it.
 func (n *JobSheet) points(of climate.Trace, by units.TempDelta, degrees func(units.Temperature) float64) []point {
 	from, to := max(n.From, of[0].At), min(n.To, of[len(of)-1].At)
 	if from >= to {
-		return nil
+		from, to = n.From, n.To
 	}
 	at := func(t time.Duration) point {
-		temp, _ := of.At(t) // valid: checked
+		temp, _ := of.At(t) // valid: checked; held before and after what is given
 		return point{t.Hours(), degrees(temp.Add(by))}
 	}
 	out := []point{at(from)}

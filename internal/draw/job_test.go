@@ -215,3 +215,27 @@ func TestJobRefused(t *testing.T) {
 		t.Error("a pdf was drawn")
 	}
 }
+
+// A job that types one temperature has one reading: its sheet shows it over all
+// of the days, and holds the bands of the coats against the slab, not against
+// another line (common practice, no source).
+func TestJobOneReading(t *testing.T) {
+	all := weekJob(units.SI)
+	all.Slab, all.Air, all.Dew = all.Slab[:1], all.Air[:1], all.Dew[:1]
+	slab := weekJob(units.SI)
+	slab.Slab = slab.Slab[:1] // 48 °F, below the 50 °F of both bands
+	away := weekJob(units.SI)
+	away.From = 121 * time.Hour
+	away.To = 130 * time.Hour
+	for name, n := range map[string]JobSheet{"all": all, "slab": slab, "away": away} {
+		s := jobSheet(t, &n)
+		temps := n.strips()[0]
+		first := temps.series[0]
+		if first.name != "slab surface" || first.points[0].t != n.From.Hours() || first.points[len(first.points)-1].t != n.To.Hours() {
+			t.Errorf("%s: %+v", name, first)
+		}
+		if want := name != "away"; s.broken != want {
+			t.Errorf("%s: outside a limit is %v, want %v", name, s.broken, want)
+		}
+	}
+}
