@@ -58,7 +58,7 @@ func (p reader) loggers(out *Readings) error {
 		heat = append(heat, Switch{at, word == "on"})
 	}
 	if len(all.loggers["air"]) > 0 && len(all.loggers["surface"]) > 0 {
-		s := &Slab{Slab: site.Room.Slab, Air: all.loggers["air"], Surface: all.loggers["surface"], Ground: all.loggers["ground"], Conductivity: f.Conductivity}
+		s := &Slab{Slab: site.Room.Slab, Air: all.loggers["air"], Surface: all.loggers["surface"], Ground: all.loggers["ground"], AtRest: f.AtRest, Conductivity: f.Conductivity}
 		if f.GroundDepth != nil {
 			s.GroundDepth = *f.GroundDepth
 		}
