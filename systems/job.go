@@ -1,7 +1,6 @@
 package systems
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -292,7 +291,7 @@ func readJob(r io.Reader, name string, open func(string) ([]byte, error), c *Cat
 		return Job{}, &FileError{File: name, Problem: "longer than 8 MiB"}
 	}
 	var f jobFile
-	d, err := tomlfile.Decode(name, bytes.TrimPrefix(text, byteOrderMark), &f)
+	d, err := tomlfile.Decode(name, text, &f)
 	if err == nil {
 		err = edition(d)
 	}
@@ -886,12 +885,12 @@ func (p jobReader) weather() error {
 			return p.bad("temperatures/log_file", "found %q: %w", t.LogFile, err)
 		}
 		p.j.input.Files = map[string]string{t.LogFile: string(text)}
-		if err := w.readLog(t.LogFile, text, 1, p.j.Start); err != nil {
+		if err := w.readLog(t.LogFile, text, func(row int) int { return row }, p.j.Start); err != nil {
 			return err
 		}
 	case t.Log != "":
-		line := p.d.Line("temperatures", "log")
-		if err := w.readLog(p.d.Name, []byte(strings.TrimPrefix(t.Log, "\n")), line+1, p.j.Start); err != nil {
+		lineOf := func(row int) int { return p.d.TextLine(row, "temperatures", "log") }
+		if err := w.readLog(p.d.Name, []byte(t.Log), lineOf, p.j.Start); err != nil {
 			return err
 		}
 	}

@@ -26,7 +26,7 @@ func (j *Job) Revise(changes ...Change) (Job, string, error) {
 	if j.catalog == nil || j.input.Text == "" {
 		return Job{}, "", errors.New("systems.Job.Revise: the job was not read by ReadJob")
 	}
-	text := strings.TrimPrefix(j.input.Text, string(byteOrderMark))
+	text := strings.TrimPrefix(j.input.Text, "\ufeff") // the mark that some editors write before UTF-8
 	for _, c := range changes {
 		var err error
 		if text, err = tomlfile.Put(text, c.Key, c.Value); err != nil {

@@ -1,18 +1,15 @@
 package systems
 
 import (
-	"bytes"
-	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
 	"sort"
-	"strconv"
-	"strings"
 	"time"
 
 	"github.com/tackfree/tackfree/climate"
 	"github.com/tackfree/tackfree/data/units"
+	"github.com/tackfree/tackfree/internal/logfile"
 )
 
 // A Reading is one value of a [Series] at a time since the job's start.
@@ -79,108 +76,74 @@ func (w *Weather) SlabTrace() climate.Trace {
 	return t
 }
 
-// byteOrderMark is what some programs write before UTF-8 text.
-var byteOrderMark = []byte("\ufeff")
-
 // readLog reads a logger's CSV: a heading with the columns time, slab, air and
 // rh in any order, each with its unit ("slab (°F)", "rh (%)"), then readings.
 // Cells are numbers in the heading's unit, or quantity texts. Times are RFC
-// 3339 with offset, or times since the job's start.
-func (w *Weather) readLog(name string, text []byte, firstLine int, start time.Time) error {
-	r := csv.NewReader(bytes.NewReader(bytes.TrimPrefix(text, byteOrderMark)))
-	r.TrimLeadingSpace = true
-	r.Comment = '#'
-	bad := func(line int, key, format string, args ...any) error {
-		return &FileError{File: name, Line: firstLine + line - 1, Key: key, Problem: fmt.Sprintf(format, args...)}
+// 3339 with offset, or times since the job's start. lineOf says which line of the
+// file a line of the text is.
+func (w *Weather) readLog(name string, text []byte, lineOf func(int) int, start time.Time) error {
+	err := w.readRows(text, start)
+	if wrong := (*logfile.Fault)(nil); errors.As(err, &wrong) {
+		return &FileError{File: name, Line: lineOf(wrong.Line), Key: wrong.In("log"), Problem: wrong.Problem}
 	}
+	return err
+}
+
+func (w *Weather) readRows(text []byte, start time.Time) error {
 	const heading = "a heading with the columns time, slab (°F), air (°F), rh (%)"
-	head, err := r.Read()
+	log, err := logfile.Open(text, heading, func(text string) (time.Duration, error) { return moment(text, start) })
 	if err != nil {
-		return bad(1, "log", "found no heading: want %s", heading)
+		return err
 	}
-	type column struct{ name, unit string }
-	cols := make([]column, len(head))
-	seen := map[string]bool{}
-	for i, h := range head {
-		n, unit, _ := strings.Cut(strings.TrimSpace(h), "(")
-		cols[i] = column{strings.ToLower(strings.TrimSpace(n)), strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(unit), ")"))}
-		switch cols[i].name {
-		case "time", "slab", "air", "rh":
+	to := make([]*Series, len(log.Columns))
+	for i, c := range log.Columns {
+		switch c.Name {
+		case "time":
+		case "slab":
+			to[i] = &w.Slab
+		case "air":
+			to[i] = &w.Air
+		case "rh":
+			to[i] = &w.RH
 		default:
-			return bad(1, "log", "found column %q: want %s", h, heading)
+			return &logfile.Fault{Line: log.Line, Problem: fmt.Sprintf("found column %q: want %s", c.Text, heading)}
 		}
-		if seen[cols[i].name] {
-			return bad(1, "log", "found column %q twice: want each once", h)
-		}
-		seen[cols[i].name] = true
 	}
-	if !seen["time"] {
-		return bad(1, "log", "found no column time: want %s", heading)
-	}
-	last := time.Duration(-1 << 62)
 	for {
-		row, err := r.Read()
-		if errors.Is(err, io.EOF) {
-			break
+		row, err := log.Next()
+		if err == io.EOF {
+			return nil
 		}
-		line, _ := r.FieldPos(0)
 		if err != nil {
-			var pe *csv.ParseError
-			if errors.As(err, &pe) {
-				line = pe.Line
-				err = pe.Err
-			}
-			if errors.Is(err, csv.ErrFieldCount) {
-				return bad(line, "log", "found %d columns: want %d, as the heading has", len(row), len(head))
-			}
-			return bad(line, "log", "%v", err)
+			return err
 		}
-		var at time.Duration
-		for i, c := range cols {
-			if c.name == "time" {
-				if at, err = moment(strings.TrimSpace(row[i]), start); err != nil {
-					return bad(line, "log.time", "%v", err)
-				}
-			}
-		}
-		if at <= last {
-			return bad(line, "log.time", "found a time not after the one before: want rising times")
-		}
-		last = at
-		for i, c := range cols {
-			cell := strings.TrimSpace(row[i])
-			if c.name == "time" || cell == "" { // a logger skips readings
+		for i, cell := range row.Cells {
+			if cell == "" { // a logger skips readings
 				continue
 			}
-			if _, err := strconv.ParseFloat(cell, 64); err == nil && c.unit != "" {
-				cell += " " + c.unit
+			v, err := readingOf(cell, to[i] == &w.RH)
+			if err != nil {
+				return row.Bad(log.Columns[i], "%v", err)
 			}
-			if c.name == "rh" {
-				var f units.Fraction
-				if err := f.UnmarshalText([]byte(cell)); err != nil {
-					return bad(line, "log.rh", "%v", err)
-				}
-				if !(f >= 0.01 && f <= 1) {
-					return bad(line, "log.rh", "found %q: want 1 %% to 100 %%", cell)
-				}
-				w.RH = append(w.RH, Reading{at, float64(f)})
-				continue
-			}
-			var t units.Temperature
-			if err := t.UnmarshalText([]byte(cell)); err != nil {
-				return bad(line, "log."+c.name, "%v", err)
-			}
-			if !(t.Celsius() >= -40-1e-9 && t.Celsius() <= 60+1e-9) {
-				return bad(line, "log."+c.name, "found %q: want -40 °C to 60 °C", cell)
-			}
-			if c.name == "slab" {
-				w.Slab = append(w.Slab, Reading{at, t.Kelvin()})
-			} else {
-				w.Air = append(w.Air, Reading{at, t.Kelvin()})
-			}
+			*to[i] = append(*to[i], Reading{row.At, v})
 		}
 	}
-	return nil
+}
+
+// readingOf reads a cell: a humidity, or a temperature in K.
+func readingOf(cell string, humid bool) (float64, error) {
+	if humid {
+		f, err := parse[units.Fraction](cell)
+		if err == nil && !(f >= 0.01 && f <= 1) {
+			err = fmt.Errorf("found %q: want 1 %% to 100 %%", cell)
+		}
+		return float64(f), err
+	}
+	t, err := parse[units.Temperature](cell)
+	if c := t.Celsius(); err == nil && !(c >= -40-1e-9 && c <= 60+1e-9) {
+		err = fmt.Errorf("found %q: want %s", cell, warm)
+	}
+	return t.Kelvin(), err
 }
 
 // over returns w, with the series that it lacks from other.

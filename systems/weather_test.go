@@ -1,6 +1,7 @@
 package systems_test
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -86,5 +87,31 @@ func TestByteOrderMark(t *testing.T) {
 	j, err := systems.ReadJobFS(files, "job.toml", builtin(t))
 	if err != nil || len(j.Weather.Slab) != 2 {
 		t.Errorf("%v, %v", j.Weather, err)
+	}
+}
+
+// A log that is no CSV, or whose numbers have commas, is refused with its line, also
+// in the place where quotes stand first. Source: RFC 4180.
+func TestLogFaults(t *testing.T) {
+	c, err := systems.Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	head, _, _ := strings.Cut(baseJob, "[temperatures.slab]")
+	line := strings.Count(head, "\n") + 3 // of the heading
+	for rows, want := range map[string]string{
+		"time,slab (°C),air (°C),rh (%)\n0\"h,10,10,50\n":    fmt.Sprintf(":%d: log: found a line that is no CSV", line+1),
+		"time,slab (°C),air (°C),rh (%)\n0h,10,5,10,50\n":    fmt.Sprintf(":%d: log: found 5 columns: want 4, as the heading has, and a point in numbers", line+1),
+		"time,slab (°C),air (°C),rh (%)\n0h,10,10,500 %\n":   fmt.Sprintf(":%d: log.rh: found \"500 %%\": want 1 %% to 100 %%", line+1),
+		"time,slab (°C),air (°C),rh (%)\n0h,10,99,50\n":      fmt.Sprintf(":%d: log.air: found \"99 °C\": want -40 °C to 60 °C", line+1),
+		"time,slab (°C),wind (m/s)\n0h,10,99\n":              fmt.Sprintf(":%d: log: found column \"wind (m/s)\"", line),
+		"time;slab (°C);air (°C);rh (%)\n0h;10,5;10,5;50\n":  fmt.Sprintf(":%d: log: found heading", line),
+		"slab (°C),air (°C),rh (%)\n10,10,50\n":              fmt.Sprintf(":%d: log: found no column time", line),
+		"time,slab (°C),air (°C),rh (%)\n1h,10,10,50\n1h,,,": fmt.Sprintf(":%d: log.time: found a time not after the one before", line+2),
+	} {
+		_, err := systems.ReadJob(strings.NewReader(head+"[temperatures]\nlog = '''\n"+rows+"'''\n"), c)
+		if err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%q: %v, want %q", rows, err, want)
+		}
 	}
 }

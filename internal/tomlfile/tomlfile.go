@@ -119,6 +119,26 @@ func (d *Doc) Line(key ...string) int {
 	return line
 }
 
+// TextLine returns the line of the file on which a row of the text of a key stands,
+// rows from 1. All rows of a text that is written on one line stand on that.
+func (d *Doc) TextLine(row int, key ...string) int {
+	line := d.Line(key...)
+	all := strings.SplitN(d.text, "\n", line+1)
+	if line < 1 || line > len(all) {
+		return line
+	}
+	own := strings.TrimRight(all[line-1], " \t\r")
+	for _, mark := range []string{`"""`, "'''"} {
+		switch n := strings.Count(own, mark); {
+		case n == 1 && strings.HasSuffix(own, mark): // the line's end behind it is not of the text
+			return line + row
+		case n == 1:
+			return line + row - 1
+		}
+	}
+	return line
+}
+
 // walk goes down key as far as the file has it.
 func (d *Doc) walk(key []string) iter.Seq[int32] {
 	return func(yield func(int32) bool) {

@@ -36,7 +36,6 @@ type solved struct {
 	off    []float64     // reading less model
 	weight []float64     // 1 of a reading believed, 0 of one that is not
 	scale  float64       // standard deviation of a reading believed
-	loss   float64       // sum of the loss, in units of scale0
 	cov    *mat.SymDense // of the parameters
 	n      int           // readings with a weight above nothing
 	eff    float64       // as many independent ones
@@ -283,7 +282,6 @@ func (f *fit) interval(s *solved, jac *mat.Dense) error {
 		if s.weight[i] > 0 {
 			s.n++
 		}
-		s.loss += rho(r / s.scale)
 	}
 	if s.n <= p || !(slope > 0.05) {
 		return fmt.Errorf("%w: %d of %d are left to believe", errFew, s.n, n)

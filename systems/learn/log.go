@@ -1,18 +1,14 @@
 package learn
 
 import (
-	"bytes"
-	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
-	"math"
-	"strconv"
 	"strings"
-	"time"
 
 	"github.com/tackfree/tackfree/climate"
 	"github.com/tackfree/tackfree/data/units"
+	"github.com/tackfree/tackfree/internal/logfile"
 	"github.com/tackfree/tackfree/systems"
 )
 
@@ -21,7 +17,7 @@ func (p reader) loggers(out *Readings) error {
 	if !p.d.Defined("loggers") {
 		return nil
 	}
-	text, file, line := []byte(strings.TrimPrefix(f.Log, "\n")), p.d.Name, p.d.Line("loggers", "log")+1
+	text, file, lineOf := []byte(f.Log), p.d.Name, func(row int) int { return p.d.TextLine(row, "loggers", "log") }
 	switch {
 	case (f.Log == "") == (f.LogFile == ""):
 		return p.bad("loggers", "found log and log_file, or neither: want one of them")
@@ -32,9 +28,9 @@ func (p reader) loggers(out *Readings) error {
 		if text, err = p.open(f.LogFile); err != nil {
 			return p.bad("loggers/log_file", "found %q: %w", f.LogFile, err)
 		}
-		file, line = f.LogFile, 1
+		file, lineOf = f.LogFile, func(row int) int { return row }
 	}
-	all, err := readLog(text, file, line, p.j)
+	all, err := readLog(text, file, lineOf, p.j)
 	if err != nil {
 		return err
 	}
@@ -42,23 +38,12 @@ func (p reader) loggers(out *Readings) error {
 	if site == nil {
 		return p.bad("loggers", "found loggers, and the job has no [room]: want one, with its slab")
 	}
-	var heat []Switch
-	for _, key := range p.d.Under("loggers", "heat") {
-		at, err := p.j.Moment(key)
-		if err != nil {
-			return p.bad("loggers/heat/"+key, "%v", err)
-		}
-		word := f.Heat[key]
-		if word != "on" && word != "off" {
-			return p.bad("loggers/heat/"+key, "found %q: want on or off", word)
-		}
-		if len(heat) > 0 && at <= heat[len(heat)-1].At {
-			return p.bad("loggers/heat/"+key, "found time %q not after the one before: want rising times", key)
-		}
-		heat = append(heat, Switch{at, word == "on"})
+	heat, err := p.heat()
+	if err != nil {
+		return err
 	}
 	if len(all.loggers["air"]) > 0 && len(all.loggers["surface"]) > 0 {
-		s := &Slab{Slab: site.Room.Slab, Air: all.loggers["air"], Surface: all.loggers["surface"], Ground: all.loggers["ground"], Conductivity: f.Conductivity}
+		s := &Slab{Slab: site.Room.Slab, Air: all.loggers["air"], Surface: all.loggers["surface"], Ground: all.loggers["ground"], AtRest: f.AtRest, Conductivity: f.Conductivity}
 		if f.GroundDepth != nil {
 			s.GroundDepth = *f.GroundDepth
 		}
@@ -86,6 +71,25 @@ func (p reader) loggers(out *Readings) error {
 	return nil
 }
 
+// heat reads when the heat was put on and off.
+func (p reader) heat() (heat []Switch, err error) {
+	for _, key := range p.d.Under("loggers", "heat") {
+		at, err := p.j.Moment(key)
+		if err != nil {
+			return nil, p.bad("loggers/heat/"+key, "%v", err)
+		}
+		word := p.f.Loggers.Heat[key]
+		if word != "on" && word != "off" {
+			return nil, p.bad("loggers/heat/"+key, "found %q: want on or off", word)
+		}
+		if len(heat) > 0 && at <= heat[len(heat)-1].At {
+			return nil, p.bad("loggers/heat/"+key, "found time %q not after the one before: want rising times", key)
+		}
+		heat = append(heat, Switch{at, word == "on"})
+	}
+	return heat, nil
+}
+
 // A logged file is what loggers read, by the kind of their columns.
 type loggedFile struct {
 	loggers  map[string][]Logger
@@ -93,126 +97,126 @@ type loggedFile struct {
 	outdoors climate.Weather
 }
 
-// readLog reads the loggers' CSV.
-func readLog(text []byte, file string, first int, j *systems.Job) (*loggedFile, error) {
-	r := csv.NewReader(bytes.NewReader(bytes.TrimPrefix(text, []byte("\ufeff"))))
-	r.TrimLeadingSpace, r.Comment = true, '#'
-	bad := func(line int, key, format string, args ...any) error {
-		return &systems.FileError{File: file, Line: first + line - 1, Key: key, Problem: fmt.Sprintf(format, args...)}
-	}
-	const want = "a heading with time, and columns that begin with air, surface, ground, rh, outdoors or outdoors-rh, such as surface door (°F)"
-	head, err := r.Read()
-	if err != nil {
-		return nil, bad(1, "log", "found no heading: want %s", want)
-	}
-	type column struct{ kind, name, unit string }
-	cols := make([]column, len(head))
+const wantColumns = "a heading with time, and columns that begin with air, surface, ground, rh, outdoors or outdoors-rh, such as surface door (°F)"
+
+// kindOf is the first word of a column, which says what it is of.
+func kindOf(c logfile.Column) string {
+	kind, _, _ := strings.Cut(c.Name, " ")
+	return kind
+}
+
+// checkColumns refuses headings that say nothing, or two of what there can be one of.
+func checkColumns(log *logfile.Log) error {
 	seen := map[string]bool{}
-	for i, h := range head {
-		name, unit, _ := strings.Cut(strings.TrimSpace(h), "(")
-		name = strings.ToLower(strings.Join(strings.Fields(name), " "))
-		kind, _, _ := strings.Cut(name, " ")
-		cols[i] = column{kind, name, strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(unit), ")"))}
-		single := kind == "time" || kind == "rh" || kind == "outdoors" || kind == "outdoors-rh"
-		if !single && kind != "air" && kind != "surface" && kind != "ground" {
-			return nil, bad(1, "log", "found column %q: want %s", h, want)
+	for _, c := range log.Columns {
+		kind := kindOf(c)
+		switch kind {
+		case "air", "surface", "ground":
+		case "rh", "outdoors", "outdoors-rh":
+			if seen[kind] {
+				return &logfile.Fault{Line: log.Line, Problem: fmt.Sprintf("found column %q, a second one of %s: want one", c.Text, kind)}
+			}
+		default:
+			if c.Name != "time" {
+				return &logfile.Fault{Line: log.Line, Problem: fmt.Sprintf("found column %q: want %s", c.Text, wantColumns)}
+			}
 		}
-		key := name
-		if single {
-			key = kind
-		}
-		if seen[key] {
-			return nil, bad(1, "log", "found column %q twice: want each once", h)
-		}
-		seen[key] = true
+		seen[kind] = true
 	}
-	if !seen["time"] || seen["outdoors"] != seen["outdoors-rh"] {
-		return nil, bad(1, "log", "found no time, or one of outdoors and outdoors-rh alone: want %s", want)
+	if seen["outdoors"] != seen["outdoors-rh"] {
+		return &logfile.Fault{Line: log.Line, Problem: "found one of outdoors and outdoors-rh alone: want both"}
+	}
+	return nil
+}
+
+// readLog reads the loggers' CSV, of which lineOf says which line of the file is one
+// of the text.
+func readLog(text []byte, file string, lineOf func(int) int, j *systems.Job) (*loggedFile, error) {
+	out, err := readRows(text, j)
+	if wrong := (*logfile.Fault)(nil); errors.As(err, &wrong) {
+		return nil, &systems.FileError{File: file, Line: lineOf(wrong.Line), Key: wrong.In("log"), Problem: wrong.Problem}
+	}
+	return out, err
+}
+
+func readRows(text []byte, j *systems.Job) (*loggedFile, error) {
+	log, err := logfile.Open(text, wantColumns, j.Moment)
+	if err == nil {
+		err = checkColumns(log)
+	}
+	if err != nil {
+		return nil, err
 	}
 	out := &loggedFile{loggers: map[string][]Logger{}}
-	traces := make([]climate.Trace, len(cols))
-	last := time.Duration(math.MinInt64)
+	traces := make([]climate.Trace, len(log.Columns))
 	for {
-		row, err := r.Read()
-		if errors.Is(err, io.EOF) {
+		row, err := log.Next()
+		if err == io.EOF {
 			break
 		}
-		line, _ := r.FieldPos(0)
 		if err != nil {
-			var pe *csv.ParseError
-			if errors.As(err, &pe) {
-				line, err = pe.Line, pe.Err
-			}
-			return nil, bad(line, "log", "%v: want %d columns, as the heading has", err, len(head))
+			return nil, err
 		}
-		var at time.Duration
-		for i, c := range cols {
-			if c.kind == "time" {
-				if at, err = j.Moment(strings.TrimSpace(row[i])); err != nil {
-					return nil, bad(line, "log.time", "%v", err)
-				}
-			}
+		if j.Now > 0 && row.At > j.Now {
+			return nil, &logfile.Fault{Line: row.Line, Column: "time", Problem: fmt.Sprintf("found %s since the start: want nothing after the job's now, %s; is the logger's clock right?", units.DurationText(row.At), units.DurationText(j.Now))}
 		}
-		if at <= last {
-			return nil, bad(line, "log.time", "found a time not after the one before: want rising times")
-		}
-		if j.Now > 0 && at > j.Now {
-			return nil, bad(line, "log.time", "found %s since the start: want nothing after the job's now, %s; is the logger's clock right?", units.DurationText(at), units.DurationText(j.Now))
-		}
-		last = at
-		var outdoors climate.Reading
-		both := 0
-		for i, c := range cols {
-			cell := strings.TrimSpace(row[i])
-			if c.kind == "time" || cell == "" {
-				continue
-			}
-			if _, err := strconv.ParseFloat(cell, 64); err == nil && c.unit != "" {
-				cell += " " + c.unit
-			}
-			if c.kind == "rh" || c.kind == "outdoors-rh" {
-				var q units.Fraction
-				if err := q.UnmarshalText([]byte(cell)); err != nil {
-					return nil, bad(line, "log."+c.name, "%v", err)
-				}
-				if !(q >= 0.01 && q <= 1) {
-					return nil, bad(line, "log."+c.name, "found %q: want 1 %% to 100 %%", cell)
-				}
-				if c.kind == "rh" {
-					out.rh = append(out.rh, Humid{at, q})
-				} else {
-					outdoors.RH = q
-					both++
-				}
-				continue
-			}
-			var t units.Temperature
-			if err := t.UnmarshalText([]byte(cell)); err != nil {
-				return nil, bad(line, "log."+c.name, "%v", err)
-			}
-			low, high := -60.0, 100.0
-			if c.kind == "outdoors" {
-				low, high = -40, 60
-			}
-			if k := t.Celsius(); !(k >= low && k <= high) {
-				return nil, bad(line, "log."+c.name, "found %q: want %g °C to %g °C", cell, low, high)
-			}
-			if c.kind == "outdoors" {
-				outdoors.Temp = t
-				both++
-				continue
-			}
-			traces[i] = append(traces[i], climate.Sample{At: at, Temp: t})
-		}
-		if both == 2 {
-			outdoors.At = at
-			out.outdoors = append(out.outdoors, outdoors)
+		if err := out.take(row, log.Columns, traces); err != nil {
+			return nil, err
 		}
 	}
-	for i, c := range cols {
+	for i, c := range log.Columns {
 		if len(traces[i]) > 0 {
-			out.loggers[c.kind] = append(out.loggers[c.kind], Logger{c.name, traces[i]})
+			out.loggers[kindOf(c)] = append(out.loggers[kindOf(c)], Logger{c.Name, traces[i]})
 		}
 	}
 	return out, nil
+}
+
+// take takes a row over: temperatures of loggers into their traces, the weather
+// outdoors where the row has both of it.
+func (out *loggedFile) take(row logfile.Row, columns []logfile.Column, traces []climate.Trace) error {
+	outdoors := climate.Reading{At: row.At}
+	both := 0
+	for i, cell := range row.Cells {
+		if cell == "" {
+			continue
+		}
+		var t units.Temperature
+		var q units.Fraction
+		var err error
+		kind := kindOf(columns[i])
+		switch kind {
+		case "rh", "outdoors-rh":
+			if err = q.UnmarshalText([]byte(cell)); err == nil && !(q >= 0.01 && q <= 1) {
+				err = fmt.Errorf("found %q: want 1 %% to 100 %%", cell)
+			}
+		default:
+			low, high := -60.0, 100.0
+			if kind == "outdoors" {
+				low, high = -40, 60
+			}
+			if err = t.UnmarshalText([]byte(cell)); err == nil && !(t.Celsius() >= low && t.Celsius() <= high) {
+				err = fmt.Errorf("found %q: want %g °C to %g °C", cell, low, high)
+			}
+		}
+		if err != nil {
+			return row.Bad(columns[i], "%v", err)
+		}
+		switch kind {
+		case "rh":
+			out.rh = append(out.rh, Humid{row.At, q})
+		case "outdoors-rh":
+			outdoors.RH = q
+			both++
+		case "outdoors":
+			outdoors.Temp = t
+			both++
+		default:
+			traces[i] = append(traces[i], climate.Sample{At: row.At, Temp: t})
+		}
+	}
+	if both == 2 {
+		out.outdoors = append(out.outdoors, outdoors)
+	}
+	return nil
 }

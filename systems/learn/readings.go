@@ -44,6 +44,7 @@ type readingsFile struct {
 		LogFile      string            `toml:"log_file"`
 		GroundDepth  *units.Length     `toml:"ground_depth"`
 		DeepWithin   *units.TempDelta  `toml:"deep_within"`
+		AtRest       bool              `toml:"at_rest"`
 		Conductivity bool              `toml:"conductivity"`
 		Heat         map[string]string `toml:"heat"` // on or off, by time
 	} `toml:"loggers"`

@@ -11,9 +11,10 @@ import (
 
 // responses are what a slab's surface and probe do under the air logged, for any
 // film coefficient and conductivity near those asked for. In the temperatures at
-// the start and of the ground the slab is linear, so that three forecasts tell
-// all of them; in the logarithms of film and conductivity it is smooth, and is
-// interpolated by cubics between forecasts on a grid, made where they are needed.
+// the start (of a steady profile, and what the days before had warmed it by) and of
+// the ground the slab is linear, so that five forecasts tell all of them; in the
+// logarithms of film and conductivity it is smooth, and is interpolated by cubics
+// between forecasts on a grid, made where they are needed.
 //
 // Accuracy: 0.01 K, as the forecasts (TestResponses).
 type responses struct {
@@ -27,8 +28,10 @@ type responses struct {
 	nodes        map[[2]int]*node
 }
 
-// A node is the slab at one film and conductivity.
-type node struct{ surface, probe [3][]float64 } // as it is; for a kelvin of the start; for one of the ground
+// A node is the slab at one film and conductivity: as it is, and what a kelvin more
+// does of the start, of the ground, and of what it was warmed by before, as far down
+// as each of reaches.
+type node struct{ surface, probe [5][]float64 }
 
 const (
 	gridFilm = 0.2 // of ln film
@@ -46,19 +49,20 @@ func (r *responses) node(i, j int) (*node, error) {
 	slab.Layers = slices.Clone(slab.Layers)
 	slab.Layers[0].Conductivity = units.Conductivity(math.Exp(r.conductivity + float64(j)*gridCond))
 	n := &node{}
-	cases := [3][2]float64{{0, 0}, {nudge, 0}, {0, nudge}}
-	if r.deep == 0 {
-		cases[2] = cases[0]
-	}
-	for c, by := range cases {
-		if r.deep == 0 && c == 2 {
-			n.surface[2], n.probe[2] = make([]float64, len(n.surface[0])), make([]float64, len(n.probe[0]))
-			break
+	for c, by := range [5][4]float64{{}, {nudge}, {0, nudge}, {0, 0, nudge}, {0, 0, 0, nudge}} {
+		if r.deep == 0 && c == 2 { // no ground: nothing comes of it
+			n.surface[c], n.probe[c] = n.surface[0], n.probe[0]
+			continue
 		}
 		if r.deep != 0 {
 			slab.Deep = units.Kelvin(r.deep + by[1])
 		}
 		profile, err := slab.Steady(units.Kelvin(r.start + by[0]))
+		for d := range reaches {
+			if err == nil {
+				profile, err = warmed(profile, units.TempDelta(by[2+d]), reaches[d])
+			}
+		}
 		if err != nil {
 			return nil, err
 		}
@@ -76,19 +80,56 @@ func (r *responses) node(i, j int) (*node, error) {
 		}
 		n.surface[c], n.probe[c] = line, probe
 	}
-	for c := 1; c < 3; c++ {
-		if r.deep == 0 && c == 2 {
-			break
-		}
-		for k := range n.surface[c] {
-			n.surface[c][k] = (n.surface[c][k] - n.surface[0][k]) / nudge
-		}
-		for k := range n.probe[c] {
-			n.probe[c][k] = (n.probe[c][k] - n.probe[0][k]) / nudge
-		}
+	for c := 1; c < len(n.surface); c++ {
+		n.surface[c], n.probe[c] = slopeOf(n.surface[c], n.surface[0]), slopeOf(n.probe[c], n.probe[0])
 	}
 	r.nodes[[2]int{i, j}] = n
 	return n, nil
+}
+
+// slopeOf is by how much a changes from b for each kelvin of a nudge.
+func slopeOf(a, b []float64) []float64 {
+	d := make([]float64, len(a))
+	for k := range a {
+		d[k] = (a[k] - b[k]) / nudge
+	}
+	return d
+}
+
+// reaches are how deep, to 1/e, what warmed or cooled a slab before its log begins has
+// gone down, m: hours' and days', sqrt(a t) of concrete's a = 7e-7 m2/s and t of 2.5 h
+// and 2 d. Between them the two tell a course of any age well enough (TestSlabStartsWarm).
+var reaches = [2]float64{0.08, 0.35}
+
+// leastDrive is what the air is off the surface at some time of a day, at least: where
+// it happens to be as warm as the surface at the first reading, the slab need not be
+// steady. Common practice, no source.
+const leastDrive = 1.0 // K
+
+// warmed is a profile with what the air of the days before put into it: by at the
+// surface, falling off as exp(-depth/reach).
+func warmed(p climate.Profile, by units.TempDelta, reach float64) (climate.Profile, error) {
+	if by == 0 {
+		return p, nil
+	}
+	bottom := float64(p[len(p)-1].Depth)
+	var depths []float64
+	for i := range 41 { // finer at the top: straight between them to 1 % of by
+		depths = append(depths, min(bottom, 6*reach)*math.Pow(float64(i)/40, 2))
+	}
+	for _, d := range p {
+		depths = append(depths, float64(d.Depth))
+	}
+	slices.Sort(depths)
+	var out climate.Profile
+	for _, x := range slices.Compact(depths) {
+		t, err := p.At(units.Length(x))
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, climate.Depth{Depth: units.Length(x), Temp: t.Add(by * units.TempDelta(math.Exp(-x/reach)))})
+	}
+	return out, nil
 }
 
 // under is what a probe reads, from reading to reading.
@@ -126,15 +167,15 @@ func cubic(x float64) (i int, w [4]float64) {
 	return i, [4]float64{-t * (t - 1) * (t - 2) / 6, (t + 1) * (t - 1) * (t - 2) / 2, -(t + 1) * t * (t - 2) / 2, (t + 1) * t * (t - 1) / 6}
 }
 
-// of returns surface and probe for unknowns: ln film, ln conductivity, and the
-// temperatures at the start and of the ground.
-func (r *responses) of(film, cond, start, deep float64) (surface, probe []float64, err error) {
+// of returns surface and probe for unknowns: ln film, ln conductivity, the
+// temperatures at the start and of the ground, and by what it was warmed before.
+func (r *responses) of(film, cond, start, deep float64, before [2]float64) (surface, probe []float64, err error) {
 	i, wf := cubic(film / gridFilm)
 	j, wc := cubic((cond - r.conductivity) / gridCond)
 	if cond == r.conductivity {
 		j, wc = 0, [4]float64{0, 1, 0, 0}
 	}
-	c := [3]float64{1, start - r.start, deep - r.deep}
+	c := [5]float64{1, start - r.start, deep - r.deep, before[0], before[1]}
 	for a, fa := range wf {
 		for b, fb := range wc {
 			if fa*fb == 0 {

@@ -16,8 +16,8 @@ func TestResponses(t *testing.T) {
 	const probe = 0.1
 	at := []time.Duration{5 * time.Hour, 20 * time.Hour, 47 * time.Hour}
 	r := &responses{slab: testSlab(281), air: air, span: 48 * time.Hour, probe: probe, at: at, start: 279, deep: 281, conductivity: math.Log(1.4), nodes: map[[2]int]*node{}}
-	for _, x := range [][4]float64{{8.3, 1.4, 279, 281}, {4.1, 1.4, 282.5, 277}, {14, 1.9, 276, 285}, {6.7, 1.1, 280, 283}} {
-		surface, under, err := r.of(math.Log(x[0]), math.Log(x[1]), x[2], x[3])
+	for _, x := range [][6]float64{{8.3, 1.4, 279, 281}, {4.1, 1.4, 282.5, 277, 2, -1}, {14, 1.9, 276, 285, -3}, {6.7, 1.1, 280, 283, 0, 5}} {
+		surface, under, err := r.of(math.Log(x[0]), math.Log(x[1]), x[2], x[3], [2]float64(x[4:]))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -26,6 +26,11 @@ func TestResponses(t *testing.T) {
 		p, err := s.Steady(units.Kelvin(x[2]))
 		if err != nil {
 			t.Fatal(err)
+		}
+		for d, by := range x[4:] {
+			if p, err = warmed(p, units.TempDelta(by), reaches[d]); err != nil {
+				t.Fatal(err)
+			}
 		}
 		want, err := s.ForecastFrom(p, air, 48*time.Hour, outputStep)
 		if err != nil {

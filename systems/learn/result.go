@@ -173,11 +173,13 @@ func (f *Figure) literal() string {
 }
 
 // TOML is what was learned as text to put into the job's file, table by table, in
-// the place of what stands there.
+// the place of what stands there. Each table comes once, where its first figure was
+// learned.
 func (r *Result) TOML() string {
-	var b strings.Builder
-	last := ""
-	for _, f := range r.Figures {
+	var tables []string
+	lines := map[string]string{}
+	for i := range r.Figures {
+		f := &r.Figures[i]
 		if f.Beside {
 			continue
 		}
@@ -185,27 +187,32 @@ func (r *Result) TOML() string {
 		for i, k := range f.Key[:len(f.Key)-1] {
 			table[i] = tomlfile.Key(k)
 		}
-		if t := strings.Join(table, "."); t != last {
-			if last != "" {
-				b.WriteByte('\n')
-			}
-			fmt.Fprintf(&b, "[%s]\n", t)
-			last = t
+		t := strings.Join(table, ".")
+		if lines[t] == "" {
+			tables = append(tables, t)
 		}
-		fmt.Fprintf(&b, "%s = %s", tomlfile.Key(f.Key[len(f.Key)-1]), f.literal())
-		switch f.Key[0] {
-		case "steps":
-		case "areas":
-			b.WriteString(" # in the place of porosity and penetration, or of drank")
-		default:
-			b.WriteString(" # " + f.Basis)
-			if f.Low.Q != nil {
-				fmt.Fprintf(&b, ", 95 %% %s to %s", fourFigures(f.Low.Q), fourFigures(f.High.Q))
-			}
-		}
-		b.WriteByte('\n')
+		lines[t] += f.line()
 	}
-	return b.String()
+	for i, t := range tables {
+		tables[i] = fmt.Sprintf("[%s]\n%s", t, lines[t])
+	}
+	return strings.Join(tables, "\n")
+}
+
+// line is the figure as a line of TOML in its table.
+func (f *Figure) line() string {
+	text := fmt.Sprintf("%s = %s", tomlfile.Key(f.Key[len(f.Key)-1]), f.literal())
+	switch f.Key[0] {
+	case "steps":
+	case "areas":
+		text += " # in the place of porosity and penetration, or of drank"
+	default:
+		text += " # " + f.Basis
+		if f.Low.Q != nil {
+			text += fmt.Sprintf(", 95 %% %s to %s", fourFigures(f.Low.Q), fourFigures(f.High.Q))
+		}
+	}
+	return text + "\n"
 }
 
 // Apply returns the job with what was learned in the place of its own figures,

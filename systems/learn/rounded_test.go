@@ -188,3 +188,30 @@ func TestOddFilm(t *testing.T) {
 		}
 	}
 }
+
+// Two loggers of the air that both miss the same hours: their middle is known again
+// with the first reading behind the gap. Source: the readings themselves.
+func TestBothMissHours(t *testing.T) {
+	part := func(h0, h1 float64) (out []*sensor) {
+		for _, name := range []string{"door", "wall"} {
+			s := &sensor{name: name}
+			for _, x := range airLog(heated, 96, 30) {
+				if h := x.At.Hours(); h < h0 || h > h1 {
+					s.at, s.v = append(s.at, x.At), append(s.v, x.Temp.Kelvin())
+				}
+			}
+			out = append(out, s)
+		}
+		return out
+	}
+	both := part(20, 26)
+	got := merge(both)
+	if len(got.at) != len(both[0].at) {
+		t.Fatalf("%d times, want %d", len(got.at), len(both[0].at))
+	}
+	for i, v := range got.v {
+		if v != both[0].v[i] {
+			t.Errorf("at %v the middle of two alike is %g K, want %g", got.at[i], v, both[0].v[i])
+		}
+	}
+}

@@ -79,12 +79,12 @@ func (s *sensor) value(t time.Duration) float64 {
 	return s.v[i-1]*(1-x) + s.v[i]*x
 }
 
-// covers reports whether a sensor was read about a time: not before its first
-// reading, after its last, or in a gap of hours between two.
+// covers reports whether a sensor was read at a time or about it: not before its
+// first reading, after its last, or in a gap of hours between two.
 func (s *sensor) covers(t time.Duration) bool {
-	i := sort.Search(len(s.at), func(i int) bool { return s.at[i] >= t })
-	if i == len(s.at) || i == 0 {
-		return i < len(s.at) && s.at[i] == t
+	i, read := slices.BinarySearch(s.at, t)
+	if read || i == len(s.at) || i == 0 {
+		return read
 	}
 	if s.gap == 0 && len(s.at) > 1 {
 		d := make([]float64, len(s.at)-1)

@@ -29,14 +29,19 @@ type Slab struct {
 	// cannot be told from a colder ground without.
 	DeepWithin units.TempDelta
 
+	// AtRest tells that nothing heated or cooled the slab in the days before the
+	// first reading but weather that stayed alike: its profile is steady then. It
+	// narrows what is learned, much so of a log that begins with the heat.
+	AtRest bool
+
 	Conductivity bool // learn that of the top layer too
 }
 
 // Places of the unknowns.
 const (
-	xFilm  = iota // ln W/(m2 K)
-	xStart        // surface at the start, K
-	xFree         // the next ones
+	xFilm   = iota // ln W/(m2 K)
+	xStart         // surface at the start, of a steady profile, K
+	xBefore        // by how much more the days before had warmed it, K, as far down as reaches
 )
 
 // Learn finds the film coefficient, the temperature of the ground where the slab
@@ -44,14 +49,18 @@ const (
 // the readings of the surface under the air that was logged.
 //
 // Model: [climate.Slab.ForecastFrom], from a steady profile below the surface's
-// temperature at the first reading, which is fitted too; least squares on all
-// readings of all loggers with a loss that does not believe wild ones (see fit).
+// temperature at the first reading, which is fitted too, and, unless the slab is
+// AtRest, from what the hours and the days before had warmed it by (reaches): these
+// are fitted as well, and held to what an air can have done that is as far off the
+// surface as at the first reading. Least squares on all readings of all loggers
+// with a loss that does not believe wild ones (see fit).
 // Sensors are examined first by themselves, then by each other, and last by the
 // model: an offset, a drift, a jump and a shifted clock are each tried as one
 // more unknown, and taken where they explain far more than scatter does.
 //
 // Accuracy: the 95 % interval holds the truth in 90 % of cases or more where the
-// slab is what its layers say (TestSlabRecovered), with loggers that round to 0.1 °C,
+// slab is what its layers say (TestSlabRecovered), of a log that begins while it is
+// heated too (TestSlabStartsWarm), with loggers that round to 0.1 °C,
 // 1 °F or 0.5 °C too, of which one in a hundred at most is flagged though it is good
 // (TestRoundedLoggers); wrong layers it does not know of.
 // Source: least squares; see fit for the interval.
@@ -147,6 +156,12 @@ func (f *slabFit) prepare() {
 		at = f.air.v[0]
 	}
 	add(at, 0.2, at-15, at+15)
+	// What comes through the film goes on below it: film (air - surface) = conductivity by / reach.
+	drives := max(math.Abs(f.air.value(first)-at), leastDrive) * float64(f.Slab.Slab.Film) / float64(f.Slab.Slab.Layers[0].Conductivity)
+	for i := 0; i < len(reaches) && !f.AtRest; i++ {
+		k := add(0, 0.2, -20, 20)
+		f.known[k], f.within[k] = 0, drives*reaches[i]
+	}
 	f.deep, f.cond, f.extra = -1, -1, -1
 	if d := f.Slab.Slab.Deep; d != (units.Temperature{}) {
 		f.deep = add(d.Kelvin(), 0.5, 233.15, 333.15)
@@ -228,7 +243,11 @@ func (f *slabFit) compute(x, out []float64) error {
 	if f.deep >= 0 {
 		deep = x[f.deep]
 	}
-	surface, probe, err := f.made.of(x[xFilm], cond, x[xStart], deep)
+	var before [2]float64
+	if !f.AtRest {
+		before = [2]float64(x[xBefore:])
+	}
+	surface, probe, err := f.made.of(x[xFilm], cond, x[xStart], deep, before)
 	if err != nil {
 		return err
 	}

@@ -53,7 +53,7 @@ func (f *slabFit) examine(r *Result, plain *solved) *solved {
 			if !ok {
 				continue
 			}
-			if gain := plain.lossAt(plain.scale) - t.solved.lossAt(plain.scale); best == nil || gain > least {
+			if gain := f.lossAt(plain.scale, plain) - t.lossAt(plain.scale, t.solved); best == nil || gain > least {
 				best, least = t, gain
 			}
 		}
@@ -88,12 +88,19 @@ func (f *slabFit) examine(r *Result, plain *solved) *solved {
 	return best.solved
 }
 
-// lossAt is the loss of the residuals, in a scale that two fits share.
-func (s *solved) lossAt(scale float64) (sum float64) {
+// lossAt is the loss of what a fit leaves in a scale that two fits share: of the
+// residuals, and of the unknowns off what was known of them beforehand, as much as
+// residuals near nothing count.
+func (f *slabFit) lossAt(scale float64, s *solved) (sum float64) {
 	for _, r := range s.off {
 		sum += rho(r / scale)
 	}
-	return sum * float64(len(s.off)) / float64(len(s.off))
+	for k, x := range s.x {
+		if d, ok := f.known1(k, x); ok {
+			sum += 3 * d * d / (tukey * tukey) // rho is 3 u2/tukey2 near 0
+		}
+	}
+	return sum
 }
 
 // try fits with one thing wrong with one sensor; false if it is not there: below
@@ -129,7 +136,7 @@ func (f *slabFit) try(s *sensor, wrong string, plain *solved) (*trial, bool) {
 	for _, x0 := range starts {
 		g.start = slices.Clone(g.start)
 		g.start[g.extra] = x0
-		if got, err := g.solve(); err == nil && (best == nil || got.lossAt(plain.scale) < best.lossAt(plain.scale)) {
+		if got, err := g.solve(); err == nil && (best == nil || g.lossAt(plain.scale, got) < g.lossAt(plain.scale, best)) {
 			best = got
 		}
 	}
@@ -137,7 +144,7 @@ func (f *slabFit) try(s *sensor, wrong string, plain *solved) (*trial, bool) {
 		return nil, false
 	}
 	// Far less is left: of the loss of what the plain fit leaves, in its own scale.
-	return &trial{&g, best}, best.lossAt(plain.scale) < 0.75*plain.lossAt(plain.scale)
+	return &trial{&g, best}, g.lossAt(plain.scale, best) < 0.75*f.lossAt(plain.scale, plain)
 }
 
 // breaks finds where a sensor's residuals jump most.
