@@ -38,23 +38,30 @@ type roomRun struct {
 
 	mass, heatCap float64 // of the air, kg; of air and contents, J/K
 	area          float64
-	now           time.Duration
-	turned        float64       // the share of straight that the last step turned aside
-	stirred       time.Duration // when something jumped last
-	near          int           // the reading looked up last
+	near          int // the reading looked up last
 	saved         kept
+	moment
 
+	max, dregs [maxHeaters]float64 // W to the air at most now; kg at which a tank counts as empty: 1 mg and a billionth of all its fuel
+	coats      []Drying            // with what their zeros mean
+	part       []float64           // of evaporating
+	coatRates  [3][]float64        // of the three stages
+
+	out RoomForecast
+}
+
+// A moment is what of a room under way the next step goes on from, beside the slab
+// and the length of the steps.
+type moment struct {
+	now           time.Duration
+	turned        float64             // the share of straight that the last step turned aside
+	stirred       time.Duration       // when something jumped last
 	air, hum, co2 float64             // K; kg/kg; kg/kg
-	fuel, max     [maxHeaters]float64 // kg left; W to the air at most now
-	dregs         [maxHeaters]float64 // kg at which a tank counts as empty: 1 mg and a billionth of all its fuel
-	coats         []Drying            // with what their zeros mean
-	left, part    []float64           // water in the coats, kg/m2; of evaporating
-	coatRates     [3][]float64        // of the three stages
-
-	bal  Balance
-	out  RoomForecast
-	held string // HeatersAtMaximum, HeatersHold or ""
-	was  RoomState
+	fuel          [maxHeaters]float64 // kg left
+	left          []float64           // water in the coats, kg/m2
+	bal           Balance
+	held          string // HeatersAtMaximum, HeatersHold or ""
+	was           RoomState
 }
 
 // input is what drives the room at a moment.
@@ -65,8 +72,9 @@ type input struct {
 }
 
 // forecast runs from 0 to span, with states every step, at span and at what else
-// is asked for.
-func (r *roomRun) forecast(room *Room, outdoors Weather, span, step time.Duration, also ...time.Duration) (*RoomForecast, error) {
+// is asked for. What is like in another forecast, if it is not nil, it takes from
+// there, up to a mark of it.
+func (r *roomRun) forecast(room *Room, outdoors Weather, span, step time.Duration, like *RoomForecast, m *mark, also ...time.Duration) (*RoomForecast, error) {
 	r.begin(room, outdoors)
 	n := int(span/step) + 2 + len(also)
 	r.out.States = make([]RoomState, 0, n)
@@ -74,7 +82,11 @@ func (r *roomRun) forecast(room *Room, outdoors Weather, span, step time.Duratio
 		return nil, err
 	}
 	start := r.store()
-	for due := step; ; {
+	if m != nil {
+		r.goOn(like, m)
+	}
+	r.out.made = &making{*room, outdoors, step, nil}
+	for due := r.now + step; ; {
 		next := min(due, span)
 		for _, t := range also {
 			if t > r.now {
@@ -92,6 +104,9 @@ func (r *roomRun) forecast(room *Room, outdoors Weather, span, step time.Duratio
 		}
 		if next == due {
 			due += step
+			if len(also) == 0 && len(r.out.States)%markEach == 1 {
+				r.mark()
+			}
 		}
 	}
 	end := r.store()
@@ -106,6 +121,7 @@ func (r *roomRun) forecast(room *Room, outdoors Weather, span, step time.Duratio
 		r.out.Coats[k].Left = units.Loading(r.left[k])
 		r.out.Coats[k].Given = units.Mass(max(0, float64(c.Water)*(1-float64(c.Gone))-r.left[k]) * float64(c.Area)) // rounding
 	}
+	r.out.Events = slices.Clone(r.out.Events) // the marks have them in the order in which they were found
 	slices.SortStableFunc(r.out.Events, func(a, b Event) int { return cmp.Compare(a.At, b.At) })
 	out := r.out
 	return &out, nil
