@@ -30,23 +30,24 @@ type mark struct {
 	coats          []CoatWater
 }
 
-// mark keeps the room as it is now.
-func (r *roomRun) mark() {
+// mark returns what to go on from as the room is now.
+func (r *roomRun) mark() mark {
 	m := mark{r.moment, slices.Clone(r.st.t[:r.col.n]), r.longest, r.limit, len(r.out.States), slices.Clone(r.out.Events), slices.Clone(r.out.Coats)}
 	m.left = slices.Clone(r.left)
-	r.out.made.marks = append(r.out.made.marks, m)
+	return m
 }
 
-// goOn puts a run that has just begun where another forecast was at a mark: its room
-// has been the same up to then, but for coats that lie there later.
-func (r *roomRun) goOn(f *RoomForecast, m *mark) {
+// goOn puts a run that has begun where another was at a mark: its room has been the
+// same up to then, but for coats that lie there later.
+func (r *roomRun) goOn(m *mark) {
 	left := r.left
 	r.moment = m.moment
 	r.left = left
 	copy(r.st.t[:], m.t)
 	r.longest, r.limit = m.longest, m.limit
-	r.out.States, r.out.Events = append(r.out.States[:0], f.States[:m.states]...), slices.Clone(m.events)
+	r.out.Events = slices.Clone(m.events)
 	for i := range r.coats {
+		r.left[i], r.out.Coats[i] = r.laid(i), CoatWater{}
 		if r.room.Coats[i].At <= r.now {
 			r.left[i], r.out.Coats[i] = m.left[i], m.coats[i]
 		}

@@ -83,7 +83,8 @@ func (r *roomRun) forecast(room *Room, outdoors Weather, span, step time.Duratio
 	}
 	start := r.store()
 	if m != nil {
-		r.goOn(like, m)
+		r.goOn(m)
+		r.out.States = append(r.out.States[:0], like.States[:m.states]...)
 	}
 	r.out.made = &making{*room, outdoors, step, nil}
 	for due := r.now + step; ; {
@@ -105,7 +106,7 @@ func (r *roomRun) forecast(room *Room, outdoors Weather, span, step time.Duratio
 		if next == due {
 			due += step
 			if len(also) == 0 && len(r.out.States)%markEach == 1 {
-				r.mark()
+				r.out.made.marks = append(r.out.made.marks, r.mark())
 			}
 		}
 	}
@@ -208,8 +209,8 @@ func (r *roomRun) begin(room *Room, outdoors Weather) {
 		r.left, r.part, r.coatRates = all[:n:n], all[n:2*n:2*n], [3][]float64{all[2*n : 3*n : 3*n], all[3*n : 4*n : 4*n], all[4*n:]}
 		r.coats, r.out.Coats = make([]Drying, n), make([]CoatWater, n)
 		for i := range room.Coats {
-			r.coats[i], _ = room.Coats[i].Drying.check("")                                   // its zeros
-			r.left[i] = max(0, float64(room.Coats[i].Water)*(1-float64(room.Coats[i].Gone))) // the check gives way above 100 %
+			r.coats[i], _ = room.Coats[i].Drying.check("") // its zeros
+			r.left[i] = r.laid(i)
 		}
 	}
 	// Refills at or before the start are in the tank already.
@@ -234,6 +235,12 @@ func (r *roomRun) begin(room *Room, outdoors Weather) {
 	if r.area > 0 && r.col.n > 1 { // as Slab.ForecastFrom
 		r.after(math.Abs(r.air - r.st.t[0] - r.col.g[0]*(r.st.t[0]-r.st.t[1])/r.col.h))
 	}
+}
+
+// laid returns what water a coat has to begin with, kg/m2.
+func (r *roomRun) laid(i int) float64 {
+	c := &r.room.Coats[i]
+	return max(0, float64(c.Water)*(1-float64(c.Gone))) // the check gives way above 100 %
 }
 
 // jumped shortens the steps after something changed at once, to a part of the
