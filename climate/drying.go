@@ -38,10 +38,15 @@ func checkEvaporation(fn string, surface units.Temperature, convection units.Fil
 // evaporation is [Evaporation] with the surface in K and the vapour pressure e of
 // the air at pressure p, Pa, h in W/(m2 K); kg/(m2 s).
 func evaporation(ts, e, p, h float64) float64 {
-	const le = 0.9043 // 0.86^(2/3)
 	l, _ := lnWater(ts)
+	return evaporates(math.Exp(l), e, p, h)
+}
+
+// evaporates is evaporation with the saturation pressure at the surface, Pa.
+func evaporates(saturated, e, p, h float64) float64 {
+	const le = 0.9043 // 0.86^(2/3)
 	// rho = p/(Rdry T) and c = e/(Rvapour T) at one T, which cancels; Rdry/Rvapour = epsilon.
-	return h / (cpAir * le) * epsilon * (math.Exp(l) - e) / p
+	return h / (cpAir * le) * epsilon * (saturated - e) / p
 }
 
 // A Drying is a wet waterborne coat. It dries at the rate of a wet surface until

@@ -71,17 +71,14 @@ func (r Room) AfterStopsAnd(outdoors Weather, stops []time.Duration, within, ste
 	if err := run.put(); err != nil {
 		return err
 	}
-	var kept []roomRun // at every keptEach-th stop: a run is large
-	if more != nil {
-		kept = make([]roomRun, 0, (len(stops)+keptEach-1)/keptEach)
-	}
+	var kept []mark // at every keptEach-th stop
 	off := func(i int, stop time.Duration) error {
 		step := step
 		if err := run.until(stop); err != nil {
 			return err
 		}
 		if more != nil && i < len(stops) && i%keptEach == 0 {
-			kept = append(kept, run.kept())
+			kept = append(kept, run.mark())
 		}
 		cold := r.HeatStops(stop)
 		branch = run
@@ -125,19 +122,12 @@ func (r Room) AfterStopsAnd(outdoors Weather, stops []time.Duration, within, ste
 			k--
 		}
 		if k /= keptEach; k != at {
-			at, run = k, kept[k].kept()
+			at = k
+			run.goOn(&kept[k])
 		}
 		if err := off(len(stops)+i, stop); err != nil {
 			return err
 		}
 	}
 	return nil
-}
-
-// kept is a copy of a run to go on from.
-func (r *roomRun) kept() roomRun {
-	x := *r
-	x.out = RoomForecast{Coats: slices.Clone(r.out.Coats)}
-	x.left = slices.Clone(r.left)
-	return x
 }

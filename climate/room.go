@@ -162,6 +162,8 @@ type RoomForecast struct {
 	Balance Balance
 	Coats   []CoatWater // as Room.Coats
 	Profile Profile     // of the slab at the end, for a forecast that goes on from there; nil without a slab
+
+	made *making
 }
 
 // A CoatWater is how a coat dried, to the forecast's end.
@@ -322,5 +324,5 @@ func (r *Room) forecast(fn string, outdoors Weather, span, step time.Duration, a
 		return nil, err
 	}
 	var run roomRun
-	return run.forecast(r, outdoors, span, step, also...)
+	return run.forecast(r, outdoors, span, step, nil, nil, also...)
 }

@@ -45,12 +45,14 @@ func (r *roomRun) evaporation(surface, w, h float64) (e evaporating) {
 		p = 101325
 	}
 	pv := w * p / (epsilon + w)
-	wet := evaporation(surface, pv, p, 1) // for 1 W/(m2 K): it goes with the convection
+	l, _ := lnWater(surface)
+	saturated := math.Exp(l)
+	wet := evaporates(saturated, pv, p, 1) // for 1 W/(m2 K): it goes with the convection
 	if wet <= 0 {
 		return e // what condenses does not go back into the coat
 	}
 	byTemp := (evaporation(surface+0.1, pv, p, 1) - wet) / 0.1
-	byHum := (wet - evaporation(surface, pv+1, p, 1)) * (p * epsilon / ((epsilon + w) * (epsilon + w)))
+	byHum := (wet - evaporates(saturated, pv+1, p, 1)) * (p * epsilon / ((epsilon + w) * (epsilon + w)))
 	for i := first; i < len(r.coats); i++ {
 		d, c := &r.coats[i], &r.room.Coats[i]
 		if !r.gives(i) {

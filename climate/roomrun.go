@@ -38,23 +38,30 @@ type roomRun struct {
 
 	mass, heatCap float64 // of the air, kg; of air and contents, J/K
 	area          float64
-	now           time.Duration
-	turned        float64       // the share of straight that the last step turned aside
-	stirred       time.Duration // when something jumped last
-	near          int           // the reading looked up last
+	near          int // the reading looked up last
 	saved         kept
+	moment
 
+	max, dregs [maxHeaters]float64 // W to the air at most now; kg at which a tank counts as empty: 1 mg and a billionth of all its fuel
+	coats      []Drying            // with what their zeros mean
+	part       []float64           // of evaporating
+	coatRates  [3][]float64        // of the three stages
+
+	out RoomForecast
+}
+
+// A moment is what of a room under way the next step goes on from, beside the slab
+// and the length of the steps.
+type moment struct {
+	now           time.Duration
+	turned        float64             // the share of straight that the last step turned aside
+	stirred       time.Duration       // when something jumped last
 	air, hum, co2 float64             // K; kg/kg; kg/kg
-	fuel, max     [maxHeaters]float64 // kg left; W to the air at most now
-	dregs         [maxHeaters]float64 // kg at which a tank counts as empty: 1 mg and a billionth of all its fuel
-	coats         []Drying            // with what their zeros mean
-	left, part    []float64           // water in the coats, kg/m2; of evaporating
-	coatRates     [3][]float64        // of the three stages
-
-	bal  Balance
-	out  RoomForecast
-	held string // HeatersAtMaximum, HeatersHold or ""
-	was  RoomState
+	fuel          [maxHeaters]float64 // kg left
+	left          []float64           // water in the coats, kg/m2
+	bal           Balance
+	held          string // HeatersAtMaximum, HeatersHold or ""
+	was           RoomState
 }
 
 // input is what drives the room at a moment.
@@ -65,8 +72,9 @@ type input struct {
 }
 
 // forecast runs from 0 to span, with states every step, at span and at what else
-// is asked for.
-func (r *roomRun) forecast(room *Room, outdoors Weather, span, step time.Duration, also ...time.Duration) (*RoomForecast, error) {
+// is asked for. What is like in another forecast, if it is not nil, it takes from
+// there, up to a mark of it.
+func (r *roomRun) forecast(room *Room, outdoors Weather, span, step time.Duration, like *RoomForecast, m *mark, also ...time.Duration) (*RoomForecast, error) {
 	r.begin(room, outdoors)
 	n := int(span/step) + 2 + len(also)
 	r.out.States = make([]RoomState, 0, n)
@@ -74,7 +82,12 @@ func (r *roomRun) forecast(room *Room, outdoors Weather, span, step time.Duratio
 		return nil, err
 	}
 	start := r.store()
-	for due := step; ; {
+	if m != nil {
+		r.goOn(m)
+		r.out.States = append(r.out.States[:0], like.States[:m.states]...)
+	}
+	r.out.made = &making{*room, outdoors, step, nil}
+	for due := r.now + step; ; {
 		next := min(due, span)
 		for _, t := range also {
 			if t > r.now {
@@ -92,6 +105,9 @@ func (r *roomRun) forecast(room *Room, outdoors Weather, span, step time.Duratio
 		}
 		if next == due {
 			due += step
+			if len(also) == 0 && len(r.out.States)%markEach == 1 {
+				r.out.made.marks = append(r.out.made.marks, r.mark())
+			}
 		}
 	}
 	end := r.store()
@@ -106,6 +122,7 @@ func (r *roomRun) forecast(room *Room, outdoors Weather, span, step time.Duratio
 		r.out.Coats[k].Left = units.Loading(r.left[k])
 		r.out.Coats[k].Given = units.Mass(max(0, float64(c.Water)*(1-float64(c.Gone))-r.left[k]) * float64(c.Area)) // rounding
 	}
+	r.out.Events = slices.Clone(r.out.Events) // the marks have them in the order in which they were found
 	slices.SortStableFunc(r.out.Events, func(a, b Event) int { return cmp.Compare(a.At, b.At) })
 	out := r.out
 	return &out, nil
@@ -192,8 +209,8 @@ func (r *roomRun) begin(room *Room, outdoors Weather) {
 		r.left, r.part, r.coatRates = all[:n:n], all[n:2*n:2*n], [3][]float64{all[2*n : 3*n : 3*n], all[3*n : 4*n : 4*n], all[4*n:]}
 		r.coats, r.out.Coats = make([]Drying, n), make([]CoatWater, n)
 		for i := range room.Coats {
-			r.coats[i], _ = room.Coats[i].Drying.check("")                                   // its zeros
-			r.left[i] = max(0, float64(room.Coats[i].Water)*(1-float64(room.Coats[i].Gone))) // the check gives way above 100 %
+			r.coats[i], _ = room.Coats[i].Drying.check("") // its zeros
+			r.left[i] = r.laid(i)
 		}
 	}
 	// Refills at or before the start are in the tank already.
@@ -218,6 +235,12 @@ func (r *roomRun) begin(room *Room, outdoors Weather) {
 	if r.area > 0 && r.col.n > 1 { // as Slab.ForecastFrom
 		r.after(math.Abs(r.air - r.st.t[0] - r.col.g[0]*(r.st.t[0]-r.st.t[1])/r.col.h))
 	}
+}
+
+// laid returns what water a coat has to begin with, kg/m2.
+func (r *roomRun) laid(i int) float64 {
+	c := &r.room.Coats[i]
+	return max(0, float64(c.Water)*(1-float64(c.Gone))) // the check gives way above 100 %
 }
 
 // jumped shortens the steps after something changed at once, to a part of the

@@ -86,8 +86,9 @@ func (s *Step) has(o Option) bool {
 // what closes the floor earlier or later.
 func (p *planner) other(ctx context.Context, id string, s *Step, o Option) (Alternative, error) {
 	j := *p.j
-	j.Recipe.Steps = maps.Clone(p.j.Recipe.Steps)
-	j.Recipe.Steps[id] = s.with(o)
+	changed := s.with(o)
+	j.steps = maps.Clone(p.steps)
+	j.steps[id] = &changed
 	a := Alternative{Step: id, Way: "material", What: j.materials[o.Material].Name, Why: o.Why}
 	q, err := couple(ctx, &j, p.sky, maxRounds, true)
 	if err != nil {

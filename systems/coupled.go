@@ -142,7 +142,7 @@ func (s *spaces) until(c coupling, span time.Duration) *coupled {
 	x, ok := s.all[key]
 	if !ok {
 		x = &coupled{coupling: c}
-		if x.site, x.err = s.site.with(c, span); x.err == nil {
+		if x.site, x.err = s.site.with(c, span, s.newest()); x.err == nil {
 			x.weather = s.given.over(x.site.weather())
 			x.sky = newSky(&x.weather, s.all[""].sky.margin)
 			x.sky.spaces, x.sky.from = s, x
@@ -152,6 +152,17 @@ func (s *spaces) until(c coupling, span time.Duration) *coupled {
 		}
 	}
 	return x
+}
+
+// newest returns the forecast of the coupling worked out last, with which the next
+// has most in common, or nil.
+func (s *spaces) newest() *climate.RoomForecast {
+	for i := len(s.list) - 1; i > 0; i-- { // the first is the space by itself
+		if s.list[i].err == nil {
+			return s.list[i].site.Forecast
+		}
+	}
+	return nil
 }
 
 // near returns the first space in which the same coats dry from the same times,
@@ -178,8 +189,10 @@ func (s *spaces) fit(c coupling, near bool) *coupled {
 	return s.into(c)
 }
 
-// with returns the site with what a plan does to it, forecast until span.
-func (s *Site) with(c coupling, span time.Duration) (*Site, error) {
+// with returns the site with what a plan does to it, forecast until span. like is
+// nil, or a forecast of the site with another coupling, of which it takes what both
+// have in common.
+func (s *Site) with(c coupling, span time.Duration, like *climate.RoomForecast) (*Site, error) {
 	out := *s
 	out.Span = span
 	out.bare, out.coupling, out.costed = s, c, false
@@ -198,7 +211,12 @@ func (s *Site) with(c coupling, span time.Duration) (*Site, error) {
 		return &out, out.Forecast.Airs().Validate()
 	}
 	var err error
-	if out.Forecast, err = out.Room.Forecast(out.Outdoors, out.Span, out.Steps); err != nil {
+	if like != nil {
+		out.Forecast, err = like.With(out.Room.Coats, out.Room.Emissions, out.Span)
+	} else {
+		out.Forecast, err = out.Room.Forecast(out.Outdoors, out.Span, out.Steps)
+	}
+	if err != nil {
 		return nil, err
 	}
 	return &out, out.Forecast.Airs().Validate()

@@ -56,6 +56,7 @@ type Job struct {
 	keep      *kept                    // the plan whose starts are kept, or nil
 	layout    string                   // of times in the words of disturbances; "": as all text has them
 	order     *heldOrder               // of its sections, or nil
+	steps     map[string]*Step         // of an alternative: those of its plan, but for what it changes; else nil
 	given     Weather                  // typed in or logged: it wins over the site's forecast
 	logged    Weather                  // of it, what a logger read
 	input     Input

@@ -81,7 +81,7 @@ func TestLegsDryAsOneRun(t *testing.T) {
 	for _, at := range [][2]time.Duration{{20 * time.Hour, 21 * time.Hour}, {44 * time.Hour, 0}, {49 * time.Hour, 0}, {49 * time.Hour, now}, {49 * time.Hour, 51 * time.Hour}, {now, 0}, {now, now}, {70 * time.Hour, 0}} {
 		what.coats = append(what.coats, dryingCoat{WetCoat: climate.WetCoat{At: at[0], Covered: at[1], Area: area, Drying: wet}})
 	}
-	want, err := one.Site.with(what, one.Site.Span)
+	want, err := one.Site.with(what, one.Site.Span, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -90,7 +90,7 @@ func TestLegsDryAsOneRun(t *testing.T) {
 		t.Fatal(err)
 	}
 	legs.Site.past = &sitePast{now: now, left: map[int]*units.Mass{0: &want.Forecast.States[now/want.Steps].Fuel[0]}}
-	got, err := legs.Site.with(what, legs.Site.Span)
+	got, err := legs.Site.with(what, legs.Site.Span, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -192,8 +192,12 @@ type planner struct {
 func (p *planner) index() error {
 	p.steps, p.materials, p.lags, p.thrown = map[string]*Step{}, p.j.materials, map[string]time.Duration{}, map[string][]string{}
 	for _, id := range p.j.Recipe.order {
-		s := p.j.Recipe.Steps[id]
-		p.steps[id] = &s
+		s := p.j.steps[id]
+		if s == nil {
+			of := p.j.Recipe.Steps[id]
+			s = &of
+		}
+		p.steps[id] = s
 		if s.Does == Broadcast && !p.j.skip[id] {
 			p.lags[s.Into] = max(p.lags[s.Into], time.Duration(s.Lag.Q))
 			p.thrown[s.Into] = append(p.thrown[s.Into], id)

@@ -191,10 +191,8 @@ func (s *Site) costs() (err error) {
 	if s.past != nil {
 		return s.joinedCosts()
 	}
-	if s.wouldUse = s.Forecast.Balance.Fuel; slices.ContainsFunc(s.Forecast.Events, func(e climate.Event) bool { return e.What == climate.TankEmpty }) {
-		if s.wouldUse, err = s.Room.FuelFor(s.Outdoors, s.Span); err != nil {
-			return err
-		}
+	if s.wouldUse, err = s.Forecast.WouldBurn(); err != nil {
+		return err
 	}
 	s.vented = nil
 	if slices.ContainsFunc(s.Room.Heaters, func(h climate.Heater) bool { return h.Unvented }) {
