@@ -6,7 +6,8 @@ import (
 	"fmt"
 	"maps"
 	"slices"
-	"strings"
+	"unicode"
+	"unicode/utf8"
 	"time"
 
 	"github.com/tackfree/tackfree/aggregate"
@@ -360,5 +361,6 @@ func title(s *Step, id string) string {
 	if s.Title != "" {
 		return s.Title
 	}
-	return strings.ToUpper(id[:1]) + id[1:]
+	first, size := utf8.DecodeRuneInString(id)
+	return string(unicode.ToUpper(first)) + id[size:]
 }
