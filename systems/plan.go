@@ -6,9 +6,9 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"time"
 	"unicode"
 	"unicode/utf8"
-	"time"
 
 	"github.com/tackfree/tackfree/aggregate"
 	"github.com/tackfree/tackfree/climate"

@@ -44,7 +44,7 @@ func (d HeatStops) faults(j *Job) []fault {
 	}
 	f := j.inside("At", d.At)
 	if d.For < 0 || d.For > farthest {
-		f = append(f, fault{"For", fmt.Sprintf("found %s: want above 0h, or none for good", hours(d.For))})
+		f = append(f, fault{"For", fmt.Sprintf("found %s: want above 0h to %s, or none for good", hours(d.For), hours(farthest))})
 	}
 	return f
 }
@@ -229,7 +229,7 @@ func (d DoorOpen) faults(j *Job) []fault {
 	}
 	f := j.inside("From", d.From)
 	if d.For <= 0 || d.For > farthest {
-		f = append(f, fault{"For", fmt.Sprintf("found %s: want above 0h", hours(d.For))})
+		f = append(f, fault{"For", fmt.Sprintf("found %s: want above 0h to %s", hours(d.For), hours(farthest))})
 	}
 	if perHour := float64(d.AirChanges) * 3600; !(perHour > 0 && perHour <= 500*(1+1e-9)) {
 		f = append(f, fault{"AirChanges", fmt.Sprintf("found %.6g 1/h: want above 0 1/h to 500 1/h", perHour)})
