@@ -198,7 +198,7 @@ func (s *Site) with(c coupling, span time.Duration) (*Site, error) {
 		return &out, out.Forecast.Airs().Validate()
 	}
 	var err error
-	if out.Forecast, err = out.Room.Forecast(out.Outdoors, out.Span, out.Steps); err != nil {
+	if out.Forecast, err = out.Room.ForecastAt(out.Outdoors, out.Span, out.Steps, out.moments...); err != nil {
 		return nil, err
 	}
 	return &out, out.Forecast.Airs().Validate()

@@ -479,7 +479,6 @@ func (p *planner) judgeTanks() {
 		if s.past != nil && s.past.left[i] != nil {
 			continue
 		}
-		k := min(int(p.j.Now/s.Steps), len(s.Forecast.States)-1)
-		p.find(Finding{Key: "tank-not-read", Severity: Watch, Found: Amount{s.Forecast.States[k].Fuel[i]}, Owner: "this plan", Limit: h.Name})
+		p.find(Finding{Key: "tank-not-read", Severity: Watch, Found: Amount{s.Forecast.States[s.stateAt(p.j.Now)].Fuel[i]}, Owner: "this plan", Limit: h.Name})
 	}
 }

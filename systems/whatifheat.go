@@ -183,7 +183,7 @@ func (j *Job) inTank(i int) units.Mass {
 	case s.past != nil && s.past.left[i] != nil:
 		return *s.past.left[i]
 	}
-	return s.Forecast.States[min(int(j.Now/s.Steps), len(s.Forecast.States)-1)].Fuel[i]
+	return s.Forecast.States[s.stateAt(j.Now)].Fuel[i]
 }
 
 func (d SmallerTank) faults(j *Job) []fault {
