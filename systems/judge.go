@@ -181,10 +181,10 @@ func (p *planner) judgeWeather(id string, s *Step, section int, d placed) {
 	switch {
 	case !ok: // nothing says when damp and cold no longer harm it
 		until = max(d.end, p.last)
-	case ok && tack.never:
+	case tack.never:
 		p.find(Finding{Key: "never-cures", Severity: Stop, Step: id, Section: section, When: p.clock(d.end), Owner: "data sheet", Limit: m.ID + "@" + m.Version})
 		until = max(d.end, p.last)
-	case ok:
+	default:
 		until = tack.at
 	}
 	while, rest := p.shifts(s, d, until)
@@ -217,7 +217,6 @@ func (p *planner) judgeWeather(id string, s *Step, section int, d placed) {
 			}
 		}
 	}
-	last := until
 	if p.j.Margin.Rising && s.Does == Coat {
 		now, next := p.j.Weather.Slab.At(d.start), p.j.Weather.Slab.At(d.start+time.Hour)
 		if next < now-0.05 {
@@ -225,7 +224,7 @@ func (p *planner) judgeWeather(id string, s *Step, section int, d placed) {
 		}
 	}
 	if t, ok := m.Times[TackFree]; ok && len(t.Table) > 0 {
-		if from, k, ok := p.j.Weather.Slab.below(t.Table[0].Temp.Kelvin()-1e-6, d.start, last); ok {
+		if from, k, ok := p.j.Weather.Slab.below(t.Table[0].Temp.Kelvin()-1e-6, d.start, until); ok {
 			p.find(Finding{Key: "colder-than-data-sheet", Severity: Watch, Step: id, Section: section, When: p.clock(from), Found: Amount{units.Kelvin(k)}, Asked: Amount{t.Table[0].Temp}, Owner: "data sheet", Limit: m.ID + "@" + m.Version})
 		}
 	}
