@@ -44,8 +44,7 @@ func (p *planner) alternatives(ctx context.Context) error {
 // weatherStop returns the first section on which the weather is against the step.
 func (p *planner) weatherStop(id string) (int, bool) {
 	for _, f := range p.o.Findings {
-		key := strings.TrimSuffix(f.Key, "-before-tack-free")
-		if f.Step == id && f.Severity == Stop && (strings.HasPrefix(key, "slab-too-") || strings.HasPrefix(key, "air-too") || key == "dew-point-margin" || key == "never-cures") {
+		if f.Step == id && f.Severity == Stop && (f.Key == "never-cures" || ofWeather(f.Key)) {
 			if _, ok := p.done[spot{id, f.Section}]; ok {
 				return f.Section, true
 			}
@@ -160,7 +159,7 @@ func (p *planner) wait(id string, section int) Alternative {
 		}
 		for _, l := range p.before[id] {
 			if latest, _, missed := p.closed(l.step, l.event, section, placed{start: t, wet: t + d.wet - d.start, end: t + work}); missed {
-				a.What = fmt.Sprintf("start then, and abrade first: inside the limits until tack-free, but the recoat window of %s closes %s", l.step, p.clock(latest).Format("Mon 2 Jan 15:04"))
+				a.What = fmt.Sprintf("start then, and abrade first: inside the limits until tack-free, but the recoat window of %s closes %s", l.step, p.clock(latest).Format(stamp))
 				return a
 			}
 		}
@@ -206,7 +205,7 @@ func (p *planner) warm(id string, section int) (Alternative, bool) {
 		a.What = "a warmer slab alone does not help"
 		return a, !slices.Equal(left, []string{limits[1].words})
 	}
-	a.What = fmt.Sprintf("hold the slab warmer than given, at worst at %s", p.clock(worst).Format("Mon 2 Jan 15:04"))
+	a.What = fmt.Sprintf("hold the slab warmer than given, at worst at %s", p.clock(worst).Format(stamp))
 	a.Why = "with vented or electric heat: unvented heaters add water and raise the dew point"
 	return a, true
 }

@@ -211,10 +211,10 @@ func (s *Site) with(c coupling, span time.Duration, like *climate.RoomForecast) 
 		return &out, out.Forecast.Airs().Validate()
 	}
 	var err error
-	if like != nil {
+	if like != nil && len(out.moments) == 0 {
 		out.Forecast, err = like.With(out.Room.Coats, out.Room.Emissions, out.Span)
 	} else {
-		out.Forecast, err = out.Room.Forecast(out.Outdoors, out.Span, out.Steps)
+		out.Forecast, err = out.Room.ForecastAt(out.Outdoors, out.Span, out.Steps, out.moments...)
 	}
 	if err != nil {
 		return nil, err

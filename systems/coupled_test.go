@@ -444,3 +444,40 @@ func BenchmarkPlanDays(b *testing.B) {
 		})
 	}
 }
+
+// The space with what a plan does to it has states too at the moments at which a
+// disturbance jumps, and is parted where a coat is laid, though its states are then no
+// longer a quarter of an hour apart. By hand.
+func TestCoupledHasMoments(t *testing.T) {
+	c, err := Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	j, err := ReadJob(strings.NewReader(demo), c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := []time.Duration{40*time.Hour + 7*time.Minute, 40*time.Hour + 12*time.Minute, 400 * time.Hour}
+	k, err := j.elsewhere(func(s *Site) { s.moments = at })
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := settled(context.Background(), &k)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := p.j.Site
+	if len(s.coupling.coats) == 0 || len(s.Forecast.States) != int(s.Span/s.Steps)+3 {
+		t.Fatalf("%d coats, %d states", len(s.coupling.coats), len(s.Forecast.States))
+	}
+	for _, t0 := range at[:2] {
+		if got := s.Forecast.States[s.stateAt(t0)].At; got != t0 {
+			t.Errorf("the last state up to %v is at %v", t0, got)
+		}
+	}
+	for _, x := range s.coupling.coats { // thinned readings part there
+		if laid := s.Forecast.States[s.stateAt(x.At)].At; !slices.ContainsFunc(s.weather().Slab, func(r Reading) bool { return r.At == laid }) {
+			t.Errorf("no reading at %v, the state up to the coat laid at %v", laid, x.At)
+		}
+	}
+}

@@ -93,14 +93,22 @@ func (c *Catalog) readHeat(r *tomlfile.Reader, name string, text []byte, id File
 		return nil, err
 	}
 	id.Kind, id.ID, id.Version = f.Kind, f.ID, f.Version
-	has := map[string]bool{"fuels": len(f.Fuels) > 0, "heaters": len(f.Heaters) > 0, "envelopes": len(f.Envelopes) > 0, "floors": len(f.Films) > 0 || len(f.Layers) > 0}
-	if _, ok := has[f.Kind]; !ok {
+	type heatTables struct {
+		of    string // kind of file
+		there bool
+	}
+	tables := []heatTables{{"fuels", len(f.Fuels) > 0}, {"heaters", len(f.Heaters) > 0}, {"envelopes", len(f.Envelopes) > 0}, {"floors", len(f.Films) > 0 || len(f.Layers) > 0}}
+	own := slices.IndexFunc(tables, func(x heatTables) bool { return x.of == f.Kind })
+	if own < 0 {
 		return nil, d.Errorf([]string{"kind"}, "found %q: want fuels, heaters, envelopes or floors", f.Kind)
 	}
-	for kind, there := range has {
-		if there != (kind == f.Kind) {
-			return nil, d.Errorf([]string{"kind"}, "found tables of %s in a file of kind %q, or none of its own: want those of one kind", kind, f.Kind)
+	for i, x := range tables {
+		if x.there && i != own {
+			return nil, d.Errorf([]string{"kind"}, "found tables of %s in a file of kind %q: want those of one kind", x.of, f.Kind)
 		}
+	}
+	if !tables[own].there {
+		return nil, d.Errorf([]string{"kind"}, "found %q and no table of it: want at least one", f.Kind)
 	}
 	if err := versioned(d, f.ID, f.Version); err != nil {
 		return nil, err

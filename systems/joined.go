@@ -36,22 +36,23 @@ func (t *sitePast) last() (at time.Duration) {
 
 // split takes the series that end by now out of the job's own, for the site to
 // join with its forecast. A logger cannot have read what is to come.
-func (p jobReader) split(logged Weather) error {
+func (p jobReader) split() error {
 	if p.j.Now == 0 || p.j.Site == nil {
 		return nil
 	}
 	t := &sitePast{now: p.j.Now, left: map[int]*units.Mass{}}
 	g := &p.j.given
 	for _, x := range []struct {
-		name            string
-		to, given, read *Series
-	}{{"slab", &t.read.Slab, &g.Slab, &logged.Slab}, {"air", &t.read.Air, &g.Air, &logged.Air}, {"rh", &t.read.RH, &g.RH, &logged.RH}} {
+		name      string
+		to, given *Series
+		logged    bool
+	}{{"slab", &t.read.Slab, &g.Slab, len(p.j.logged.Slab) > 0}, {"air", &t.read.Air, &g.Air, len(p.j.logged.Air) > 0}, {"rh", &t.read.RH, &g.RH, len(p.j.logged.RH) > 0}} {
 		n := len(*x.given)
 		if n == 0 {
 			continue
 		}
 		if (*x.given)[n-1].At > p.j.Now {
-			if len(*x.read) == n && &(*x.read)[0] == &(*x.given)[0] {
+			if x.logged {
 				return p.bad("temperatures", "found a reading of %s logged after now: want now at the last reading or later, or the readings to come typed in [temperatures.%s]", x.name, x.name)
 			}
 			continue // typed beyond now: they stand for the whole time
@@ -479,7 +480,6 @@ func (p *planner) judgeTanks() {
 		if s.past != nil && s.past.left[i] != nil {
 			continue
 		}
-		k := min(int(p.j.Now/s.Steps), len(s.Forecast.States)-1)
-		p.find(Finding{Key: "tank-not-read", Severity: Watch, Found: Amount{s.Forecast.States[k].Fuel[i]}, Owner: "this plan", Limit: h.Name})
+		p.find(Finding{Key: "tank-not-read", Severity: Watch, Found: Amount{s.Forecast.States[s.stateAt(p.j.Now)].Fuel[i]}, Owner: "this plan", Limit: h.Name})
 	}
 }

@@ -3,6 +3,7 @@ package systems_test
 import (
 	"errors"
 	"fmt"
+	"io/fs"
 	"slices"
 	"strings"
 	"testing"
@@ -36,6 +37,29 @@ at = "p. 2, table 1, in the pail"
 "10 °C" = "50m"
 "20 °C" = "28m"
 `
+
+// unread is a tree of which one file cannot be read.
+type unread struct {
+	fs.FS
+	name string
+}
+
+func (u unread) Open(name string) (fs.File, error) {
+	if name == u.name {
+		return nil, &fs.PathError{Op: "open", Path: name, Err: fs.ErrPermission}
+	}
+	return u.FS.Open(name)
+}
+
+// Sources that cannot be read are not those of a tree without any: the fault is told
+// of the file that has it. Common practice, no source.
+func TestUnreadSources(t *testing.T) {
+	_, err := systems.Load(unread{data.Files, "sources.toml"})
+	var f *systems.FileError
+	if !errors.Is(err, fs.ErrPermission) || !errors.As(err, &f) || f.File != "sources.toml" {
+		t.Errorf("got %v, want that sources.toml may not be read", err)
+	}
+}
 
 func file(text string) *fstest.MapFile { return &fstest.MapFile{Data: []byte(text)} }
 

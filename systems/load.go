@@ -3,6 +3,7 @@ package systems
 import (
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"io/fs"
 	"maps"
@@ -161,8 +162,10 @@ func (l *loader) claim(layer int, kind, name string) (again bool) {
 
 func (l *loader) readSources(layer int, from DataLayer) error {
 	text, err := fs.ReadFile(from.Files, "sources.toml")
-	if err != nil {
+	if errors.Is(err, fs.ErrNotExist) {
 		return nil // a tree need not have one
+	} else if err != nil {
+		return &FileError{File: l.file(layer, "sources.toml"), Problem: err.Error(), Err: err}
 	}
 	var s map[string]Source
 	d, err := l.toml.Decode(l.file(layer, "sources.toml"), text, &s)

@@ -1,8 +1,10 @@
 package systems_test
 
 import (
+	"fmt"
 	"io/fs"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -199,6 +201,29 @@ func TestMarks(t *testing.T) {
 	o = planOf(t, baseJob+"[grind]\ngrits = [\"30\"]\n[steps.prime]\nfilm = \"1 mil\"\n[steps.body]\nfilm = \"2 mil\"\n")
 	if !has(o, "body", "scratch-not-flooded") {
 		t.Errorf("a scratch that no film floods: %+v", o.Marks)
+	}
+}
+
+// What is told of a scratch that telegraphs is the relief that the marks have, also where
+// the coats are thinned and where there is none: the sum of its explanation. By the
+// volume balance, as [planner.noteMarks] has it; no outside source.
+func TestTelegraphExplained(t *testing.T) {
+	for _, more := range []string{"", "thinner = \"10 %\"\nlets = \"800 g/L\"\n"} {
+		o := planOf(t, strings.Replace(read(t, "every-finding.toml"), "[steps.prime]\n", "[steps.prime]\n"+more, 1))
+		i := slices.IndexFunc(o.Findings, func(f systems.Finding) bool { return f.Key == "scratch-telegraphs" })
+		if i < 0 {
+			t.Fatal("no scratch telegraphs")
+		}
+		e, err := o.Explain(fmt.Sprintf("findings.%d.found", i))
+		if err != nil || e.Value.Q != units.Quantity(o.Marks[len(o.Marks)-1].Relief) {
+			t.Errorf("%q: %+v, %v; the marks leave %v", more, e, err, o.Marks)
+		}
+	}
+	o := planOf(t, baseJob+"[grind]\ngrits = [\"16\"]\n[steps.prime]\nskip = true\n[steps.body]\nskip = true\n[steps.throw]\nskip = true\n[steps.sweep]\nskip = true\n[steps.grout]\nskip = true\n[steps.seal]\nskip = true\n")
+	if i := slices.IndexFunc(o.Findings, func(f systems.Finding) bool { return f.Key == "scratch-telegraphs" }); i < 0 {
+		t.Errorf("no scratch telegraphs without coats: %+v", o.Findings)
+	} else if _, err := o.Explain(fmt.Sprintf("findings.%d.found", i)); err != nil {
+		t.Error(err)
 	}
 }
 

@@ -78,7 +78,8 @@ func (p *planner) nights() {
 	}
 }
 
-// maxNights keeps a floor that never cures from a plan of a year of nights.
+// maxNights keeps a floor that never cures from a plan of a year of nights: it tells
+// the first of them.
 const maxNights = 60
 
 // idle returns the times in which nobody works. Breaks within a shift are none.

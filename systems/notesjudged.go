@@ -122,21 +122,11 @@ func (p *planner) noteFound(n notes, f *Finding) note {
 		}
 	case "scratch-telegraphs":
 		grit := p.j.catalog.grits[f.Limit]
-		in := []arg{{name: "scratch of grit " + f.Limit, value: grit.Scratch.Q, text: grit.Scratch.Text, origin: grit.Scratch.Origin, file: &grit.file}}
-		left := float64(grit.Scratch.Q)
-		for _, id := range p.j.Recipe.order {
-			if !p.active(id) {
-				continue
-			}
-			if p.step(id).Does == Broadcast {
-				break
-			}
-			if m := p.material(id); p.step(id).Does == Coat {
-				in = append(in, fromMaterial(m, "solids of "+id, m.Solids))
-				left *= 1 - float64(m.Solids.Q)
-			}
+		scratch := arg{name: "scratch", value: grit.Scratch.Q, text: grit.Scratch.Text, origin: grit.Scratch.Origin, file: &grit.file}
+		if x, ok := n.as("found", "marks."+f.Step); ok { // with coats over it
+			return x
 		}
-		return note{name: "found", formula: "the scratch by 1 - solids of each coat over it (coverage.Residual)", in: in, by: func(map[string]float64) (float64, error) { return left, nil }}
+		return note{name: "found", formula: "scratch", in: []arg{scratch}}
 	case "pot-life-too-short":
 		m := p.material(f.Step)
 		pot := m.Times[PotLife]
@@ -144,7 +134,7 @@ func (p *planner) noteFound(n notes, f *Finding) note {
 	case "pot-life-of-less":
 		return note{name: "found", formula: "the lesser of the need of a section and the vessel", in: []arg{of("need", at+"gross"), fromMaterial(p.material(f.Step), "vessel", p.material(f.Step).Vessel)}, told: true}
 	}
-	for path := range n { // one of the space's: the only other that findings name
+	for _, path := range sortedKeys(n) { // one of the space's: the only other that findings name
 		if strings.HasPrefix(path, "heat.") && n[path].value != nil && text(n[path].value) == text(f.Found.Q) {
 			if x, ok := n.as("found", path); ok {
 				return x

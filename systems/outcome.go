@@ -33,7 +33,7 @@ type Outcome struct {
 	Thickness    units.Length  `json:"thickness"`       // sum of the layers
 	Marks        []MarkLine    `json:"marks,omitempty"` // up to the first broadcast, which hides them
 	Schedule     []Work        `json:"schedule"`
-	Nights       []Night       `json:"nights"`              // what lies there while nobody works
+	Nights       []Night       `json:"nights"`              // what lies there while nobody works; the first 60
 	Heat         *HeatPlan     `json:"heat,omitempty"`      // nil if the job has no [room]
 	HeatLoss     *HeatLoss     `json:"heat_loss,omitempty"` // if the heat stops at the worst hour; nil where nothing follows from it
 	Findings     []Finding     `json:"findings"`

@@ -6,8 +6,9 @@ import (
 	"fmt"
 	"maps"
 	"slices"
-	"strings"
 	"time"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/tackfree/tackfree/aggregate"
 	"github.com/tackfree/tackfree/climate"
@@ -364,5 +365,6 @@ func title(s *Step, id string) string {
 	if s.Title != "" {
 		return s.Title
 	}
-	return strings.ToUpper(id[:1]) + id[1:]
+	first, size := utf8.DecodeRuneInString(id)
+	return string(unicode.ToUpper(first)) + id[size:]
 }

@@ -45,8 +45,8 @@ type Overtime struct {
 
 // Paid parts hand-hours by the day into those at the plain price, those of
 // overtime, and those of hands that wait: worked are the hand-hours of each day,
-// shift whether one begins on it, hands those of the crew, long how long a shift
-// is. The day's work is shared evenly among the crew. Without [Prices].Overtime no
+// shift whether one begins on it (as many as worked), hands those of the crew, long
+// how long a shift is. The day's work is shared evenly among the crew. Without [Prices].Overtime no
 // hours are over; waiting hours are returned whether or not they are paid.
 //
 // Range: as many hours, worked and waited, as a Duration holds, 2.5 million; beyond
@@ -75,9 +75,13 @@ func (p *Prices) Paid(worked []time.Duration, shift []bool, hands int, long time
 }
 
 // OvertimeHour returns the price of an hour of overtime, rounded to a minor unit:
-// the hour, not the share, such as 133.33 %. Both Labour and Overtime must be given.
+// the hour, not the share, such as 133.33 %. It is an error where Labour or Overtime
+// is not given, and beyond 10^12 minor units.
 func (p *Prices) OvertimeHour() (Price, error) {
 	const fine = 1_000_000_000
+	if p.Labour == nil || p.Overtime == nil {
+		return Price{}, errors.New("systems: prices: found no price of labour or of overtime: want both")
+	}
 	hour, err := minor.MulDiv(p.Labour.Minor, int64(math.Round(float64(p.Overtime.Times)*fine)), fine)
 	if err != nil {
 		return Price{}, err
@@ -277,8 +281,7 @@ func (p jobReader) kitPrices() error {
 			if _, err := minor.Decimal(k.Price, x.Digits); err != nil {
 				errs = append(errs, p.d.Errorf(at, "%w", err))
 			}
-			all, _, _ := strings.Cut(id, "@")
-			for _, key := range slices.Compact([]string{id, all}) {
+			for _, key := range []string{m.ID, m.ID + "@" + m.Version} {
 				if price, ok := x.Materials[key]; ok {
 					errs = append(errs, p.d.Errorf(at, "found %v beside prices.materials.%s = %q: want one of them", k.Price, key, price.Text))
 				}

@@ -84,6 +84,14 @@ func TestKitPriceErrors(t *testing.T) {
 	}
 }
 
+// The price of a version stands beside that of the kits of its name too. Our own, no source.
+func TestKitPriceOfVersion(t *testing.T) {
+	_, err := systems.ReadJob(strings.NewReader(baseJob+"[prices]\n[prices.materials]\n\"epoxy-standard@1.2.0\" = \"65.00 per gal\"\n[materials.epoxy-standard.kits.pail]\nprice = 195\n[materials.epoxy-standard.kits.drum]\nprice = 870\n"), builtin(t))
+	if want := `materials.epoxy-standard.kits.pail.price: found 195 beside prices.materials.epoxy-standard@1.2.0 = "65.00 per gal": want one of them`; err == nil || !strings.Contains(err.Error(), want) {
+		t.Errorf("got %v, want %q", err, want)
+	}
+}
+
 // Prices are read exactly: what a float would lose is kept. Decimal arithmetic.
 func TestPricesExact(t *testing.T) {
 	for _, tc := range []struct {

@@ -99,7 +99,7 @@ func (c *Catalog) readPreparation(d *tomlfile.Doc, f *marksFile, id FileID) (pre
 		csp(at, b.Least, b.Most, false)
 		at = append(at, "thickness")
 		origin(at, b.Thickness.Basis, b.Thickness.Source)
-		if b.Thickness.crossed() || len(bands) > 0 && !(b.Thickness.Low >= bands[len(bands)-1].Thickness.High) {
+		if above := len(bands) > 0; b.Thickness.crossed() || above && (bands[len(bands)-1].Thickness.HighText == "" || !(b.Thickness.Low >= bands[len(bands)-1].Thickness.High)) {
 			bad(at, "found %s: want the bands one above the other, thinnest first", b.Thickness.text())
 		}
 		bands = append(bands, b)

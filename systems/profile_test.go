@@ -59,6 +59,7 @@ func TestPreparationMedia(t *testing.T) {
 		{"least = 3\nmost = 5", "least = 6\nmost = 5", "least not above most"},
 		{`does = "blast"`, `does = "polish"`, "want one of grind"},
 		{`low = "4 mil", high = "10 mil"`, `low = "2 mil", high = "10 mil"`, "one above the other"},
+		{`low = "4 mil", high = "10 mil"`, `low = "4 mil"`, "one above the other"}, // without an end it hides those after it
 		{`source = "icri-310-2r"`, `source = "icri"`, "want a key of sources.toml"},
 		{`value = "0.6 mm", basis`, `value = "60 mm", basis`, "want 10 um to 10 mm"},
 		{`basis = "common-practice"` + "\n\n[media.steel-shot-230]", `basis = "hearsay"` + "\n\n[media.steel-shot-230]", "want published"},

@@ -5,6 +5,7 @@ import (
 	"maps"
 	"math"
 	"slices"
+	"sort"
 	"strings"
 	"time"
 
@@ -24,7 +25,7 @@ type Site struct {
 	Forecast *climate.RoomForecast // every quarter of an hour
 
 	Steps    time.Duration    // of the forecast
-	moments  []time.Duration  // at which it has states too
+	moments  []time.Duration  // at which it has states too: stateAt finds them
 	bare     *Site            // of a plan's own space: it without what the plan does to it
 	coupling coupling         // what the plan does to it
 	costed   bool             // vented and wouldUse are worked out
@@ -146,7 +147,7 @@ func (p jobReader) room() error {
 		return p.bad("room", "found no air or no rh: want both, as they are at the start")
 	}
 	if c := f.Air.Celsius(); !(c >= -40-1e-9 && c <= 60+1e-9) {
-		return p.bad("room/air", "found %s: want -40 °C to 60 °C", units.Format(*f.Air, units.SI))
+		return p.bad("room/air", "found %s: want "+warm, units.Format(*f.Air, units.SI))
 	}
 	if err := within(p, "room/rh", *f.RH, 0.01, 1, "1 % to 100 %"); err != nil {
 		return err
@@ -182,6 +183,11 @@ func (s *Site) forecast() (err error) {
 		return err
 	}
 	return s.costs()
+}
+
+// stateAt returns the place of the forecast's last state that is not after a time.
+func (s *Site) stateAt(t time.Duration) int {
+	return max(sort.Search(len(s.Forecast.States), func(i int) bool { return s.Forecast.States[i].At > t })-1, 0)
 }
 
 // costs works out what heat of another kind would do: from tanks that do not run
@@ -336,7 +342,7 @@ func (p jobReader) siteSlab(s *Site) error {
 			continue
 		}
 		if c := t.from.Celsius(); !(c >= -40-1e-9 && c <= 60+1e-9) {
-			return p.bad("room/slab/"+t.key, "found %s: want -40 °C to 60 °C", units.Format(*t.from, units.SI))
+			return p.bad("room/slab/"+t.key, "found %s: want "+warm, units.Format(*t.from, units.SI))
 		}
 		*t.to = *t.from
 	}
@@ -537,7 +543,7 @@ func (s *Site) weather() Weather {
 	// not hang on what comes after.
 	var parts []int
 	part := func(at time.Duration) {
-		if i := int(at / s.Steps); at > 0 && i < n-1 {
+		if i := s.stateAt(at); at > 0 && i < n-1 {
 			parts = append(parts, i)
 		}
 	}

@@ -255,7 +255,8 @@ func TestHeatDataErrors(t *testing.T) {
 		{"heat/heaters-1.0.0.toml", "fuel = \"propane\"\nunvented = true", `fuel = "propane"`, "found no efficiency"},
 		{"heat/envelopes-1.0.0.toml", `air_changes = { value = "0.5 1/h", low = "0.2 1/h", high = "1 1/h"`, `air_changes = { value = "500 1/h"`, "want 0 1/h to 100 1/h"},
 		{"heat/floors-1.0.0.toml", `kind = "floors"`, `kind = "flaws"`, "want fuels, heaters, envelopes or floors"},
-		{"heat/floors-1.0.0.toml", `kind = "floors"`, `kind = "fuels"`, "want those of one kind"},
+		{"heat/floors-1.0.0.toml", `kind = "floors"`, `kind = "envelopes"`, "found tables of floors in a file of kind \"envelopes\": want those of one kind"},
+		{"heat/fuels-1.0.0.toml", `kind = "fuels"`, `kind = "floors"`, "found tables of fuels in a file of kind \"floors\""},
 		{"heat/floors-1.0.0.toml", `conductivity = { value = "1.4 W/(m K)", low = "1.2 W/(m K)", high = "2.5 W/(m K)"`, `conductivity = { value = "1400 W/(m K)"`, "want 0.01 W/(m K)"},
 	} {
 		_, err := systems.Load(tree(t, tc.file, tc.old, tc.new))

@@ -83,7 +83,7 @@ func (f Finding) Sentence(s units.System) string {
 	case "still-drying":
 		out := "; along the temperatures given it does not get there"
 		if f.Until != nil {
-			out = "; left open it is there " + f.Until.Format("Mon 2 Jan 15:04")
+			out = "; left open it is there " + f.Until.Format(stamp)
 		}
 		return "By its data sheet the next coat may go on, and " + found + " of the water is still in it; at most " + asked + " counts as dry" + out + by + "."
 	case "water-not-given":

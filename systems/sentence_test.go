@@ -39,6 +39,9 @@ func TestEveryKeyHasASentence(t *testing.T) {
 	if len(keys) < 35 {
 		t.Fatalf("found only %d keys: the files are not read", len(keys))
 	}
+	if got := title(&Step{}, "überzug"); got != "Überzug" { // of a step without a title: by its name
+		t.Errorf("a step %q", got)
+	}
 	span := units.Span(36 * time.Hour)
 	for key := range keys {
 		f := Finding{Key: key, Found: Amount{span}, Asked: Amount{span}, Owner: "OWNER", Limit: "LIMIT", Event: TackFree, Instead: Foot}

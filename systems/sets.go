@@ -59,9 +59,9 @@ func (c *Catalog) readSet(r *tomlfile.Reader, folder, name string, text []byte, 
 			if !(g.Scratch.Q > 0) || g.Scratch.Q > 5*units.Millimetre {
 				errs = append(errs, d.Errorf([]string{"grits", key, "scratch"}, "found %q: want a depth above 0 mm and at most 5 mm", g.Scratch.Text))
 			}
-			for part, o := range map[string]Origin{"scratch": g.Scratch.Origin, "size": g.Size.Origin} {
-				if problem := c.unsourced(o); problem != "" {
-					errs = append(errs, d.Errorf([]string{"grits", key, part}, "%s", problem))
+			for _, x := range []origin{{where: "scratch", Origin: g.Scratch.Origin}, {where: "size", Origin: g.Size.Origin}} {
+				if problem := c.unsourced(x.Origin); problem != "" {
+					errs = append(errs, d.Errorf([]string{"grits", key, x.where}, "%s", problem))
 				}
 			}
 			g.file = id

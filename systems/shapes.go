@@ -250,7 +250,7 @@ func (p jobReader) surface(at string, f *areaFile, a *Area) error {
 	var err error
 	switch {
 	case ways > 1:
-		return p.bad(at+"/uptake", "found uptake and porosity or penetration: want either the measured uptake, or porosity and penetration, or what a test spot drank")
+		return p.bad(at, "found more than one of uptake, porosity and penetration, and drank: want either the measured uptake, or porosity and penetration, or what a test spot drank")
 	case f.Uptake != nil:
 		a.Uptake = f.Uptake.Q
 		if f.Uptake.Origin != (Origin{Basis: FromJob}) {

@@ -51,13 +51,12 @@ func (v Value[Q]) MarshalText() ([]byte, error) { return []byte(v.Text), nil }
 
 // UnmarshalTOML reads a text or a table.
 func (v *Value[Q]) UnmarshalTOML(in any) error {
-	switch x := in.(type) {
-	case string:
-		q, err := parse[Q](x)
+	if text, ok := in.(string); ok {
+		q, err := parse[Q](text)
 		if err != nil {
 			return err
 		}
-		*v = Value[Q]{Q: q, Text: x, Origin: Origin{Basis: FromJob}}
+		*v = Value[Q]{Q: q, Text: text, Origin: Origin{Basis: FromJob}}
 		return nil
 	}
 	if rows, ok := tomlfile.Rows(in); ok {

@@ -146,6 +146,9 @@ func readingOf(cell string, humid bool) (float64, error) {
 	return t.Kelvin(), err
 }
 
+// warm is how warm a slab, its air and the air outdoors may be.
+const warm = "-40 °C to 60 °C"
+
 // over returns w, with the series that it lacks from other.
 func (w Weather) over(other Weather) Weather {
 	for _, x := range []struct{ to, from *Series }{{&w.Slab, &other.Slab}, {&w.Air, &other.Air}, {&w.RH, &other.RH}} {

@@ -454,7 +454,8 @@ func TestDisturbancesText(t *testing.T) {
 	}
 	for text, want := range map[string]string{
 		"": `found ""`, "heat": "heat stops", "heat stops": `found "heat stops"`, "heat stops soon": `found time "soon"`, "heat stops 3h, heat stops 4h": "heat_stops",
-		"for 3h": "without heat_stops", "hands short two": "hands_short", "hands short -1": "want 1 to 2", "colder -3 K": "above 0", "colder NaN K": "colder", "colder 3 K, warmer 3 K": "one of them",
+		"for 3h": "without heat_stops", "hands short two": "hands_short", "hands short -1": "want 1 to 2", "hands short 2000000": "found 2000000: want 1 to 2", "colder -3 K": "colder: found -3 K: want above 0 K to 30 K (54 °F), and warmer for the other way", "drier 101 %": "found 101 %: want above 0 % to 100 %",
+		"door 10h, door for 500d, air changes 5 1/h": "door_for: found 500d: want above 0h to 400d", "heat stops 10h, for 500d": "for: found 500d: want above 0h to 400d", "colder NaN K": "colder", "colder 3 K, warmer 3 K": "one of them",
 		"delay body -3h": "delay", "delay body": "delay", "delay bodi 3h": `found step "bodi"`, "option body x": "want cold or polyaspartic", "heat stops 1h\nrest = 1": "heat_stops", `heat stops "1h`: "heat_stops",
 		"heat stops -3h": `found time "-3h"`, "no refill 3h": "want 6d", "no refill never": "want all", "door 3h": "door_for", "uptake 0 %": "found 0", "uptake 1.5": "uptake", "for 0h, heat stops 3h": "above 0h",
 	} {

@@ -27,18 +27,18 @@ func (p *planner) differs(base *planner, from time.Time) Answer {
 			a.Fuel = append(a.Fuel, FuelChange{h.Name, h.Fuel, was.Burned, h.Burned, was.TakenIn, h.TakenIn, h.Empty})
 		}
 	}
-	units := map[string][3]int{} // 1 + place in Order before, place after, and the units
-	for i, l := range base.o.Order {
-		units[l.Material] = [3]int{i + 1, 0, l.Units}
+	was, now := map[string]int{}, map[string]int{} // units by material
+	for _, l := range base.o.Order {
+		was[l.Material] = l.Units
 	}
 	for _, l := range p.o.Order {
-		if was := units[l.Material]; was[2] != l.Units {
-			a.Order = append(a.Order, OrderShift{l.Material, l.Unit, was[2], l.Units})
+		now[l.Material] = l.Units
+		if n := was[l.Material]; n != l.Units {
+			a.Order = append(a.Order, OrderShift{l.Material, l.Unit, n, l.Units})
 		}
-		delete(units, l.Material)
 	}
 	for _, l := range base.o.Order {
-		if _, ok := units[l.Material]; ok {
+		if _, ok := now[l.Material]; !ok {
 			a.Order = append(a.Order, OrderShift{l.Material, l.Unit, l.Units, 0})
 		}
 	}

@@ -229,7 +229,10 @@ func (r ifReader) read(f *whatIfFile) ([]Disturbance, error) {
 			from, err = r.time("hands_from", f.HandsFrom)
 		}
 		n := *f.HandsShort
-		put(HandsShort{int(min(max(n, -1), 1<<20)), from}, map[string]string{"Hands": "hands_short", "From": "hands_from"}, err)
+		if int64(int(n)) != n { // an int of 32 bits does not hold it
+			err = errors.Join(err, r.bad("hands_short", "found %d: want 1 or more, fewer than the crew has", n))
+		}
+		put(HandsShort{int(n), from}, map[string]string{"Hands": "hands_short", "From": "hands_from"}, err)
 	} else {
 		alone(f.HandsFrom != "", "hands_from", "hands_short")
 	}
@@ -256,28 +259,30 @@ func (r ifReader) weather(f *whatIfFile, put func(Disturbance, map[string]string
 	keys := map[string]string{"Temp": "colder", "RH": "drier"}
 	given := false
 	var errs []error
+	const kelvins, shares = "above 0 K to 30 K (54 °F)", "above 0 % to 100 %"
+	delta := func(v float64) units.Quantity { return units.TempDelta(v) }
+	share := func(v float64) units.Quantity { return units.Fraction(v) }
 	for _, x := range []struct {
 		key, other, field string
 		v                 *float64
 		both              bool
+		most              float64
+		want              string
 		set               func(float64)
+		said              func(float64) units.Quantity
 	}{
-		{"warmer", "colder", "Temp", (*float64)(f.Warmer), f.Colder != nil, func(v float64) { off.Temp = units.TempDelta(v) }},
-		{"colder", "warmer", "Temp", (*float64)(f.Colder), f.Warmer != nil, func(v float64) { off.Temp = units.TempDelta(-v) }},
-		{"damper", "drier", "RH", (*float64)(f.Damper), f.Drier != nil, func(v float64) { off.RH = units.Fraction(v) }},
-		{"drier", "damper", "RH", (*float64)(f.Drier), f.Damper != nil, func(v float64) { off.RH = units.Fraction(-v) }},
+		{"warmer", "colder", "Temp", (*float64)(f.Warmer), f.Colder != nil, 30, kelvins, func(v float64) { off.Temp = units.TempDelta(v) }, delta},
+		{"colder", "warmer", "Temp", (*float64)(f.Colder), f.Warmer != nil, 30, kelvins, func(v float64) { off.Temp = units.TempDelta(-v) }, delta},
+		{"damper", "drier", "RH", (*float64)(f.Damper), f.Drier != nil, 1, shares, func(v float64) { off.RH = units.Fraction(v) }, share},
+		{"drier", "damper", "RH", (*float64)(f.Drier), f.Damper != nil, 1, shares, func(v float64) { off.RH = units.Fraction(-v) }, share},
 	} {
 		switch {
 		case x.v == nil:
 			continue
 		case x.both:
 			errs = append(errs, r.bad(x.key, "found %s and %s: want one of them", x.key, x.other))
-		case !(*x.v > 0):
-			errs = append(errs, r.bad(x.key, "found nothing or less: want above 0, and %s for the other way", x.other))
-		case x.field == "Temp" && *x.v > 30*(1+1e-9):
-			errs = append(errs, r.bad(x.key, "found %v: want above 0 K to 30 K (54 °F)", units.TempDelta(*x.v)))
-		case x.field == "RH" && *x.v > 1+1e-9:
-			errs = append(errs, r.bad(x.key, "found %v: want above 0 %% to 100 %%", units.Fraction(*x.v)))
+		case !(*x.v > 0 && *x.v <= x.most*(1+1e-9)):
+			errs = append(errs, r.bad(x.key, "found %v: want %s, and %s for the other way", x.said(*x.v), x.want, x.other))
 		}
 		x.set(*x.v)
 		keys[x.field], given = x.key, true

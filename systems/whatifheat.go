@@ -44,7 +44,7 @@ func (d HeatStops) faults(j *Job) []fault {
 	}
 	f := j.inside("At", d.At)
 	if d.For < 0 || d.For > farthest {
-		f = append(f, fault{"For", fmt.Sprintf("found %s: want above 0h, or none for good", hours(d.For))})
+		f = append(f, fault{"For", fmt.Sprintf("found %s: want above 0h to %s, or none for good", hours(d.For), hours(farthest))})
 	}
 	return f
 }
@@ -183,7 +183,7 @@ func (j *Job) inTank(i int) units.Mass {
 	case s.past != nil && s.past.left[i] != nil:
 		return *s.past.left[i]
 	}
-	return s.Forecast.States[min(int(j.Now/s.Steps), len(s.Forecast.States)-1)].Fuel[i]
+	return s.Forecast.States[s.stateAt(j.Now)].Fuel[i]
 }
 
 func (d SmallerTank) faults(j *Job) []fault {
@@ -229,7 +229,7 @@ func (d DoorOpen) faults(j *Job) []fault {
 	}
 	f := j.inside("From", d.From)
 	if d.For <= 0 || d.For > farthest {
-		f = append(f, fault{"For", fmt.Sprintf("found %s: want above 0h", hours(d.For))})
+		f = append(f, fault{"For", fmt.Sprintf("found %s: want above 0h to %s", hours(d.For), hours(farthest))})
 	}
 	if perHour := float64(d.AirChanges) * 3600; !(perHour > 0 && perHour <= 500*(1+1e-9)) {
 		f = append(f, fault{"AirChanges", fmt.Sprintf("found %.6g 1/h: want above 0 1/h to 500 1/h", perHour)})

@@ -11,7 +11,7 @@ import (
 
 // clockTime says a time as the plan does.
 func clockTime(t time.Time, start time.Time) string {
-	return t.In(start.Location()).Format("Mon 2 Jan 15:04")
+	return t.In(start.Location()).Format(stamp)
 }
 
 // Sentence says the standing answer in a few sentences, with quantities in sys.
