@@ -213,6 +213,7 @@ type Finding struct {
 	Event    string     `json:"event,omitempty"`   // of a data sheet, if it is about one
 	Instead  string     `json:"instead,omitempty"` // the event that the plan takes in its place
 	Text     string     `json:"text"`              // in SI; see Sentence
+	Do       string     `json:"do,omitempty"`      // what is to be done about it, where Text does not say it; see Remedy
 }
 
 // An Alternative is another way to do a step, and what it would do.
