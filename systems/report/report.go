@@ -82,7 +82,7 @@ func (p page) wrap(first, s string) {
 	p.f("%s\n", strings.TrimRight(line, " "))
 }
 
-func (p page) when(t time.Time) string { return t.In(p.o.Start.Location()).Format("Mon 2 Jan 15:04") }
+func (p page) when(t time.Time) string { return t.In(systems.OffsetOf(p.o.Start)).Format("Mon 2 Jan 15:04") }
 
 func (p page) head() {
 	job := p.o.Job
@@ -182,12 +182,6 @@ func (p page) finds(f systems.Finding, step string) string {
 
 func (p page) order() {
 	p.title("WHAT TO BUY")
-	digits, currency := 2, ""
-	if w, err := p.o.Working(); err == nil && w.Prices != nil {
-		if digits = w.Prices.Digits; w.Prices.Currency != "" {
-			currency = " " + w.Prices.Currency
-		}
-	}
 	for _, l := range p.o.Order {
 		need, unit, left := p.q(l.Mass), p.q(l.UnitMass), p.q(l.LeftMass)
 		if l.UnitVolume > 0 {
@@ -209,7 +203,7 @@ func (p page) order() {
 		}
 		price := ""
 		if l.Price > 0 {
-			price = fmt.Sprintf("; price %.*f%s", digits, l.Price, currency)
+			price = strings.TrimRight(fmt.Sprintf("; price %.2f %s", l.Price, l.Currency), " ")
 		}
 		p.wrap(fmt.Sprintf("%4d ", l.Units), fmt.Sprintf("%s%s %s: %s; need %s, left over %s%s", l.Unit, plural, unit, l.Name, need, left, price))
 		for _, part := range l.Parts {
@@ -304,7 +298,7 @@ func (p page) schedule() {
 			p.night(nights[0], &last)
 			nights = nights[1:]
 		}
-		start, end := w.Start.In(p.o.Start.Location()), w.End.In(p.o.Start.Location())
+		start, end := w.Start.In(systems.OffsetOf(p.o.Start)), w.End.In(systems.OffsetOf(p.o.Start))
 		p.day(start, &last)
 		to := end.Format("15:04")
 		if end.YearDay() != start.YearDay() || end.Year() != start.Year() {
