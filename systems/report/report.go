@@ -82,7 +82,9 @@ func (p page) wrap(first, s string) {
 	p.f("%s\n", strings.TrimRight(line, " "))
 }
 
-func (p page) when(t time.Time) string { return t.In(systems.OffsetOf(p.o.Start)).Format("Mon 2 Jan 15:04") }
+func (p page) when(t time.Time) string {
+	return t.In(systems.OffsetOf(p.o.Start)).Format("Mon 2 Jan 15:04")
+}
 
 func (p page) head() {
 	job := p.o.Job
