@@ -75,7 +75,7 @@ var remedies = map[string]string{
 	"film-too-thick":               "Lay it in two coats, or take a product for thick ones.",
 	"build-out-of-range":           "Change the films, or take another recipe.",
 	"slab-too-wet":                 "Let it dry and test again, or take a recipe with a moisture-mitigation primer.",
-	"slab-moisture-unmeasured":     "Test it before the coat goes down.",
+	"slab-moisture-unmeasured":     "Test it before anything more goes down.",
 	"profile-does-not-fit":         "Prepare the slab to that, or build another thickness.",
 	"joint-too-young":              "Wait: filled sooner, they open again as the slab shrinks.",
 	"scratch-telegraphs":           "Grind on with a finer grit, or lay a thicker first coat.",
