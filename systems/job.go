@@ -167,8 +167,7 @@ func (p jobReader) head() error {
 	if t.Year() < 1900 || t.Year() > 2200 {
 		return p.bad("start", "found %q: want a year from 1900 to 2200", p.f.Start)
 	}
-	_, offset := t.Zone()
-	p.j.Start = t.In(time.FixedZone("", offset)) // Parse takes the machine's own zone, with its daylight saving, where the offset fits
+	p.j.Start = t.In(OffsetOf(t)) // Parse takes the machine's own zone, with its daylight saving, where the offset fits
 	return nil
 }
 

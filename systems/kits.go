@@ -109,6 +109,9 @@ func (p *planner) cover(m *Material, l *OrderLine) error {
 	var all units.Volume
 	for _, k := range l.Kits {
 		l.Price += k.Price
+		if p.j.prices != nil && l.Price > 0 {
+			l.Currency = p.j.prices.Currency
+		}
 		l.Units += k.N
 		all += k.Volume * units.Volume(k.N)
 		l.UnitVolume = max(l.UnitVolume, k.Volume)

@@ -213,6 +213,7 @@ type Finding struct {
 	Event    string     `json:"event,omitempty"`   // of a data sheet, if it is about one
 	Instead  string     `json:"instead,omitempty"` // the event that the plan takes in its place
 	Text     string     `json:"text"`              // in SI; see Sentence
+	Do       string     `json:"do,omitempty"`      // what is to be done about it, where Text does not say it; see Remedy
 }
 
 // An Alternative is another way to do a step, and what it would do.
@@ -240,8 +241,9 @@ type OrderLine struct {
 	Parts    []PartLine   `json:"parts,omitempty"` // in all kits together
 	Steps    []string     `json:"steps"`
 
-	Kits  []KitLine `json:"kits,omitempty"`  // of liquids, by size
-	Price float64   `json:"price,omitempty"` // of them, where their prices are given
+	Kits     []KitLine `json:"kits,omitempty"`     // of liquids, by size
+	Price    float64   `json:"price,omitempty"`    // of them, where their prices are given
+	Currency string    `json:"currency,omitempty"` // of it, as the job names it
 
 	LeftVolume units.Volume `json:"left_volume"`
 	LeftMass   units.Mass   `json:"left_mass"`
@@ -270,23 +272,4 @@ type Figure struct {
 	Where string `json:"where"` // "epoxy-standard@1.0.0 solids"
 	Text  string `json:"text"`
 	Origin
-}
-
-// An Amount is a quantity inside a finding: one of those of [units], or none.
-type Amount struct{ Q units.Quantity }
-
-// MarshalText returns the quantity's exact text, or nothing.
-func (a Amount) MarshalText() ([]byte, error) {
-	if a.Q == nil {
-		return nil, nil
-	}
-	return []byte(a.Q.String()), nil
-}
-
-// In returns the amount for people, or "" if there is none.
-func (a Amount) In(s units.System) string {
-	if a.Q == nil {
-		return ""
-	}
-	return units.Format(a.Q, s)
 }

@@ -52,9 +52,7 @@ func wholePlan(ctx context.Context, j *Job) (*planner, error) {
 	p.markPast()
 	p.rank()
 	p.provenance()
-	for i := range p.o.Findings {
-		p.o.Findings[i].Text = p.o.Findings[i].Sentence(units.SI)
-	}
+	p.o.say()
 	return p, nil
 }
 

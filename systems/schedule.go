@@ -585,9 +585,7 @@ func (p *planner) coatTime(id string, s *Step, section int, ready, work time.Dur
 			}
 			return t, t + work, why
 		}
-		if blocked == "" {
-			blocked = limits[x.limit].words
-		}
+		blocked = limits[x.limit].words // the last of them is what it waits for
 		if x.to == forever {
 			return firstStart, firstStart + work, why
 		}

@@ -176,6 +176,12 @@ func (f Finding) Sentence(s units.System) string {
 	case "kits-not-proved":
 		return "The cheapest kits for " + found + " of " + f.Limit + " were not found in reasonable time: the largest are taken."
 	case "volatiles-above-limit":
+		if v, ok := f.Found.Q.(units.Density); ok {
+			found = VolatilesText(v, s)
+		}
+		if v, ok := f.Asked.Q.(units.Density); ok {
+			asked = VolatilesText(v, s)
+		}
 		return "Volatile organic compounds as applied are " + found + "; at most " + asked + " (asked by " + f.Owner + "): which figure counts there, the local rule says."
 	case "volatiles-not-given":
 		return "Nothing is known of the volatile organic compounds of " + f.Limit + ": the plan cannot hold them against the limit of " + f.Owner + "; ask the maker."

@@ -2,6 +2,8 @@ package systems
 
 import (
 	"fmt"
+	"math"
+	"strconv"
 	"strings"
 
 	"github.com/tackfree/tackfree/coverage"
@@ -83,4 +85,17 @@ func (m *Material) volatiles(v, thinner units.Volume, lets units.Density) (cover
 	liquid.Water, liquid.Exempt = v*units.Volume(m.Water.Q), v*units.Volume(m.Exempt.Q)
 	more, err := coverage.VolatilesOf(thinner, lets)
 	return liquid.Plus(more), err
+}
+
+// VolatilesText says an amount of volatile organic compounds in a coating as labels
+// and rules do: in g/L, not kg/m3, where s is SI; in lb/gal where it is US.
+func VolatilesText(d units.Density, s units.System) string {
+	text := units.Format(d, s)
+	if number, ok := strings.CutSuffix(text, " kg/m3"); ok {
+		return number + " g/L" // the same number
+	}
+	if s == units.SI { // 100 g/L and more would be kg/L
+		return strconv.FormatFloat(math.Round(float64(d)), 'f', -1, 64) + " g/L"
+	}
+	return text
 }

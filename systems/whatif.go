@@ -304,8 +304,6 @@ func settled(ctx context.Context, j *Job) (*planner, error) {
 	p.judgeFigures()
 	p.markPast()
 	p.rank()
-	for i := range p.o.Findings {
-		p.o.Findings[i].Text = p.o.Findings[i].Sentence(units.SI)
-	}
+	p.o.say()
 	return p, nil
 }

@@ -11,7 +11,15 @@ import (
 
 // clockTime says a time as the plan does.
 func clockTime(t time.Time, start time.Time) string {
-	return t.In(start.Location()).Format(stamp)
+	return t.In(OffsetOf(start)).Format(stamp)
+}
+
+// OffsetOf returns the offset of a job's start as a zone, for all times of its plan.
+// A start that was read from JSON has the machine's own zone where the offset
+// fits, and would change its clock with that.
+func OffsetOf(start time.Time) *time.Location {
+	_, offset := start.Zone()
+	return time.FixedZone("", offset)
 }
 
 // Sentence says the standing answer in a few sentences, with quantities in sys.
@@ -20,12 +28,15 @@ func (h *HeatLoss) Sentence(sys units.System) string {
 	if c == nil {
 		return "If the heat stops when a coat has just gone down, none breaks a limit before it is tack-free."
 	}
-	b := c.Breaks
-	if c.Notice.Stop.Equal(c.Stop) {
-		return fmt.Sprintf("If the heat stops at the worst hour, %s, when %s has just gone down, you have %s to bring it back. First to break, %s: %s", clockTime(c.Stop, h.start), c.at(), about(b.After.Duration()), clockTime(b.At, h.start), b.sentence(sys))
+	b, start := c.Breaks, h.start
+	if start.IsZero() { // read from JSON
+		start = c.Stop
 	}
-	s := fmt.Sprintf("If the heat stops at the worst hour, %s, you have %s to bring it back: then %s breaks a limit.", clockTime(c.Notice.Stop, h.start), about(c.Notice.Time.Duration()), c.at())
-	s += fmt.Sprintf(" If it stops when that coat has just gone down, %s, the first to break is at %s, %s later: %s", clockTime(c.Stop, h.start), clockTime(b.At, h.start), about(b.After.Duration()), b.sentence(sys))
+	if c.Notice.Stop.Equal(c.Stop) {
+		return fmt.Sprintf("If the heat stops at the worst hour, %s, when %s has just gone down, you have %s to bring it back. First to break, %s: %s", clockTime(c.Stop, start), c.at(), about(b.After.Duration()), clockTime(b.At, start), b.sentence(sys))
+	}
+	s := fmt.Sprintf("If the heat stops at the worst hour, %s, you have %s to bring it back: then %s breaks a limit.", clockTime(c.Notice.Stop, start), about(c.Notice.Time.Duration()), c.at())
+	s += fmt.Sprintf(" If it stops when that coat has just gone down, %s, the first to break is at %s, %s later: %s", clockTime(c.Stop, start), clockTime(b.At, start), about(b.After.Duration()), b.sentence(sys))
 	return s
 }
 

@@ -19,14 +19,14 @@ func (p page) day(t time.Time, last *string) {
 // night writes a time in which nobody works: what lies wet, how cold and damp it
 // gets, and what that breaks.
 func (p page) night(n systems.Night, last *string) {
-	from, until := n.From.In(p.o.Start.Location()), n.Until.In(p.o.Start.Location())
+	from, until := n.From.In(systems.OffsetOf(p.o.Start)), n.Until.In(systems.OffsetOf(p.o.Start))
 	p.day(from, last)
 	const what = "NOBODY WORKS" // by day too: after the day's last coat, on a day of rest, until a night shift
 	to := until.Format("15:04")
 	if from.YearDay() != until.YearDay() || from.Year() != until.Year() {
 		to = until.Format("Mon 15:04")
 	}
-	clock := func(t time.Time) string { return t.In(p.o.Start.Location()).Format("Mon 15:04") }
+	clock := func(t time.Time) string { return t.In(systems.OffsetOf(p.o.Start)).Format("Mon 15:04") }
 	var lies []string
 	for _, l := range n.Lying {
 		lies = append(lies, p.lies(l, clock))

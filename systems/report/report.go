@@ -6,6 +6,7 @@ import (
 	"bufio"
 	"fmt"
 	"io"
+	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -37,6 +38,30 @@ func (p page) f(format string, args ...any) { fmt.Fprintf(p.w, format, args...) 
 
 func (p page) q(q units.Quantity) string { return units.Format(q, p.sys) }
 
+var inWords = regexp.MustCompile(`[0-9]+(\.[0-9]+)? (°F|ft2|ft|mil)\b`)
+
+// own puts the quantities in a text of the data, which has US units, into the
+// report's: "wet film by comb every 100 ft2" is every 9.29 m2.
+func (p page) own(text string) string {
+	if p.sys == units.US {
+		return text
+	}
+	return inWords.ReplaceAllStringFunc(text, func(s string) string {
+		var t units.Temperature
+		var a units.Area
+		var l units.Length
+		switch {
+		case t.UnmarshalText([]byte(s)) == nil:
+			return p.q(t)
+		case a.UnmarshalText([]byte(s)) == nil:
+			return p.q(a)
+		case l.UnmarshalText([]byte(s)) == nil:
+			return p.q(l)
+		}
+		return s
+	})
+}
+
 func (p page) title(s string) { p.f("\n%s\n%s\n", s, strings.Repeat("-", len([]rune(s)))) }
 
 // wrap writes s after a first-line prefix, wrapped, with later lines indented.
@@ -57,7 +82,9 @@ func (p page) wrap(first, s string) {
 	p.f("%s\n", strings.TrimRight(line, " "))
 }
 
-func (p page) when(t time.Time) string { return t.In(p.o.Start.Location()).Format("Mon 2 Jan 15:04") }
+func (p page) when(t time.Time) string {
+	return t.In(systems.OffsetOf(p.o.Start)).Format("Mon 2 Jan 15:04")
+}
 
 func (p page) head() {
 	job := p.o.Job
@@ -74,7 +101,7 @@ func (p page) head() {
 		floor += ", build " + p.q(p.o.Thickness)
 	}
 	p.wrap("", floor+".")
-	p.f("Start %s, last work %s.\n", p.when(p.o.Start), p.when(p.o.End))
+	p.f("Start %s, last work %s; all times at UTC%s, also where clocks change.\n", p.when(p.o.Start), p.when(p.o.End), p.o.Start.Format("-07:00"))
 	if p.o.Now != nil {
 		p.f("Now %s: what is before it stands as it was done.\n", p.when(*p.o.Now))
 	}
@@ -126,6 +153,9 @@ func (p page) findings() {
 		if len(each) > 1 {
 			said += " In " + strings.Join(each, "; ") + "."
 		}
+		if f.Do != "" {
+			said += " " + f.Do
+		}
 		p.wrap(fmt.Sprintf("%-6s", strings.ToUpper(string(f.Severity))), where+said)
 	}
 }
@@ -175,7 +205,7 @@ func (p page) order() {
 		}
 		price := ""
 		if l.Price > 0 {
-			price = fmt.Sprintf("; price %.2f", l.Price)
+			price = strings.TrimRight(fmt.Sprintf("; price %.2f %s", l.Price, l.Currency), " ")
 		}
 		p.wrap(fmt.Sprintf("%4d ", l.Units), fmt.Sprintf("%s%s %s: %s; need %s, left over %s%s", l.Unit, plural, unit, l.Name, need, left, price))
 		for _, part := range l.Parts {
@@ -220,15 +250,23 @@ func (p page) heat() {
 		head += "  fuel left"
 	}
 	p.f("%s\n", head)
+	fog := false
 	for i := 0; i < len(h.Hours); i += 6 {
 		x := h.Hours[i]
+		rh := p.q(x.RH)
+		if x.RH > 1.0005 {
+			fog, rh = true, ">100 %"
+		}
 		fuel := ""
 		for k, m := range x.Fuel {
 			if has[k] {
 				fuel += " " + p.q(m)
 			}
 		}
-		p.f("%s\n", strings.TrimRight(fmt.Sprintf("  %-16s %9s %9s %6s %9s %9s %14s %s", p.when(x.At), p.q(x.Outdoors), p.q(x.Air), p.q(x.RH), p.q(x.Slab), p.q(x.DewPoint), p.q(x.Power), fuel), " "))
+		p.f("%s\n", strings.TrimRight(fmt.Sprintf("  %-16s %9s %9s %6s %9s %9s %14s %s", p.when(x.At), p.q(x.Outdoors), p.q(x.Air), rh, p.q(x.Slab), p.q(x.DewPoint), p.q(x.Power), fuel), " "))
+	}
+	if fog {
+		p.wrap("  ", "Above 100 % the air fogs and water runs down cold walls, glass and slab. The forecast leaves that water in the air: where it runs down and dries off again, the space stays damp for longer than it says.")
 	}
 }
 
@@ -262,7 +300,7 @@ func (p page) schedule() {
 			p.night(nights[0], &last)
 			nights = nights[1:]
 		}
-		start, end := w.Start.In(p.o.Start.Location()), w.End.In(p.o.Start.Location())
+		start, end := w.Start.In(systems.OffsetOf(p.o.Start)), w.End.In(systems.OffsetOf(p.o.Start))
 		p.day(start, &last)
 		to := end.Format("15:04")
 		if end.YearDay() != start.YearDay() || end.Year() != start.Year() {
@@ -301,13 +339,13 @@ func (p page) schedule() {
 		}
 		if w.Section < 2 { // said once
 			if w.Needs != "" {
-				p.wrap(in, "needs: "+w.Needs)
+				p.wrap(in, "needs: "+p.own(w.Needs))
 			}
 			if w.Leaves != "" {
-				p.wrap(in, "leaves: "+w.Leaves)
+				p.wrap(in, "leaves: "+p.own(w.Leaves))
 			}
 			for _, c := range w.Checks {
-				p.wrap(in, "check: "+c)
+				p.wrap(in, "check: "+p.own(c))
 			}
 		}
 	}
@@ -363,9 +401,9 @@ func (p page) takeOff() {
 				p.wrap("    ", fmt.Sprintf("thinner %s beside it", p.q(n.Thinner)))
 			}
 			if v := n.Volatiles; v != nil {
-				s := fmt.Sprintf("volatile organic compounds %s as applied", p.q(v.Actual))
+				s := fmt.Sprintf("volatile organic compounds %s as applied", systems.VolatilesText(v.Actual, p.sys))
 				if v.LessWater > v.Actual*(1+1e-9) {
-					s += fmt.Sprintf(", %s less water and exempt ones", p.q(v.LessWater))
+					s += fmt.Sprintf(", %s less water and exempt ones", systems.VolatilesText(v.LessWater, p.sys))
 				}
 				p.wrap("    ", s+fmt.Sprintf("; %s in all", p.q(v.Organic)))
 			}
@@ -433,7 +471,7 @@ func (p page) alternatives() {
 			s += fmt.Sprintf(", by %s", p.q(a.Warmer))
 		}
 		if a.Why != "" {
-			s += " (" + a.Why + ")"
+			s += " (" + p.own(a.Why) + ")"
 		}
 		if a.Start != nil {
 			s += ". Starts " + p.when(*a.Start)
@@ -445,13 +483,29 @@ func (p page) alternatives() {
 			s += ". Does not help against: " + strings.Join(a.Leaves, ", ")
 		}
 		if len(a.Clears) > 0 {
-			s += ". Clears: " + strings.Join(a.Clears, ", ")
+			s += ". Clears: " + plain(a.Clears)
 		}
 		if len(a.Brings) > 0 {
-			s += ". Brings: " + strings.Join(a.Brings, ", ")
+			s += ". Brings: " + plain(a.Brings)
 		}
 		p.wrap(fmt.Sprintf("%-6s ", a.Step), s+".")
 	}
+}
+
+// plain says findings that are named by their keys, with their step before the
+// key or without one, as a person does: "prime: slab too cold before tack-free".
+func plain(findings []string) string {
+	said := make([]string, len(findings))
+	for i, f := range findings {
+		step, key, ok := strings.Cut(f, " ")
+		if !ok {
+			step, key = "", f
+		} else {
+			step += ": "
+		}
+		said[i] = step + strings.NewReplacer("tack-free", "tack-free", "-", " ").Replace(key)
+	}
+	return strings.Join(said, "; ")
 }
 
 func (p page) cautions() {
