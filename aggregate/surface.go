@@ -42,7 +42,7 @@ func (g Gradation) surfaceMean(fn string, finest units.Length) (units.Length, er
 	inverse := 0.0 // mean of 1/d by mass
 	add := func(a, b, share float64) {
 		if share > 0 {
-			inverse += share / b * perLog((b - a) / a)
+			inverse += share / b * perLog((b-a)/a)
 		}
 	}
 	for i := 1; i < n; i++ {
