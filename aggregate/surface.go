@@ -42,11 +42,7 @@ func (g Gradation) surfaceMean(fn string, finest units.Length) (units.Length, er
 	inverse := 0.0 // mean of 1/d by mass
 	add := func(a, b, share float64) {
 		if share > 0 {
-			if r := b/a - 1; r > 1e-6 {
-				inverse += share * (1/a - 1/b) / math.Log(b/a)
-			} else {
-				inverse += share / a
-			}
+			inverse += share / b * perLog((b-a)/a)
 		}
 	}
 	for i := 1; i < n; i++ {
@@ -58,6 +54,14 @@ func (g Gradation) surfaceMean(fn string, finest units.Length) (units.Length, er
 		add(float64(finest), a, foot)
 	}
 	return units.Length(1 / inverse), nil
+}
+
+// perLog is r/ln(1+r), 1 at 0.
+func perLog(r float64) float64 {
+	if r == 0 {
+		return 1
+	}
+	return r / math.Log1p(r)
 }
 
 // Surface returns the surface of the grains in a mass, as spheres:

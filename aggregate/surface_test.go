@@ -16,6 +16,12 @@ func TestSurfaceMean(t *testing.T) {
 		d, err := graded(tc.b, 100, tc.a, 0).SurfaceMean(0)
 		near(t, "d32", mm(d), tc.want, 2e-5, err, "1.3: ln(b/a)/(1/a-1/b), printed to 5 digits")
 	}
+	// Two sieves nearly alike, where ln(b/a) and 1/a - 1/b lose their digits: the
+	// same in 40 digits by mpmath, (b - a)/a 1e-6, 1e-8.
+	for _, tc := range []struct{ a, b, want float64 }{{1, 1.000001, 1.000000499999833333}, {1, 1.00000001, 1.0000000049999999833}} {
+		d, err := graded(tc.b, 100, tc.a, 0).SurfaceMean(0)
+		near(t, "d32", mm(d), tc.want, 1e-12, err, "ln(b/a)/(1/a-1/b), computed")
+	}
 	// G8: a fraction .425-.850 at 2.65: exact 3.843 m2/kg; by its geometric mean 3.767, by its arithmetic one 3.552.
 	g := graded(.85, 100, .425, 0)
 	s, err := g.Surface(1, 2650, 0)

@@ -17,6 +17,8 @@ type column struct {
 	h      float64           // film, W/(m2 K)
 	deep   float64           // K
 	last   float64           // depth of the underside, m
+	up     float64           // the same over sqrt(diffusivity), s^(1/2)
+	below  bool              // fine at the underside too, for a jump there
 }
 
 // divide fills the grid: the first step is first (m) in the top layer, and each
@@ -35,21 +37,37 @@ func (c *column) divide(s *Slab, first, growth float64, cut []float64) {
 func (c *column) fill(s *Slab, first, growth float64, cut []float64) bool {
 	n, top, scaled := 0, 0.0, 0.0
 	c.x[0], c.scaled[0], c.cap[0] = 0, 0, 0
+	c.up = 0
+	for _, l := range s.Layers {
+		c.up += float64(l.Thickness) / math.Sqrt(l.diffusivity())
+	}
+	// The distance from where cells are smallest: the surface, or the underside where
+	// a jump of its own comes from; that has half its way to become smooth.
+	near := func(scaled float64) float64 {
+		if c.below {
+			return min(scaled, c.up-scaled+0.1*c.up)
+		}
+		return scaled
+	}
+	middle := 0.55 * c.up
 	for _, l := range s.Layers {
 		k, vol, root := float64(l.Conductivity), float64(l.Density)*float64(l.HeatCapacity), math.Sqrt(l.diffusivity())
 		from := top
 		top += float64(l.Thickness)
 		for from < top {
 			to := top
+			if m := from + (middle-scaled)*root; c.below && m > from*(1+1e-12)+1e-12 && m < to-1e-12 {
+				to = m // from there on the cells get smaller
+			}
 			for _, d := range cut {
 				if d > from*(1+1e-12)+1e-12 && d < to-1e-12 {
 					to = d
 				}
 			}
 			// d(scaled)/d(node) = first + growth*scaled
-			a := first + growth*scaled
-			b := a + growth*(to-from)/root
-			m := int(math.Ceil(math.Log(b/a)/math.Log1p(growth) - 1e-9))
+			a := first + growth*near(scaled)
+			b := first + growth*near(scaled+(to-from)/root)
+			m := int(math.Ceil(math.Abs(math.Log(b/a))/math.Log1p(growth) - 1e-9))
 			m = max(m, 2)
 			if n+m >= maxNodes {
 				return false

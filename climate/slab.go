@@ -66,7 +66,9 @@ func checkSteps(fn string, span, step time.Duration) error {
 //
 // Model: transient conduction in layers, rho c dT/dt = d/dx(k dT/dx), with
 // h (Tair - Ts) into the surface; control volumes on a grid that widens
-// downward, TR-BDF2 in time, shorter steps after a jump of the air.
+// downward, TR-BDF2 in time, shorter steps after a jump of the air and where the
+// surface's course bends. Where Deep is not the temperature beside it at the
+// start, the grid is fine at the underside too.
 // Range: temperatures -60 °C to 100 °C.
 // Accuracy: Accuracy at the surface, for changes of the air up to 40 K.
 // Source: Patankar (1980) ch. 4 for the volumes; Hosea and Shampine (1996) for
@@ -235,11 +237,13 @@ type slabRun struct {
 	f       [6]factor // of the lengths of step used last
 	used    int
 	tol     float64          // K
+	jump    float64          // stepJump or bareJump
 	longest float64          // s
 	limit   float64          // the longest step now, s
 	felt    [octaves]float64 // heat capacity that a jump has reached after shortest*2^i, J/(m2 K)
 	lo, hi  float64          // between which every temperature stays, K
 	heat    float64          // J/m2 that came in through the film
+	past    history          // of the surface, since the air last changed its course
 
 	out        Trace         // where the surface's temperatures go
 	due, every time.Duration // when the next one is due
@@ -248,21 +252,25 @@ type slabRun struct {
 // Sizes of grid and steps, found by comparison with the closed forms and with
 // runs of a hundredth of the error (see TestSlabAccuracy).
 const (
-	gridJump = 6.0  // over which h J dx/k is the error of a jump J in a first cell of dx
-	stepJump = 0.2  // of the surface's change in the step after a jump is its error
-	growth   = 0.13 // by which cells grow downward
-	shortest = 1e-3 // s
-	octaves  = 22   // from shortest to more than longest
+	gridJump  = 6.0  // over which h J dx/k is the error of a jump J in a first cell of dx
+	stepJump  = 0.2  // of the surface's change in the step after a jump is its error, of a room
+	bareJump  = 0.3  // and of a slab by itself, which may be of steel
+	growth    = 0.13 // by which cells grow downward
+	stepError = 0.05 // of tol a step may make
+	shortest  = 1e-3 // s
+	octaves   = 22   // from shortest to more than longest
 )
 
 // uniform starts at one temperature.
 func (r *slabRun) uniform(s *Slab, initial units.Temperature, air Trace, cut []float64) {
+	jumps := r.below(s, initial)
 	r.start(s, air, initial.Kelvin(), initial.Kelvin(), cut)
 	for i := range r.col.n {
 		r.st.t[i] = initial.Kelvin()
 	}
 	a, _ := air.At(0)
 	r.after(math.Abs(a.Kelvin() - initial.Kelvin()))
+	r.rise(jumps)
 }
 
 // from starts from a profile.
@@ -271,6 +279,11 @@ func (r *slabRun) from(s *Slab, p Profile, air Trace, cut []float64) {
 	for _, d := range p {
 		lo, hi = min(lo, d.Temp.Kelvin()), max(hi, d.Temp.Kelvin())
 	}
+	depth := 0.0
+	for _, l := range s.Layers {
+		depth += float64(l.Thickness)
+	}
+	jumps := r.below(s, p.at(depth))
 	r.start(s, air, lo, hi, cut)
 	for i := range r.col.n {
 		r.st.t[i] = p.at(r.col.x[i]).Kelvin()
@@ -278,6 +291,7 @@ func (r *slabRun) from(s *Slab, p Profile, air Trace, cut []float64) {
 	a, _ := air.At(0)
 	flow := r.col.g[0] * (r.st.t[0] - r.st.t[1]) // what goes down
 	r.after(math.Abs(a.Kelvin() - r.st.t[0] - flow/r.col.h))
+	r.rise(jumps)
 }
 
 // start chooses grid and steps.
@@ -290,11 +304,12 @@ func (r *slabRun) start(s *Slab, air Trace, lo, hi float64, cut []float64) {
 	}
 	r.lo, r.hi = lo, hi
 	r.size(s, hi-lo, cut)
+	r.jump = bareJump
 }
 
 // size chooses grid and steps for temperatures that differ by span.
 func (r *slabRun) size(s *Slab, span float64, cut []float64) {
-	r.tol = float64(s.Accuracy)
+	r.tol, r.jump = float64(s.Accuracy), stepJump
 	if r.tol == 0 {
 		r.tol = 0.01
 	}
@@ -317,9 +332,24 @@ func (r *slabRun) size(s *Slab, span float64, cut []float64) {
 // after shortens the steps for a jump of the air by j.
 func (r *slabRun) after(j float64) { r.kink(j/shortest, shortest) }
 
+// below makes the grid fine at the underside too where that is held at another
+// temperature than t beside it, and reports whether it is.
+func (r *slabRun) below(s *Slab, t units.Temperature) bool {
+	r.col.below = s.Deep != (units.Temperature{}) && math.Abs(float64(s.Deep.Sub(t))) > 1e-6
+	return r.col.below
+}
+
+// rise shortens the steps after a jump at the underside to a part of the time in
+// which it comes up to the surface.
+func (r *slabRun) rise(jumps bool) {
+	if jumps {
+		r.limit = min(r.limit, max(0.02*r.col.up*r.col.up, shortest))
+	}
+}
+
 // kink shortens the steps where the air's slope changes by ds (K/s) next to a
 // stretch of the length seg (s), to where the change of the surface that it
-// brings in one step is tol/stepJump: h min(ds dt, ds seg) dt over the heat
+// brings in one step is tol/jump: h min(ds dt, ds seg) dt over the heat
 // capacity felt by then.
 func (r *slabRun) kink(ds, seg float64) {
 	if ds == 0 {
@@ -328,7 +358,7 @@ func (r *slabRun) kink(ds, seg float64) {
 	dt := shortest
 	for o := 0; o+1 < octaves; o++ {
 		next := 2 * dt
-		if stepJump*r.col.h*ds*min(next, seg)*next > r.tol*r.felt[o+1] {
+		if r.jump*r.col.h*ds*min(next, seg)*next > r.tol*r.felt[o+1] {
 			break
 		}
 		dt = next
@@ -363,6 +393,42 @@ func (r *slabRun) next(left float64) float64 {
 // grow lets the steps be longer again.
 func (r *slabRun) grow() { r.limit = min(1.4*r.limit, r.longest) }
 
+// history holds the surface before the last steps, newest first.
+type history struct {
+	n int
+	h [3]float64 // lengths of the steps since, s
+	t [4]float64 // K; t[0] now
+}
+
+// local is the error of the last step by its third difference, 0.0404 h³ T”' for
+// TR-BDF2 (Hosea and Shampine 1996), and 0 while there are fewer than three steps.
+func (p *history) local(h, t0, t1 float64) float64 {
+	if p.n == 0 {
+		p.t[0] = t0
+	}
+	copy(p.t[1:], p.t[:3])
+	copy(p.h[1:], p.h[:2])
+	p.t[0], p.h[0] = t1, h
+	if p.n++; p.n < 3 {
+		return 0
+	}
+	a, b, c := p.h[0], p.h[1], p.h[2]
+	first, second, third := (p.t[0]-p.t[1])/a, (p.t[1]-p.t[2])/b, (p.t[2]-p.t[3])/c
+	dd := ((first-second)/(a+b) - (second-third)/(b+c)) / (a + b + c) // T'''/6
+	return 0.0404 * 6 * math.Abs(dd) * h * h * h
+}
+
+// pace lets the steps be longer, or shorter, by the error that the last one made:
+// with stepError of tol each, those of a decay add up to less than tol.
+func (r *slabRun) pace(h, t0 float64) {
+	switch e, allowed := r.past.local(h, t0, r.st.t[0]), stepError*r.tol*math.Sqrt(r.tol/0.01); {
+	case e > allowed:
+		r.limit = h / 1.4
+	case e < allowed/2.8: // longer by 1.4 it is within allowed
+		r.grow()
+	}
+}
+
 // straight advances from one time to another under air that goes straight from
 // a0 to a1.
 func (r *slabRun) straight(from, to time.Duration, a0, a1 float64) {
@@ -381,7 +447,7 @@ func (r *slabRun) straight(from, to time.Duration, a0, a1 float64) {
 			end = from + time.Duration((done+h)*1e9)
 		}
 		r.write(from+time.Duration(done*1e9), end, t0)
-		r.grow()
+		r.pace(h, t0)
 		if q == 1 {
 			return
 		}
@@ -440,6 +506,7 @@ func (r *slabRun) to(air Trace, from, to time.Duration) {
 				seg = min(seg, (air[i].At - air[i-1].At).Seconds())
 			}
 			r.kink(math.Abs(s1-s0), seg)
+			r.past.n = 0
 		}
 	}
 }

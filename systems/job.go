@@ -70,6 +70,9 @@ func ReadJob(r io.Reader, c *Catalog) (Job, error) { return readJob(r, "job", ni
 // ReadJobFS reads the job file called name in fsys; a logger's CSV file that
 // it names is read from the same folder.
 func ReadJobFS(fsys fs.FS, name string, c *Catalog) (Job, error) {
+	if fsys == nil {
+		return Job{}, errors.New("systems.ReadJobFS: file tree = nil: want the folder of the job")
+	}
 	f, err := fsys.Open(name)
 	if err != nil {
 		return Job{}, err
@@ -83,6 +86,9 @@ const maxJobBytes = 8 << 20
 func readJob(r io.Reader, name string, open func(string) ([]byte, error), c *Catalog) (Job, error) {
 	if c == nil {
 		return Job{}, errors.New("systems.ReadJob: catalog = nil: want one from Builtin or Load")
+	}
+	if r == nil {
+		return Job{}, errors.New("systems.ReadJob: reader = nil: want the text of a job")
 	}
 	text, err := io.ReadAll(io.LimitReader(r, maxJobBytes+1))
 	if err != nil {

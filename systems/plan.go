@@ -24,6 +24,9 @@ import (
 // plan; an error means that there is none (a job not made by [ReadJob], or ctx
 // cancelled).
 func Plan(ctx context.Context, j Job) (*Outcome, error) {
+	if ctx == nil {
+		return nil, errors.New("systems.Plan: context = nil: want one, context.Background() if it is not to be ended")
+	}
 	p, err := wholePlan(ctx, &j)
 	if err != nil {
 		return nil, err

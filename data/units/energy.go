@@ -8,6 +8,7 @@ const (
 	Joule        Energy = 1             // SI
 	Kilojoule    Energy = 1e3           // SI
 	Megajoule    Energy = 1e6           // SI
+	Gigajoule    Energy = 1e9           // SI
 	KilowattHour Energy = 3.6e6         // exact
 	Btu          Energy = 1055.05585262 // International Table, exact
 )

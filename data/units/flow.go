@@ -8,7 +8,9 @@ const (
 	CubicMetrePerSecond Flow = 1                                     // SI
 	CubicMetrePerHour   Flow = 1.0 / 3600                            // exact
 	LitrePerSecond      Flow = 1e-3                                  // SI
+	LitrePerMinute      Flow = 1e-3 / 60                             // exact
 	CubicFootPerMinute  Flow = 0.3048 * 0.3048 * 0.3048 / 60         // exact
+	GallonPerMinute     Flow = 231 * 0.0254 * 0.0254 * 0.0254 / 60   // exact
 	GallonPerHour       Flow = 231 * 0.0254 * 0.0254 * 0.0254 / 3600 // exact
 )
 

@@ -6,6 +6,8 @@ type Length float64
 // Units of Length.
 const (
 	Metre      Length = 1       // SI
+	Kilometre  Length = 1e3     // SI
+	Centimetre Length = 1e-2    // SI
 	Millimetre Length = 1e-3    // SI
 	Micrometre Length = 1e-6    // SI
 	Mil        Length = 25.4e-6 // 0.001 in, exact

@@ -7,6 +7,7 @@ type Power float64
 const (
 	Watt       Power = 1                    // SI
 	Kilowatt   Power = 1e3                  // SI
+	Megawatt   Power = 1e6                  // SI
 	BtuPerHour Power = 1055.05585262 / 3600 // exact
 )
 

@@ -6,8 +6,10 @@ type Pressure float64
 // Units of Pressure.
 const (
 	Pascal             Pressure = 1                                        // SI
+	Hectopascal        Pressure = 100                                      // SI
 	Kilopascal         Pressure = 1e3                                      // SI
 	Megapascal         Pressure = 1e6                                      // SI
+	Bar                Pressure = 1e5                                      // exact
 	Atmosphere         Pressure = 101325                                   // standard atmosphere, exact
 	PoundPerSquareInch Pressure = 0.45359237 * 9.80665 / (0.0254 * 0.0254) // lbf/in2, exact
 	InchOfMercury      Pressure = 3386.389                                 // conventional, NIST SP 811 table B.8

@@ -67,6 +67,9 @@ func Read(r io.Reader, j systems.Job) (Readings, error) { return read(r, "readin
 // ReadFS reads the file called name in fsys; a CSV file that it names
 // (loggers.log_file) is read from the same folder.
 func ReadFS(fsys fs.FS, name string, j systems.Job) (Readings, error) {
+	if fsys == nil {
+		return Readings{}, errors.New("learn.ReadFS: file tree = nil: want the folder of the readings")
+	}
 	f, err := fsys.Open(name)
 	if err != nil {
 		return Readings{}, err
@@ -76,6 +79,9 @@ func ReadFS(fsys fs.FS, name string, j systems.Job) (Readings, error) {
 }
 
 func read(r io.Reader, name string, open func(string) ([]byte, error), j systems.Job) (Readings, error) {
+	if r == nil {
+		return Readings{}, errors.New("learn.Read: reader = nil: want the text of a file of readings")
+	}
 	text, err := io.ReadAll(io.LimitReader(r, tomlfile.MaxBytes+1))
 	if err != nil {
 		return Readings{}, err
