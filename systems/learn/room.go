@@ -64,13 +64,13 @@ func (m Room) Learn() (*Result, error) {
 	}
 	for i, h := range m.RH {
 		if !(h.RH >= 0.01 && h.RH <= 1) || i > 0 && h.At <= m.RH[i-1].At {
-			err = errors.Join(err, fmt.Errorf("learn: humidity reading %d is %v at %v: want 1 %% to 100 %% at rising times", i, h.RH, h.At))
+			err = errors.Join(err, fmt.Errorf("learn: humidity reading %d: found %v at %s: want 1 %% to 100 %% at rising times", i+1, h.RH, units.DurationText(h.At)))
 			break
 		}
 	}
 	for i, h := range m.Heat {
 		if i > 0 && h.At <= m.Heat[i-1].At {
-			err = errors.Join(err, fmt.Errorf("learn: switch %d at %v: want rising times", i, h.At))
+			err = errors.Join(err, fmt.Errorf("learn: switch %d of the heat: found it at %s: want it after the one before", i+1, units.DurationText(h.At)))
 			break
 		}
 	}
@@ -92,7 +92,7 @@ func (m Room) Learn() (*Result, error) {
 	case err != nil:
 		r.note("envelope: %v", err)
 		return r, nil
-	case len(m.RH) == 0 || got.edge >= 0 || got.together(0, 1) > mostAlike || !(t95(got.dof)*got.se[1] <= 1):
+	case len(m.RH) == 0 || slices.Contains(got.edge, true) || got.together(0, 1) > mostAlike || !(t95(got.dof)*got.se[1] <= 1):
 		why := fmt.Sprintf("correlation %.3f, at most %.2f", got.together(0, 1), mostAlike)
 		if len(m.RH) == 0 {
 			why = "without humidity logged the heat tells only the two together"
@@ -272,7 +272,7 @@ func (f *roomFit) report(r *Result, s *solved) {
 		r.Figures = append(r.Figures, Figure{Key: []string{"room", key}, Name: name, Value: systems.Amount{Q: of(math.Exp(s.x[k]))}, Low: systems.Amount{Q: of(math.Exp(s.x[k] - t*s.se[k]))}, High: systems.Amount{Q: of(math.Exp(s.x[k] + t*s.se[k]))},
 			Was: systems.Amount{Q: was}, N: s.n, Effective: s.eff, Basis: learned(s.n), Note: note})
 	}
-	if s.edge == 0 || !(t*s.se[0] <= 1.4) {
+	if s.edge[0] || !(t*s.se[0] <= 1.4) {
 		r.note("envelope: the readings do not tell it (its logarithm is known to %.2f): log the heat and a cold night", t*s.se[0])
 		return
 	}

@@ -284,7 +284,7 @@ func (f *slabFit) conductivity(r *Result, s *solved) *solved {
 	got, err := g.solve()
 	// Whether they can be told apart is judged at the layer's own conductivity too:
 	// at what was found alone, those that scatter threw far off would pass.
-	before := &solved{x: g.start, off: slices.Clone(s.off), weight: s.weight, scale: s.scale, edge: -1}
+	before := &solved{x: g.start, off: slices.Clone(s.off), weight: s.weight, scale: s.scale}
 	if err == nil {
 		err = g.interval(before, mat.NewDense(len(g.read), len(g.start), nil))
 	}
@@ -295,7 +295,7 @@ func (f *slabFit) conductivity(r *Result, s *solved) *solved {
 	case before.together(xFilm, g.cond) > mostAlike:
 		r.note("conductivity: the readings do not tell it from the film coefficient (correlation %.3f, at most %.2f): that of the layer is kept", before.together(xFilm, g.cond), mostAlike)
 		return s
-	case got.edge == g.cond || !(t95(got.dof)*got.se[g.cond] <= 0.8) || got.together(xFilm, g.cond) > mostAlike:
+	case got.edge[g.cond] || !(t95(got.dof)*got.se[g.cond] <= 0.8) || got.together(xFilm, g.cond) > mostAlike:
 		r.note("conductivity: the readings do not tell it from the film coefficient (correlation %.3f, at most %.2f): that of the layer is kept", got.together(xFilm, g.cond), mostAlike)
 		return s
 	}
@@ -315,7 +315,7 @@ func (s *solved) together(a, b int) float64 {
 // report puts the figures and the residuals into the result.
 func (f *slabFit) report(r *Result, s *solved) {
 	t := t95(s.dof)
-	wide := func(k int, most float64) bool { return s.edge == k || !(t*s.se[k] <= most) }
+	wide := func(k int, most float64) bool { return s.edge[k] || !(t*s.se[k] <= most) }
 	figure := func(name string, was units.Quantity, k int, of func(float64) units.Quantity, key ...string) {
 		note, believe := "", true
 		if k != f.deep { // a temperature is no multiple of another
