@@ -30,6 +30,15 @@ type fit struct {
 	shared    float64   // standard deviation of an error that all readings have alike, such as of a rounded log that drives the model
 }
 
+// unknown adds a parameter and returns its place: where its search begins, the step of
+// its slope, its range, and what is known of it beforehand, NaN if nothing, with the
+// standard deviation of that.
+func (f *fit) unknown(start, step, low, high, known, within float64) int {
+	f.start, f.step, f.low, f.high = append(slices.Clip(f.start), start), append(slices.Clip(f.step), step), append(slices.Clip(f.low), low), append(slices.Clip(f.high), high)
+	f.known, f.within = append(slices.Clip(f.known), known), append(slices.Clip(f.within), within)
+	return len(f.start) - 1
+}
+
 // A solved fit.
 type solved struct {
 	x, se  []float64
