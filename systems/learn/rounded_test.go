@@ -215,3 +215,13 @@ func TestBothMissHours(t *testing.T) {
 		}
 	}
 }
+
+// What part of a rounding error readings share: all of it where one value is shown, a
+// half where four come as often. Source: the variance of a mean of independent errors.
+func TestAlike(t *testing.T) {
+	for want, v := range map[float64][]float64{1: {5, 5, 5}, 0.5: {1, 2, 3, 4, 4, 3, 2, 1}} {
+		if got := (&sensor{v: v}).alike(); math.Abs(got-want) > 1e-12 {
+			t.Errorf("%v: %g, want %g", v, got, want)
+		}
+	}
+}

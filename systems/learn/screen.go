@@ -87,6 +87,21 @@ func (s *sensor) grain() (least float64) {
 	return least
 }
 
+// alike is what part of a rounding error all readings share: the root of the sum of
+// squares of the shares of readings that show one value, for those are rounded alike,
+// as under a thermostat for days. 1 if all show one value.
+func (s *sensor) alike() float64 {
+	shows := map[float64]int{}
+	for _, v := range s.v {
+		shows[math.Round(v*1e6)]++
+	}
+	sum := 0 // whole, so that the order does not matter
+	for _, n := range shows {
+		sum += n * n
+	}
+	return math.Sqrt(float64(sum)) / float64(len(s.v))
+}
+
 // during is what a sensor read from one time to another.
 func (s *sensor) during(from, to time.Duration) (v []float64) {
 	for i, t := range s.at {

@@ -182,7 +182,7 @@ func (f *slabFit) prepare() {
 	}
 	// Loggers of the surface lie under the same air: what is wrong in its log, they share.
 	f.pairs, f.alongside = beside(f.surface), len(f.surface)
-	f.shared = f.air.grain() / math.Sqrt(12)
+	f.shared = f.air.alike() * f.air.grain() / math.Sqrt(12)
 	f.blur = []float64{0.01} // of the film: forecasts to 0.01 K, straight between ten minutes
 	f.model = f.compute
 }
