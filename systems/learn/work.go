@@ -3,6 +3,7 @@ package learn
 import (
 	"fmt"
 	"math"
+	"reflect"
 	"slices"
 	"strings"
 	"time"
@@ -141,28 +142,14 @@ func join(a, b string) string {
 	return a + "; " + b
 }
 
-// plainOf is a quantity that is learned, but for temperatures, as a number in its
-// base unit; 0 of none.
+// plainOf is a quantity that is learned as a number in its base unit, seconds of a
+// time; 0 of none, and of a temperature, which is no multiple of another.
 func plainOf(q units.Quantity) float64 {
-	switch x := q.(type) {
-	case units.FilmCoefficient:
-		return float64(x)
-	case units.Conductivity:
-		return float64(x)
-	case units.Conductance:
-		return float64(x)
-	case units.Rate:
-		return float64(x)
-	case units.Length:
-		return float64(x)
-	case units.Fraction:
-		return float64(x)
-	case units.AreaRate:
-		return float64(x)
-	case units.Speed:
-		return float64(x)
-	case units.Span:
+	if x, ok := q.(units.Span); ok {
 		return x.Duration().Seconds()
+	}
+	if v := reflect.ValueOf(q); v.IsValid() && v.CanFloat() {
+		return v.Float()
 	}
 	return 0
 }
