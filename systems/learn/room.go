@@ -31,7 +31,7 @@ type Room struct {
 	Outdoors climate.Weather // as logged
 	Air      []Logger        // in the space, at least one
 	RH       []Humid         // in the space; without it envelope and air changes cannot be told apart
-	Heat     []Switch        // all heaters at their maximum, or off; nil: as the room's thermostat has it
+	Heat     []Switch        // all heaters at their maximum, or off, as before the first of them; nil: as the room's thermostat has it
 	Surface  []Logger        // of the slab, for its start; none: as the room has it
 	AtRest   bool            // as in [Slab]
 }
@@ -117,7 +117,7 @@ func (m Room) Learn() (*Result, error) {
 // refuses says why the air changes are not told from the envelope, or "".
 func (f *roomFit) refuses(s *solved) string {
 	switch wide := t95(s.dof) * s.se[xChanges]; {
-	case len(f.RH) == 0:
+	case len(f.rh) == 0:
 		return "without humidity logged the heat tells only the two together"
 	case slices.Contains(s.edge, true):
 		return "the search ran to the end of what they can be"
@@ -152,6 +152,8 @@ type roomFit struct {
 	rh    []Humid
 }
 
+// problem puts the room on a clock that begins with the first reading of the air, and
+// its readings and unknowns into a fit.
 func (m Room) problem(air, surface []*sensor) (*roomFit, error) {
 	f := &roomFit{Room: m, air: air, nodes: map[[2]int]*roomNode{}}
 	first, last := air[0].at[0], air[0].at[0]
@@ -159,39 +161,75 @@ func (m Room) problem(air, surface []*sensor) (*roomFit, error) {
 		first, last = min(first, s.at[0]), max(last, s.at[len(s.at)-1])
 	}
 	f.zero, f.span = first, max(last-first, outputStep)
-	r := &f.Room.Room
 	m0, _ := middle(air, first)
-	r.Air = units.Kelvin(m0)
+	f.Room.Room.Air = units.Kelvin(m0)
+	if err := f.slabAt(first, surface); err != nil {
+		return nil, err
+	}
+	f.clock()
+	for _, h := range m.RH {
+		if h.At >= first && h.At <= last {
+			f.rh = append(f.rh, h)
+		}
+	}
+	if len(f.rh) > 0 {
+		f.Room.Room.RH = f.rh[0].RH
+	}
+	for _, s := range air {
+		f.series = append(f.series, f.reads(s.v, airScatter))
+	}
+	f.pairs, f.alongside = beside(air), len(air)
+	humid := make([]float64, len(f.rh))
+	for i, h := range f.rh {
+		humid[i] = float64(h.RH)
+	}
+	f.series = append(f.series, f.reads(humid, humidScatter))
+	f.unknowns(m0)
+	f.least = 0.25
+	f.model = f.compute
+	_, err := f.node(int(math.Round(f.start[xEnvelope]/gridRoom)), int(math.Round(f.start[xChanges]/gridRoom)))
+	return f, err
+}
+
+// slabAt sets the slab at the first reading: steady below what its loggers say, or
+// else as the room has it.
+func (f *roomFit) slabAt(first time.Duration, surface []*sensor) (err error) {
+	r := &f.Room.Room
 	if s := merge(surface); s != nil {
 		r.Surface, r.Profile = units.Kelvin(s.value(first)), nil
 	}
-	if len(r.Profile) == 0 && len(r.Slab.Layers) > 0 { // steady below its surface
-		from := r.Surface
-		if from == (units.Temperature{}) {
-			from = r.Air
-		}
-		var err error
-		if r.Profile, err = r.Slab.Steady(from); err != nil {
-			return nil, err
-		}
-		r.Surface = units.Temperature{}
+	if len(r.Profile) > 0 || len(r.Slab.Layers) == 0 {
+		return nil
 	}
-	f.Outdoors = slices.Clone(m.Outdoors)
+	from := r.Surface
+	if from == (units.Temperature{}) {
+		from = r.Air
+	}
+	r.Surface = units.Temperature{} // the profile's
+	r.Profile, err = r.Slab.Steady(from)
+	return err
+}
+
+// clock moves all times of the room to those since the first reading, with the heat as
+// it was logged.
+func (f *roomFit) clock() {
+	r := &f.Room.Room
+	f.Outdoors = slices.Clone(f.Outdoors)
 	for i := range f.Outdoors {
-		f.Outdoors[i].At -= first
+		f.Outdoors[i].At -= f.zero
 	}
 	r.Openings, r.Thermostat, r.Heaters = slices.Clone(r.Openings), slices.Clone(r.Thermostat), slices.Clone(r.Heaters)
 	for i := range r.Openings {
-		r.Openings[i].From -= first
-		r.Openings[i].To -= first
+		r.Openings[i].From -= f.zero
+		r.Openings[i].To -= f.zero
 	}
 	for i := range r.Thermostat {
-		r.Thermostat[i].At -= first
+		r.Thermostat[i].At -= f.zero
 	}
-	if m.Heat != nil {
+	if f.Heat != nil {
 		r.Thermostat = nil
-		for _, h := range m.Heat {
-			s := climate.Setting{At: h.At - first}
+		for _, h := range f.Heat {
+			s := climate.Setting{At: h.At - f.zero}
 			if h.On {
 				s.Temp = units.Celsius(60) // never reached: the heaters are at their maximum
 			}
@@ -201,43 +239,31 @@ func (m Room) problem(air, surface []*sensor) (*roomFit, error) {
 	for i := range r.Heaters { // it burned when it burned
 		r.Heaters[i].Tank, r.Heaters[i].Refills = 0, nil
 	}
-	for _, h := range m.RH {
-		if h.At >= first && h.At <= last {
-			f.rh = append(f.rh, h)
-		}
-	}
-	if len(f.rh) > 0 {
-		r.RH = f.rh[0].RH
-	}
-	for _, s := range air {
-		line := make([]int, len(s.at))
-		for i, v := range s.v {
-			line[i] = len(f.read)
-			f.read = append(f.read, v/airScatter)
-		}
-		f.series = append(f.series, line)
-	}
-	f.pairs, f.alongside = beside(air), len(air)
-	line := make([]int, len(f.rh))
-	for i, h := range f.rh {
+}
+
+// reads adds readings in their own scatter to the fit and returns their places.
+func (f *roomFit) reads(v []float64, scatter float64) []int {
+	line := make([]int, len(v))
+	for i := range v {
 		line[i] = len(f.read)
-		f.read = append(f.read, float64(h.RH)/humidScatter)
+		f.read = append(f.read, v[i]/scatter)
 	}
-	f.series = append(f.series, line)
-	ua, n := math.Log(min(max(float64(r.Envelope), 1), 1e5)), math.Log(min(max(float64(r.AirChanges), 0.02/3600), 20./3600))
+	return line
+}
+
+// unknowns are what is looked for, from the air at the first reading on.
+func (f *roomFit) unknowns(air float64) {
+	r := &f.Room.Room
+	ua, n := math.Log(min(max(float64(r.Envelope), 1), 1e5)), math.Log(min(max(float64(r.AirChanges), 0.02/3600), 20./3600)) // the search begins within reason
 	f.unknown(ua, 0.03, math.Log(0.3), math.Log(5e5), math.NaN(), 0)
 	for _, deep := range reaches {
-		within := 1e-3 // of none, so that its place stays
+		within := 1e-3 // as good as none, so that its place stays
 		if len(r.Profile) > 0 && !f.AtRest {
-			within = drive(m0-r.Profile[0].Temp.Kelvin(), &r.Slab) * deep
+			within = drive(air-r.Profile[0].Temp.Kelvin(), &r.Slab) * deep
 		}
 		f.unknown(0, 0.2, -20, 20, 0, within)
 	}
 	f.unknown(n, 0.05, math.Log(0.005/3600), math.Log(60./3600), math.NaN(), 0)
-	f.least = 0.25
-	f.model = f.compute
-	_, err := f.node(int(math.Round(ua/gridRoom)), int(math.Round(n/gridRoom)))
-	return f, err
 }
 
 // gridRoom is the grid of the logarithms between which rooms are interpolated by cubics.

@@ -175,6 +175,20 @@ func TestRoomRefuses(t *testing.T) {
 	}
 }
 
+// Humidity that was logged on other days tells no more than none.
+// Source: as above.
+func TestRoomHumidityElsewhere(t *testing.T) {
+	m := testRoom(1, 300, 1.2, false)
+	m.RH = []Humid{{200 * time.Hour, 0.5}, {201 * time.Hour, 0.5}}
+	got, err := m.Learn()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, ok := got.Figure("room.ua"); !ok || len(got.Notes) == 0 || !strings.Contains(got.Notes[0], "without humidity logged") {
+		t.Errorf("%+v", got.Notes)
+	}
+}
+
 // A logger of the air that was read in the wrong unit is mended and named.
 func TestRoomWrongUnit(t *testing.T) {
 	m := testRoom(2, 300, 0.8, true)
