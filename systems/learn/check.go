@@ -155,6 +155,9 @@ func (r *Readings) check(j *systems.Job) error {
 			bad("%s: found a reading at %s: want none after now, %s", l.Name, units.DurationText(l.Trace[n-1].At), units.DurationText(j.Now))
 		}
 	}
+	if m := r.Room; m != nil && j.Now > 0 && len(m.RH) > 0 && m.RH[len(m.RH)-1].At > j.Now {
+		bad("rh: found a reading at %s: want none after now, %s", units.DurationText(m.RH[len(m.RH)-1].At), units.DurationText(j.Now))
+	}
 	return errors.Join(errs...)
 }
 

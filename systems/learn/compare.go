@@ -25,13 +25,7 @@ func middle(all []*sensor, t time.Duration) (float64, bool) {
 // kind that leaves the least of the difference, where what it finds is beyond
 // its bound and it explains most of the difference.
 func (s *sensor) against(others []*sensor) (Flag, bool) {
-	var at []time.Duration
-	var d []float64
-	for i, t := range s.at {
-		if m, ok := middle(others, t); ok {
-			at, d = append(at, t), append(d, s.v[i]-m)
-		}
-	}
+	at, d := s.off(others, 0, 1)
 	if len(d) < 8 {
 		return Flag{}, false
 	}
@@ -49,33 +43,15 @@ func (s *sensor) against(others []*sensor) (Flag, bool) {
 	if a, b := straight(at, d); math.Abs(b*float64(at[len(at)-1]-at[0])) > mostDrift {
 		take(size(less(d, func(i int) float64 { return a + b*float64(at[i]) })), s.flag(Drift, units.TempDelta(b*float64(at[len(at)-1]-at[0])), 0, last, n, leftOut))
 	}
-	for k := 3; k+3 <= len(d); k++ {
-		a, b := median(slices.Clone(d[:k])), median(slices.Clone(d[k:]))
-		if math.Abs(a-b) > mostJump {
-			from := sort.Search(n, func(i int) bool { return s.at[i] >= at[k] })
-			f := s.flag(Jump, units.TempDelta(b-a), min(from, last), last, n-from, leftOut)
-			if math.Abs(a) > math.Abs(b) { // it was wrong before, and was mended
-				f = s.flag(Jump, units.TempDelta(b-a), 0, max(0, from-1), from, leftOut)
-			}
-			take(size(less(d, func(i int) float64 {
-				if i < k {
-					return a
-				}
-				return b
-			})), f)
-		}
+	if left, f, ok := s.jumps(at, d); ok {
+		take(left, f)
 	}
+	step := max(1, len(s.at)/300) // enough of a long log
 	for tau := -8 * time.Hour; tau <= 8*time.Hour; tau += 5 * time.Minute {
 		if tau.Abs() < mostShift {
 			continue
 		}
-		var e []float64
-		for i, t := range s.at {
-			if m, ok := middle(others, t+tau); ok {
-				e = append(e, s.v[i]-m)
-			}
-		}
-		if len(e)*3 > 2*len(d) {
+		if _, e := s.off(others, tau, step); len(e)*step*3 > 2*len(d) {
 			take(size(e), s.flag(Shifted, units.Span(-tau), 0, last, n, leftOut))
 		}
 	}
@@ -83,6 +59,54 @@ func (s *sensor) against(others []*sensor) (Flag, bool) {
 		return Flag{}, false
 	}
 	return found, true
+}
+
+// off is by how much every so manyth reading is off the median of others, and when,
+// if its clock is tau behind.
+func (s *sensor) off(others []*sensor, tau time.Duration, step int) (at []time.Duration, d []float64) {
+	for i := 0; i < len(s.at); i += step {
+		if m, ok := middle(others, s.at[i]+tau); ok {
+			at, d = append(at, s.at[i]), append(d, s.v[i]-m)
+		}
+	}
+	return at, d
+}
+
+// jumps finds the jump that leaves the least of differences d, if one is beyond its
+// bound: of a long log first to a hundredth of it, then to the reading.
+func (s *sensor) jumps(at []time.Duration, d []float64) (least float64, found Flag, ok bool) {
+	n, last := len(s.v), len(s.v)-1
+	where := 0
+	try := func(k int) {
+		a, b := median(slices.Clone(d[:k])), median(slices.Clone(d[k:]))
+		if math.Abs(a-b) <= mostJump {
+			return
+		}
+		left := size(less(d, func(i int) float64 {
+			if i < k {
+				return a
+			}
+			return b
+		}))
+		if ok && left >= least {
+			return
+		}
+		from := sort.Search(n, func(i int) bool { return s.at[i] >= at[k] })
+		found = s.flag(Jump, units.TempDelta(b-a), min(from, last), last, n-from, leftOut)
+		if math.Abs(a) > math.Abs(b) { // it was wrong before, and was mended
+			found = s.flag(Jump, units.TempDelta(b-a), 0, max(0, from-1), from, leftOut)
+		}
+		least, where, ok = left, k, true
+	}
+	for step, lo, hi := max(1, len(d)/100), 3, len(d)-3; ; step = max(1, step/8) {
+		for k := lo; k <= hi; k += step {
+			try(k)
+		}
+		if step == 1 || !ok {
+			return least, found, ok
+		}
+		lo, hi = max(3, where-step), min(len(d)-3, where+step)
+	}
 }
 
 // size is the mean of the sizes of differences, the largest tenth left out.
@@ -158,12 +182,7 @@ func compare(all []*sensor) (flags []Flag) {
 
 // apart is how far a sensor is off the median of others.
 func apart(s *sensor, others []*sensor) float64 {
-	var d []float64
-	for i, t := range s.at {
-		if m, ok := middle(others, t); ok {
-			d = append(d, s.v[i]-m)
-		}
-	}
+	_, d := s.off(others, 0, 1)
 	if len(d) == 0 {
 		return 0
 	}

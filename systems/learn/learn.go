@@ -3,6 +3,7 @@ package learn
 import (
 	"context"
 	"errors"
+	"slices"
 
 	"github.com/tackfree/tackfree/data/units"
 	"github.com/tackfree/tackfree/systems"
@@ -42,6 +43,10 @@ func Learn(ctx context.Context, j systems.Job, r Readings) (*Result, error) {
 		}
 		if f, ok := out.Figure("room.slab.deep"); ok {
 			m.Room.Slab.Deep, _ = f.Value.Q.(units.Temperature)
+		}
+		if f, ok := out.Figure("room.slab.conductivity"); ok {
+			m.Room.Slab.Layers = slices.Clone(m.Room.Slab.Layers)
+			m.Room.Slab.Layers[0].Conductivity, _ = f.Value.Q.(units.Conductivity)
 		}
 		got, err := m.Learn()
 		if err != nil {

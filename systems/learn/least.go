@@ -30,6 +30,15 @@ type fit struct {
 	shared    float64   // standard deviation of an error that all readings have alike, such as of a rounded log that drives the model
 }
 
+// unknown adds a parameter and returns its place: where its search begins, the step of
+// its slope, its range, and what is known of it beforehand, NaN if nothing, with the
+// standard deviation of that.
+func (f *fit) unknown(start, step, low, high, known, within float64) int {
+	f.start, f.step, f.low, f.high = append(slices.Clip(f.start), start), append(slices.Clip(f.step), step), append(slices.Clip(f.low), low), append(slices.Clip(f.high), high)
+	f.known, f.within = append(slices.Clip(f.known), known), append(slices.Clip(f.within), within)
+	return len(f.start) - 1
+}
+
 // A solved fit.
 type solved struct {
 	x, se  []float64
@@ -41,7 +50,7 @@ type solved struct {
 	eff    float64       // as many independent ones
 	rho    float64       // autocorrelation of neighbours
 	dof    float64       // eff less the parameters
-	edge   int           // a parameter that ran to the end of its range, or -1
+	edge   []bool        // parameters that ran to the end of their range
 }
 
 // Constants of the losses, in standard deviations. Huber's is so small that it
@@ -72,7 +81,7 @@ func (f *fit) solve() (*solved, error) {
 	if n <= p {
 		return nil, fmt.Errorf("%w: %d for %d unknowns", errFew, n, p)
 	}
-	s := &solved{x: slices.Clone(f.start), off: make([]float64, n), weight: make([]float64, n), edge: -1}
+	s := &solved{x: slices.Clone(f.start), off: make([]float64, n), weight: make([]float64, n)}
 	for i := range s.weight {
 		s.weight[i] = 1
 	}
@@ -304,9 +313,7 @@ func (f *fit) interval(s *solved, jac *mat.Dense) error {
 		if _, ok := f.known1(k, s.x[k]); ok {
 			a.SetSym(k, k, a.At(k, k)+1/(f.within[k]*f.within[k]))
 		}
-		if s.x[k] <= f.low[k] || s.x[k] >= f.high[k] {
-			s.edge = k
-		}
+		s.edge = append(s.edge, s.x[k] <= f.low[k] || s.x[k] >= f.high[k])
 	}
 	var chol mat.Cholesky
 	if !chol.Factorize(a) {

@@ -132,3 +132,23 @@ func TestIntervalCovers(t *testing.T) {
 		}
 	}
 }
+
+// Every parameter that runs to the end of its range is told, not one of them alone.
+// Source: the line's own figures, 3 and 2, beyond both ranges.
+func TestEdges(t *testing.T) {
+	y := make([]float64, 20)
+	for i := range y {
+		y[i] = 3 + 2*float64(i) + 0.1*math.Sin(float64(7*i))
+	}
+	f := fit{read: y, start: []float64{0.5, 0.5}, step: []float64{0.1, 0.1}, low: []float64{0, 0}, high: []float64{1, 1}, plain: true,
+		model: func(b, out []float64) error {
+			for i := range out {
+				out[i] = b[0] + b[1]*float64(i)
+			}
+			return nil
+		}}
+	s, err := f.solve()
+	if err != nil || !s.edge[0] || !s.edge[1] {
+		t.Errorf("%+v, %v", s, err)
+	}
+}

@@ -66,7 +66,7 @@ func (p reader) loggers(out *Readings) error {
 		return p.bad("loggers", "found no loggers of air and surface, nor of air and outdoors: want columns of them")
 	}
 	if len(all.outdoors) > 0 && len(all.loggers["air"]) > 0 {
-		out.Room = &Room{Room: site.Room, Outdoors: all.outdoors, Air: all.loggers["air"], RH: all.rh, Heat: heat, Surface: all.loggers["surface"]}
+		out.Room = &Room{Room: site.Room, Outdoors: all.outdoors, Air: all.loggers["air"], RH: all.rh, Heat: heat, Surface: all.loggers["surface"], AtRest: f.AtRest}
 	}
 	return nil
 }

@@ -59,9 +59,10 @@ type readingsFile struct {
 // offset. Every fault is a [*systems.FileError] that names line, key, what was
 // found and what is allowed.
 //
-// The columns of the CSV are time, and by the first word of their heading air,
-// surface, ground, rh, outdoors or outdoors-rh, each with its unit in brackets;
-// what follows the first word is the logger's name: "surface door (°F)".
+// The columns of the CSV, with commas between them and points in numbers, are time,
+// and by the first word of their heading air, surface, ground, rh, outdoors or
+// outdoors-rh, each with its unit in brackets; what follows the first word is the
+// logger's name: "surface door (°F)". loggers.at_rest is AtRest of [Slab] and [Room].
 func Read(r io.Reader, j systems.Job) (Readings, error) { return read(r, "readings", nil, j) }
 
 // ReadFS reads the file called name in fsys; a CSV file that it names

@@ -103,6 +103,9 @@ kits`, "used.prime.a.area: found 100 m2 done: want above nothing to 29.0"},
 	if _, err := Learn(context.Background(), now, Readings{Slab: r.Slab}); err == nil || !strings.Contains(err.Error(), "want none after now, 1h30m") {
 		t.Errorf("a reading from the future: %v", err)
 	}
+	if _, err := Learn(context.Background(), now, Readings{Room: &Room{RH: r.Room.RH}}); err == nil || !strings.Contains(err.Error(), "rh: found a reading at 2h: want none after now, 1h30m") {
+		t.Errorf("a humidity from the future: %v", err)
+	}
 	log := goodReadings[strings.Index(goodReadings, "time,"):strings.LastIndex(goodReadings, `"""`)]
 	files := fstest.MapFS{"a/r.toml": {Data: []byte("kind = \"readings\"\n[loggers]\nlog_file = \"l.csv\"\n")}, "a/l.csv": {Data: []byte(log)}}
 	if r, err := ReadFS(files, "a/r.toml", j); err != nil || len(r.Slab.Air[0].Trace) != 3 {

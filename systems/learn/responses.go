@@ -106,6 +106,13 @@ var reaches = [2]float64{0.08, 0.35}
 // steady. Common practice, no source.
 const leastDrive = 1.0 // K
 
+// drive is how steep a slab may have been warmed by air that is so much off its
+// surface, K/m: what comes through the film goes on below it,
+// film (air - surface) = conductivity by / reach.
+func drive(off float64, slab *climate.Slab) float64 {
+	return max(math.Abs(off), leastDrive) * float64(slab.Film) / float64(slab.Layers[0].Conductivity)
+}
+
 // warmed is a profile with what the air of the days before put into it: by at the
 // surface, falling off as exp(-depth/reach).
 func warmed(p climate.Profile, by units.TempDelta, reach float64) (climate.Profile, error) {

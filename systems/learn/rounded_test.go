@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/tackfree/tackfree/climate"
 	"github.com/tackfree/tackfree/data/units"
@@ -213,5 +214,55 @@ func TestBothMissHours(t *testing.T) {
 		if v != both[0].v[i] {
 			t.Errorf("at %v the middle of two alike is %g K, want %g", got.at[i], v, both[0].v[i])
 		}
+	}
+}
+
+// What part of a rounding error readings share: all of it where one value is shown, a
+// half where four come as often. Source: the variance of a mean of independent errors.
+func TestAlike(t *testing.T) {
+	for want, v := range map[float64][]float64{1: {5, 5, 5}, 0.5: {1, 2, 3, 4, 4, 3, 2, 1}} {
+		if got := (&sensor{v: v}).alike(); math.Abs(got-want) > 1e-12 {
+			t.Errorf("%v: %g, want %g", v, got, want)
+		}
+	}
+}
+
+// A heading with the wrong unit, of all columns and of the air's alone, both ways: every
+// logger is named and taken in its own unit, and the film is learned. Air of 30 °C is
+// hot, and no mix-up. Source: the explicit scheme of truth.run; °F = 1.8 °C + 32.
+func TestWrongHeading(t *testing.T) {
+	w := truth{8, 281, 1.4, 279, heated}
+	surface, _ := w.run(96, 0.1)
+	for name, read := range map[string]func(float64) float64{"°F as °C": fahrenheitRead, "°C as °F": celsiusRead} {
+		for _, all := range []bool{false, true} {
+			slab := Logger{"slab", logged(surface, 60, 0.2, rand.New(rand.NewPCG(5, 5)))}
+			air := Logger{"air", airLog(heated, 96, 30)}
+			mixed := []Logger{air}
+			if all {
+				mixed = append(mixed, slab)
+			}
+			for _, l := range mixed {
+				for i, x := range l.Trace {
+					l.Trace[i].Temp = units.Kelvin(read(x.Temp.Kelvin()))
+				}
+			}
+			got, err := Slab{Slab: testSlab(281), Air: []Logger{air}, Surface: []Logger{slab}}.Learn()
+			if err != nil {
+				t.Fatal(err)
+			}
+			n := 0
+			for _, f := range got.Flags {
+				if f.Wrong == MixUp {
+					n++
+				}
+			}
+			if v, _, _ := si(figure(t, got, "room.slab.film")); n != len(mixed) || math.Abs(v/w.film-1) > 0.12 {
+				t.Errorf("%s, all %v: %d named; film %g, want %g; %v", name, all, n, v, w.film, got.Flags)
+			}
+		}
+	}
+	hot := &sensor{name: "by the heater", at: []time.Duration{0}, v: []float64{273.15 + 30}}
+	if f, ok := hot.mixUp(281, 286); ok {
+		t.Errorf("air of 30 °C: %+v", f)
 	}
 }

@@ -21,31 +21,36 @@ func fahrenheitRead(k float64) float64 { return (k-273.15)*1.8 + 32 + 273.15 }
 // celsiusRead is what a sensor of °C shows where °F is read, in K.
 func celsiusRead(k float64) float64 { return (k-273.15-32)/1.8 + 273.15 }
 
-// mixUp mends a sensor that was read in the wrong unit: lo and hi bound what the
-// temperature can be.
+// tooHot is what no air or slab that is coated comes to, in K, and tooCold likewise.
+// Common practice, no source.
+const (
+	tooHot  = 273.15 + 45
+	tooCold = 273.15 - 10
+)
+
+// mixUp mends a sensor that was read in the wrong unit: lo and hi bound what others
+// say the temperature can be. By itself only what is too hot for anybody is known to
+// be °F: nothing is that hot, and as °F it is possible.
 func (s *sensor) mixUp(lo, hi float64) (Flag, bool) {
 	if len(s.v) == 0 {
 		return Flag{}, false
 	}
-	out := func(f func(float64) float64) float64 {
-		m := median(slices.Collect(func(yield func(float64) bool) {
-			for _, v := range s.v {
-				if !yield(f(v)) {
-					return
-				}
-			}
-		}))
-		return max(lo-m, m-hi, 0)
-	}
-	is := out(func(v float64) float64 { return v })
-	if is < mixUpBy {
-		return Flag{}, false
-	}
-	for _, f := range []func(float64) float64{celsiusRead, fahrenheitRead} { // read as °C what is °F: take it back
-		if out(f) < 0.25*is && out(f) < mixUpBy/2 {
-			flag := s.flag(MixUp, units.TempDelta(median(slices.Clone(s.v))-f(median(slices.Clone(s.v)))), 0, len(s.v)-1, len(s.v), converted)
+	m := median(slices.Clone(s.v))
+	out := func(m float64) float64 { return max(lo-m, m-hi, 0) }
+	is := out(m)
+	for _, f := range []struct {
+		read func(float64) float64
+		most float64 // K off what is possible that may be left
+		sure bool
+	}{
+		{celsiusRead, mixUpBy / 2, m > tooHot && celsiusRead(m) > tooCold && celsiusRead(m) < tooHot}, // read as °C what is °F: take it back
+		{fahrenheitRead, 0.75 * mixUpBy, false},
+	} {
+		left := out(f.read(m)) // both are straight: the median of what is read anew is the median read anew
+		if f.sure || is >= mixUpBy && left < is/3 && left < f.most {
+			flag := s.flag(MixUp, units.TempDelta(m-f.read(m)), 0, len(s.v)-1, len(s.v), converted)
 			for i := range s.v {
-				s.v[i] = f(s.v[i])
+				s.v[i] = f.read(s.v[i])
 			}
 			return flag, true
 		}
@@ -85,6 +90,21 @@ func (s *sensor) grain() (least float64) {
 		}
 	}
 	return least
+}
+
+// alike is what part of a rounding error all readings share: the root of the sum of
+// squares of the shares of readings that show one value, for those are rounded alike,
+// as under a thermostat for days. 1 if all show one value.
+func (s *sensor) alike() float64 {
+	shows := map[float64]int{}
+	for _, v := range s.v {
+		shows[math.Round(v*1e6)]++
+	}
+	sum := 0 // whole, so that the order does not matter
+	for _, n := range shows {
+		sum += n * n
+	}
+	return math.Sqrt(float64(sum)) / float64(len(s.v))
 }
 
 // during is what a sensor read from one time to another.

@@ -116,9 +116,10 @@ func (s *sensor) flag(wrong string, by units.Quantity, from, to, n int, did stri
 	return f
 }
 
-// stretch keeps the longest stretch of the air that was logged without a gap of
-// hours, and of other sensors what lies in it: what the air did elsewhere nobody knows.
-func (s *sensor) stretch(r *Result, others []*sensor) {
+// stretch keeps the longest stretch of what drives a model that was logged without a
+// gap of hours, and of other sensors what lies in it: what the driver did elsewhere
+// nobody knows. what and of are what it and they are called.
+func (s *sensor) stretch(r *Result, what, of string, others []*sensor) {
 	if len(s.at) < 2 {
 		return
 	}
@@ -144,7 +145,7 @@ func (s *sensor) stretch(r *Result, others []*sensor) {
 	}
 	s.keep(func(i int) bool { return s.at[i] >= first && s.at[i] <= last })
 	if lost > 0 {
-		r.note("the air is known from %s to %s: %s of the slab before and after are left", units.DurationText(first), units.DurationText(last), count(lost, "reading"))
+		r.note("%s is known from %s to %s: %s of %s before and after are left", what, units.DurationText(first), units.DurationText(last), count(lost, "reading"), of)
 	}
 }
 
@@ -173,4 +174,21 @@ func merge(all []*sensor) *sensor {
 		out.v = append(out.v, v)
 	}
 	return out
+}
+
+// beside are the readings of different sensors at one time, by their places among all
+// readings of all: two sensors each, those next to each other in the list.
+func beside(all []*sensor) (pairs [][2]int) {
+	latest := map[time.Duration]int{}
+	n := 0
+	for _, s := range all {
+		for _, t := range s.at {
+			if other, ok := latest[t]; ok {
+				pairs = append(pairs, [2]int{other, n})
+			}
+			latest[t] = n
+			n++
+		}
+	}
+	return pairs
 }

@@ -85,7 +85,7 @@ func (s Slab) Learn() (*Result, error) {
 	r.Flags = s.screen(air, surface, ground)
 	drive := merge(air)
 	if drive != nil {
-		drive.stretch(r, slices.Concat(surface, ground))
+		drive.stretch(r, "the air", "the slab", slices.Concat(surface, ground))
 	}
 	if drive == nil || len(believed(surface)) == 0 {
 		r.note("film coefficient: no logger of the air or of the surface is left to believe")
@@ -145,29 +145,22 @@ func (f *slabFit) prepare() {
 	f.surface, f.ground = believed(f.surface), believed(f.ground)
 	f.unsure()
 	f.fit = fit{least: sensorNoise}
-	add := func(start, step, low, high float64) int {
-		f.start, f.step, f.low, f.high = append(f.start, start), append(f.step, step), append(f.low, low), append(f.high, high)
-		f.known, f.within = append(f.known, math.NaN()), append(f.within, 0)
-		return len(f.start) - 1
-	}
-	add(math.Log(min(max(float64(f.Slab.Slab.Film), 1), 50)), 0.03, math.Log(0.3), math.Log(300))
+	f.unknown(math.Log(min(max(float64(f.Slab.Slab.Film), 1), 50)), 0.03, math.Log(0.3), math.Log(300), math.NaN(), 0)
 	at := median(at0)
 	if math.IsNaN(at) {
 		at = f.air.v[0]
 	}
-	add(at, 0.2, at-15, at+15)
-	// What comes through the film goes on below it: film (air - surface) = conductivity by / reach.
-	drives := max(math.Abs(f.air.value(first)-at), leastDrive) * float64(f.Slab.Slab.Film) / float64(f.Slab.Slab.Layers[0].Conductivity)
+	f.unknown(at, 0.2, at-15, at+15, math.NaN(), 0)
 	for i := 0; i < len(reaches) && !f.AtRest; i++ {
-		k := add(0, 0.2, -20, 20)
-		f.known[k], f.within[k] = 0, drives*reaches[i]
+		f.unknown(0, 0.2, -20, 20, 0, drive(f.air.value(first)-at, &f.Slab.Slab)*reaches[i])
 	}
 	f.deep, f.cond, f.extra = -1, -1, -1
 	if d := f.Slab.Slab.Deep; d != (units.Temperature{}) {
-		f.deep = add(d.Kelvin(), 0.5, 233.15, 333.15)
+		known := math.NaN()
 		if f.DeepWithin > 0 {
-			f.known[f.deep], f.within[f.deep] = d.Kelvin(), float64(f.DeepWithin)
+			known = d.Kelvin()
 		}
+		f.deep = f.unknown(d.Kelvin(), 0.5, 233.15, 333.15, known, float64(f.DeepWithin))
 	}
 	f.made = &responses{slab: f.Slab.Slab, span: f.span + 9*time.Hour, probe: f.GroundDepth, start: at, deep: f.Slab.Slab.Deep.Kelvin(),
 		conductivity: math.Log(float64(f.Slab.Slab.Layers[0].Conductivity)), nodes: map[[2]int]*node{}}
@@ -188,19 +181,8 @@ func (f *slabFit) prepare() {
 		f.series = append(f.series, line)
 	}
 	// Loggers of the surface lie under the same air: what is wrong in its log, they share.
-	at2 := map[time.Duration]int{}
-	n := 0
-	for _, s := range f.surface {
-		for _, t := range s.at {
-			if other, ok := at2[t]; ok {
-				f.pairs = append(f.pairs, [2]int{other, n})
-			}
-			at2[t] = n
-			n++
-		}
-	}
-	f.alongside = len(f.surface)
-	f.shared = f.air.grain() / math.Sqrt(12)
+	f.pairs, f.alongside = beside(f.surface), len(f.surface)
+	f.shared = f.air.alike() * f.air.grain() / math.Sqrt(12)
 	f.blur = []float64{0.01} // of the film: forecasts to 0.01 K, straight between ten minutes
 	f.model = f.compute
 }
@@ -223,13 +205,6 @@ func (f *slabFit) unsure() {
 			return true
 		})
 	}
-}
-
-// extend adds an unknown to the problem and returns its place.
-func (f *slabFit) extend(start, step, low, high float64) int {
-	f.start, f.step, f.low, f.high = append(slices.Clip(f.start), start), append(slices.Clip(f.step), step), append(slices.Clip(f.low), low), append(slices.Clip(f.high), high)
-	f.known, f.within = append(slices.Clip(f.known), math.NaN()), append(slices.Clip(f.within), 0)
-	return len(f.start) - 1
 }
 
 const outputStep = 10 * time.Minute
@@ -278,25 +253,33 @@ func (f *slabFit) compute(x, out []float64) error {
 func (f *slabFit) conductivity(r *Result, s *solved) *solved {
 	g := *f
 	k := math.Log(float64(f.Slab.Slab.Layers[0].Conductivity))
-	g.cond = g.extend(k, 0.05, k-2, k+2)
+	g.cond = g.unknown(k, 0.05, k-2, k+2, math.NaN(), 0)
 	g.start = append(slices.Clone(s.x), k)
 	g.model = g.compute
 	got, err := g.solve()
 	// Whether they can be told apart is judged at the layer's own conductivity too:
 	// at what was found alone, those that scatter threw far off would pass.
-	before := &solved{x: g.start, off: slices.Clone(s.off), weight: s.weight, scale: s.scale, edge: -1}
+	before := &solved{x: g.start, off: slices.Clone(s.off), weight: s.weight, scale: s.scale}
 	if err == nil {
 		err = g.interval(before, mat.NewDense(len(g.read), len(g.start), nil))
 	}
-	switch {
-	case err != nil:
+	if err != nil {
 		r.note("conductivity: %v", err)
 		return s
+	}
+	why := ""
+	switch wide := t95(got.dof) * got.se[g.cond]; {
 	case before.together(xFilm, g.cond) > mostAlike:
-		r.note("conductivity: the readings do not tell it from the film coefficient (correlation %.3f, at most %.2f): that of the layer is kept", before.together(xFilm, g.cond), mostAlike)
-		return s
-	case got.edge == g.cond || !(t95(got.dof)*got.se[g.cond] <= 0.8) || got.together(xFilm, g.cond) > mostAlike:
-		r.note("conductivity: the readings do not tell it from the film coefficient (correlation %.3f, at most %.2f): that of the layer is kept", got.together(xFilm, g.cond), mostAlike)
+		why = alike(before.together(xFilm, g.cond))
+	case got.together(xFilm, g.cond) > mostAlike:
+		why = alike(got.together(xFilm, g.cond))
+	case got.edge[g.cond]:
+		why = "the search ran to the end of what it can be"
+	case !(wide <= mostWide):
+		why = fmt.Sprintf("its logarithm is known to %.2f, want %.1f", wide, mostWide)
+	}
+	if why != "" {
+		r.note("conductivity: the readings do not tell it from the film coefficient (%s): that of the layer is kept", why)
 		return s
 	}
 	*f = g
@@ -304,8 +287,15 @@ func (f *slabFit) conductivity(r *Result, s *solved) *solved {
 	return got
 }
 
-// mostAlike is the correlation of two figures above which one of them is refused.
-const mostAlike = 0.97
+// mostAlike is the correlation of two figures above which one of them is refused,
+// mostWide the half interval of the conductivity's logarithm. Common practice, no source.
+const (
+	mostAlike = 0.97
+	mostWide  = 0.8
+)
+
+// alike says a correlation that is too high.
+func alike(r float64) string { return fmt.Sprintf("correlation %.3f, at most %.2f", r, mostAlike) }
 
 // together is the correlation of two unknowns, its size.
 func (s *solved) together(a, b int) float64 {
@@ -315,7 +305,7 @@ func (s *solved) together(a, b int) float64 {
 // report puts the figures and the residuals into the result.
 func (f *slabFit) report(r *Result, s *solved) {
 	t := t95(s.dof)
-	wide := func(k int, most float64) bool { return s.edge == k || !(t*s.se[k] <= most) }
+	wide := func(k int, most float64) bool { return s.edge[k] || !(t*s.se[k] <= most) }
 	figure := func(name string, was units.Quantity, k int, of func(float64) units.Quantity, key ...string) {
 		note, believe := "", true
 		if k != f.deep { // a temperature is no multiple of another

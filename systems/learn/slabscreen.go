@@ -6,25 +6,26 @@ import (
 
 // screen examines the sensors before any model.
 func (s *Slab) screen(air, surface, ground []*sensor) (flags []Flag) {
-	// What temperatures can be: the air's by what loggers of the surface say, and
-	// the other way round.
+	// What temperatures can be: by the ground, and by what others say that is possible
+	// or was made so. The slab first, for the air may be heated.
 	lo, hi := s.Slab.Deep.Kelvin(), s.Slab.Deep.Kelvin()
 	if lo == 0 {
 		lo, hi = 273.15, 293.15
 	}
-	for _, kind := range [][]*sensor{air, surface, ground} {
-		for _, x := range kind {
-			m := median(slices.Clone(x.v))
-			if c := m - 273.15; c > -5 && c < 30 {
-				lo, hi = min(lo, m), max(hi, m)
-			}
+	bound := func(x *sensor) {
+		m := median(slices.Clone(x.v))
+		if c := m - 273.15; c > -5 && c < 30 {
+			lo, hi = min(lo, m), max(hi, m)
 		}
 	}
-	for _, kind := range [][]*sensor{air, surface, ground} {
-		for _, x := range kind {
-			if f, ok := x.mixUp(lo, hi); ok {
-				flags = append(flags, f)
-			}
+	all := slices.Concat(ground, surface, air)
+	for _, x := range all {
+		bound(x)
+	}
+	for _, x := range all {
+		if f, ok := x.mixUp(lo, hi); ok {
+			flags = append(flags, f)
+			bound(x)
 		}
 	}
 	kinds := [][]*sensor{air, surface}

@@ -125,7 +125,7 @@ func (f *slabFit) try(s *sensor, wrong string, plain *solved) (*trial, bool) {
 			return nil, false
 		}
 	}
-	g.extra = g.extend(0, step, -wide, wide)
+	g.extra = g.unknown(0, step, -wide, wide, math.NaN(), 0)
 	g.model = g.compute
 	starts := []float64{0}
 	if wrong == Shifted {

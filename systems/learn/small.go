@@ -11,7 +11,7 @@ import (
 type few struct {
 	mean, se, dof float64 // se is NaN of one reading, and of readings that are all alike
 	n             int
-	wild          []int     // readings not believed: further than 5 deviations from the middle
+	wild          []int     // readings not believed: further than mostOff deviations from the middle
 	ratio         []float64 // of the wild ones to the middle
 	log           bool      // of logarithms
 }
@@ -30,10 +30,10 @@ const (
 	hoursScatter = 0.20 // of the logarithm
 )
 
-// fewOf averages readings. Of four or more it leaves out those far off the
-// middle, whose share of the spread is judged by the median of the others'
-// deviations, at least by scatter of the middle. The mean's error is that of
-// Student's t for so few: n - 1 degrees.
+// fewOf averages readings. Of four or more it leaves out those that are mostOff
+// deviations or more from the middle: a deviation is the median of theirs, at least
+// scatter of the middle. The mean's error is that of Student's t for so few: n - 1
+// degrees.
 func fewOf(v, weight []float64, scatter float64) few {
 	keep, wild, ratio := sift(v, scatter)
 	f := average(pick(v, keep), pick(weight, keep))

@@ -64,3 +64,41 @@ func TestSlabStartsWarm(t *testing.T) {
 		t.Errorf("%d of %d good logs are flagged", alarms, runs)
 	}
 }
+
+// A log of every other minute: the jump of one of three loggers is found to a quarter
+// of an hour, in a search that does not go through every reading. Source: the explicit
+// scheme of truth.run.
+func TestLongLog(t *testing.T) {
+	w := truth{8, 281, 1.4, 279, heated}
+	surface, _ := w.run(96, 0.1)
+	r := rand.New(rand.NewPCG(5, 6))
+	in := Slab{Slab: testSlab(281), Air: []Logger{{"air", airLog(heated, 96, 2)}}}
+	for _, name := range []string{"a", "b", "c"} {
+		in.Surface = append(in.Surface, Logger{name, logged(surface, 2, 0.2, r)})
+	}
+	const when = 61*time.Hour + 34*time.Minute
+	for i, x := range in.Surface[1].Trace {
+		if x.At >= when {
+			in.Surface[1].Trace[i].Temp = x.Temp.Add(3)
+		}
+	}
+	got, err := in.Learn()
+	if err != nil || len(got.Flags) == 0 || got.Flags[0].Reading != "b" || got.Flags[0].Wrong != Jump || (got.Flags[0].From-when).Abs() > 15*time.Minute {
+		t.Errorf("%+v, %v", got.Flags, err)
+	}
+}
+
+func BenchmarkLongLog(b *testing.B) {
+	w := truth{8, 281, 1.4, 279, heated}
+	surface, _ := w.run(96, 0.1)
+	r := rand.New(rand.NewPCG(5, 6))
+	in := Slab{Slab: testSlab(281), Air: []Logger{{"air", airLog(heated, 96, 1)}}}
+	for _, name := range []string{"a", "b", "c"} {
+		in.Surface = append(in.Surface, Logger{name, logged(surface, 1, 0.2, r)})
+	}
+	for b.Loop() {
+		if _, err := in.Learn(); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -3,6 +3,7 @@ package learn
 import (
 	"fmt"
 	"math"
+	"reflect"
 	"slices"
 	"strings"
 	"time"
@@ -64,11 +65,15 @@ func (w *works) need(id string) *systems.Need {
 	return nil
 }
 
-// flag tells the readings that fewOf left out. by, where it is given, is what a
-// mixed-up unit makes of a reading, such as 3.785 of gallons taken for litres.
+// flag tells the readings that fewOf left out, and what part of the middle of the
+// others they are, if that is not nothing. by, where it is given, is what a mixed-up
+// unit makes of a reading, such as 3.785 of gallons taken for litres.
 func (w *works) flag(f few, name func(i int) string, by float64) {
 	for k, i := range f.wild {
-		x := Flag{Reading: name(i), Wrong: Wild, By: systems.Amount{Q: units.Fraction(f.ratio[k])}, N: 1, Did: leftOut, Note: "of the middle of the others"}
+		x := Flag{Reading: name(i), Wrong: Wild, N: 1, Did: leftOut}
+		if r := f.ratio[k]; !math.IsInf(r, 0) && !math.IsNaN(r) {
+			x.By, x.Note = systems.Amount{Q: units.Fraction(r)}, "of the middle of the others"
+		}
 		if by > 0 && (math.Abs(f.ratio[k]/by-1) < 0.12 || math.Abs(f.ratio[k]*by-1) < 0.12) {
 			x.Wrong = MixUp
 		}
@@ -137,28 +142,14 @@ func join(a, b string) string {
 	return a + "; " + b
 }
 
-// plainOf is a quantity that is learned, but for temperatures, as a number in its
-// base unit; 0 of none.
+// plainOf is a quantity that is learned as a number in its base unit, seconds of a
+// time; 0 of none, and of a temperature, which is no multiple of another.
 func plainOf(q units.Quantity) float64 {
-	switch x := q.(type) {
-	case units.FilmCoefficient:
-		return float64(x)
-	case units.Conductivity:
-		return float64(x)
-	case units.Conductance:
-		return float64(x)
-	case units.Rate:
-		return float64(x)
-	case units.Length:
-		return float64(x)
-	case units.Fraction:
-		return float64(x)
-	case units.AreaRate:
-		return float64(x)
-	case units.Speed:
-		return float64(x)
-	case units.Span:
+	if x, ok := q.(units.Span); ok {
 		return x.Duration().Seconds()
+	}
+	if v := reflect.ValueOf(q); v.IsValid() && v.CanFloat() {
+		return v.Float()
 	}
 	return 0
 }
@@ -178,9 +169,11 @@ func (w *works) coat(id string, used []Used, wet []units.Length) {
 	b := &balance{w.j, w.plan, n, &s}
 	bare := b.drinks()
 	w.film = n.Film.PerArea(n.Area)
-	film := few{mean: float64(n.Wet)}
+	film, read := few{mean: float64(n.Wet)}, false
 	if len(wet) > 0 {
-		film = w.films(id, wet, n, bare || len(used) == 0)
+		if f, ok := w.films(id, wet, n, bare || len(used) == 0); ok {
+			film, read = f, true
+		}
 	}
 	if len(used) == 0 {
 		return
@@ -188,7 +181,7 @@ func (w *works) coat(id string, used []Used, wet []units.Length) {
 	name := func(of []Used) func(int) string { return func(i int) string { return called(id, of[i].Name, i) } }
 	if !bare {
 		f := w.onto(b, used, name(used)).times(0, 1/b.liquid())
-		if len(wet) > 1 && !math.IsNaN(f.se) {
+		if read && film.n > 1 && !math.IsNaN(f.se) {
 			if d := math.Abs(f.mean - film.mean); d > t95(min(f.dof, film.dof))*math.Hypot(f.se, film.se) && d > 0.15*film.mean {
 				w.r.Flags = append(w.r.Flags, Flag{Reading: id + " kits and wet films", Wrong: Apart, By: systems.Amount{Q: units.Length(f.mean - film.mean)}, N: f.n + film.n, Did: "the kits count", Note: "look at the comb, the area and the kits"})
 			}
@@ -215,7 +208,7 @@ func (w *works) coat(id string, used []Used, wet []units.Length) {
 		f := w.onto(b, byArea[of], name(byArea[of]))
 		p := b.at(of)
 		note := "film by its readings"
-		if len(wet) == 0 {
+		if !read {
 			note = "film taken as planned, of which the interval does not know"
 		} else if film.n == 1 {
 			f.se = math.NaN()
@@ -276,8 +269,9 @@ func (w *works) onto(b *balance, used []Used, name func(int) string) few {
 }
 
 // films learns mean, bias and scatter of a crew's wet films (coverage.Capability).
-// apply says that the mean becomes the coat's film.
-func (w *works) films(id string, wet []units.Length, n *systems.Need, apply bool) few {
+// apply says that the mean becomes the coat's film. It reports whether they are
+// believed.
+func (w *works) films(id string, wet []units.Length, n *systems.Need, apply bool) (few, bool) {
 	v := make([]float64, len(wet))
 	for i, x := range wet {
 		v[i] = float64(x)
@@ -287,7 +281,7 @@ func (w *works) films(id string, wet []units.Length, n *systems.Need, apply bool
 	s := w.j.Recipe.Steps[id]
 	dry := w.add(f.times(0, float64(n.Dry/n.Wet)), "dry film by the wet ones, "+id, s.Film.Q, func(x float64) units.Quantity { return units.Length(x) }, "", "steps", id, "film")
 	if dry == nil {
-		return f
+		return f, false
 	}
 	dry.Beside = !apply
 	var kept []units.Length
@@ -309,7 +303,7 @@ func (w *works) films(id string, wet []units.Length, n *systems.Need, apply bool
 			w.add(f.times(float64(n.Wet), 1), "wet film over the film planned, "+id, nil, func(x float64) units.Quantity { return units.Length(x) }, "", "films", id, "bias").Beside = true
 		}
 	}
-	return f
+	return f, true
 }
 
 // grain learns the share of a broadcast that stays: 1 - vacuumed/thrown.

@@ -264,6 +264,40 @@ func TestNonsense(t *testing.T) {
 	}
 }
 
+// Wet films that are not believed do not go into what the pores drink either: that
+// is what it is without them. Common practice, no source.
+func TestFilmNotBelieved(t *testing.T) {
+	j := demo(t)
+	r := Readings{Used: []Used{{"prime", "a", "", 300 * units.SquareFoot, 3 * units.Gallon}, {"prime", "b", "", 300 * units.SquareFoot, 3.1 * units.Gallon}}}
+	without, err := Learn(context.Background(), j, r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.Wet = []Wet{{"prime", []units.Length{0.22 * units.Mil, 0.23 * units.Mil, 0.24 * units.Mil}}} // 1/40 of them
+	with, err := Learn(context.Background(), j, r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	a, b := figure(t, without, "areas.store.uptake"), figure(t, with, "areas.store.uptake")
+	if a.Value != b.Value || a.Low != b.Low || !strings.Contains(b.Note, "film taken as planned") || !strings.Contains(strings.Join(with.Notes, " "), "not believed") {
+		t.Errorf("the pores drink %v (%s), and without the films %v", b.Value, b.Note, a.Value)
+	}
+}
+
+// Grain of which nothing stayed in most fields: the odd one is told, by no number.
+// A share of nothing is none. Common practice, no source.
+func TestNothingStays(t *testing.T) {
+	r := Readings{}
+	for i := range 5 {
+		r.Grain = append(r.Grain, Grain{"throw", string(rune('a' + i)), 100, 100})
+	}
+	r.Grain[2].Vacuumed = 40
+	got, err := Learn(context.Background(), demo(t), r)
+	if err != nil || len(got.Flags) != 1 || got.Flags[0].By.Q != nil || got.Flags[0].Reading != "throw c" || strings.Contains(got.Flags[0].Sentence(units.SI), "Inf") {
+		t.Errorf("%+v, %v", got, err)
+	}
+}
+
 // What is no reading of this job is refused. Common practice, no source.
 func TestWorkHostile(t *testing.T) {
 	j := demo(t)

@@ -24,8 +24,7 @@ func WriteMoney(w io.Writer, o *systems.Outcome, m *money.Bill, sys units.System
 		return a.String() + " " + m.Currency
 	}
 	for _, l := range m.Lines {
-		p.f("%12s  ", l.Amount)
-		p.wrap("", fmt.Sprintf("%s: %s, %s at %s", l.For, l.What, l.Quantity, l.Price))
+		p.wrap(fmt.Sprintf("%12s  ", l.Amount), fmt.Sprintf("%s: %s, %s at %s", l.For, l.What, l.Quantity, l.Price))
 	}
 	whole := "total"
 	if len(m.Missing) > 0 {
@@ -35,8 +34,7 @@ func WriteMoney(w io.Writer, o *systems.Outcome, m *money.Bill, sys units.System
 	if sys == units.SI {
 		per, area = m.PerM2, "m2"
 	}
-	p.f("%12s  ", m.Total)
-	p.wrap("", fmt.Sprintf("%s; %s per %s of floor", whole, say(per), area))
+	p.wrap(fmt.Sprintf("%12s  ", m.Total), fmt.Sprintf("%s; %s per %s of floor", whole, say(per), area))
 	for _, s := range m.Missing {
 		p.wrap("  ", s+".")
 	}

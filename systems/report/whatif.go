@@ -45,7 +45,7 @@ func (p page) heatLoss() {
 func WriteDifference(w io.Writer, d *systems.Difference, sys units.System) error {
 	b := bufio.NewWriter(w)
 	p := page{b, d.Plan, sys}
-	p.wrap("What if "+d.Words(sys)+"?", "")
+	p.wrap("", "What if "+d.Words(sys)+"?")
 	for _, n := range d.Notes {
 		p.wrap("", n)
 	}
