@@ -20,10 +20,7 @@ import (
 // among those that drawCoupled draws; common practice, no source.
 func rings(t rapid.TB) map[string]*Job {
 	t.Helper()
-	c, err := Builtin()
-	if err != nil {
-		t.Fatal(err)
-	}
+	c := builtin(t)
 	all := map[string]*Job{}
 	for _, name := range []string{"at once", "one by one"} {
 		text, err := os.ReadFile("testdata/rings/" + strings.ReplaceAll(name, " ", "-") + ".toml")
@@ -93,10 +90,7 @@ func TestRingIsSettled(t *testing.T) {
 // job that was planned is planned anew as if it had not been. By definition.
 func TestRingGoesOn(t *testing.T) {
 	ctx := context.Background()
-	c, err := Builtin()
-	if err != nil {
-		t.Fatal(err)
-	}
+	c := builtin(t)
 	for name, j := range rings(t) {
 		o, err := Plan(ctx, *j)
 		if err != nil {
