@@ -231,18 +231,20 @@ func couple(ctx context.Context, j *Job, above *sky, rounds int, near bool) (*pl
 	if j.Site == nil {
 		return sections(ctx, j, above)
 	}
-	if j.Site.bare != nil { // the job of a coupled plan
+	own := j.Site.bare != nil // the job of a coupled plan
+	if own {
 		b := *j
 		b.Site = j.Site.bare
-		b.Weather = j.given.over(b.Site.weather())
 		j = &b
 	}
-	if above != nil && (above.spaces == nil || above.spaces.site != j.Site) {
-		above = nil
-	}
-	now := &coupled{site: j.Site, weather: j.Weather}
-	if above != nil {
+	var now *coupled
+	switch {
+	case above != nil && above.spaces != nil && above.spaces.site == j.Site:
 		now = above.from
+	case own:
+		now = &coupled{site: j.Site, weather: j.given.over(j.Site.weather())}
+	default:
+		now = &coupled{site: j.Site, weather: j.Weather}
 	}
 	seen := map[*coupled]bool{}
 	for round := 0; ; round++ {

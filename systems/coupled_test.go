@@ -8,6 +8,7 @@ import (
 	"reflect"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -17,13 +18,21 @@ import (
 	"github.com/tackfree/tackfree/data/units"
 )
 
-func planned(t rapid.TB, text string) (*Job, *Outcome) {
+// readOnce is the built-in catalog, read once for all tests: nothing changes it.
+var readOnce = sync.OnceValues(Builtin)
+
+func builtin(t rapid.TB) *Catalog {
 	t.Helper()
-	c, err := Builtin()
+	c, err := readOnce()
 	if err != nil {
 		t.Fatal(err)
 	}
-	j, err := ReadJob(strings.NewReader(text), c)
+	return c
+}
+
+func planned(t rapid.TB, text string) (*Job, *Outcome) {
+	t.Helper()
+	j, err := ReadJob(strings.NewReader(text), builtin(t))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -101,10 +110,7 @@ func TestCoupledByHand(t *testing.T) {
 // A plan without waterborne coats and without a reading of the slab's moisture is
 // the same as one in the space by itself, but for the note that says so.
 func TestNothingToCouple(t *testing.T) {
-	c, err := Builtin()
-	if err != nil {
-		t.Fatal(err)
-	}
+	c := builtin(t)
 	rapid.Check(t, func(t *rapid.T) {
 		text := demoWith(t, `emission = "2.5 lb/(1000 ft2 d)" # three dishes, the highest`, "", `"0h" = "64 °F"`, fmt.Sprintf("\"0h\" = \"%d °F\"", rapid.IntRange(50, 70).Draw(t, "set")),
 			`tank = "150 lb"`, fmt.Sprintf("tank = \"%d lb\"", rapid.IntRange(50, 400).Draw(t, "tank")), "hands = 3", fmt.Sprintf("hands = %d\nsections = %d", rapid.IntRange(1, 5).Draw(t, "hands"), rapid.IntRange(1, 3).Draw(t, "sections")), "hands_short = 1", "colder = \"1 K\"", "hands_from =", "# hands_from =") + // which a crew of one does not have
@@ -169,10 +175,7 @@ film = "%s"
 // job gives the same bytes. Common practice, no source; a fixed
 // point and a balance are by definition.
 func TestCoupledSettles(t *testing.T) {
-	c, err := Builtin()
-	if err != nil {
-		t.Fatal(err)
-	}
+	c := builtin(t)
 	all, ring, held, wet, rounds := 0, 0, 0, 0, map[int]int{}
 	rapid.Check(t, func(t *rapid.T) {
 		j, err := ReadJob(strings.NewReader(drawCoupled(t)), c)
@@ -340,10 +343,7 @@ func TestLeftTwice(t *testing.T) {
 
 // Where the rounds do not suffice, or the space cannot be followed, the plan says so.
 func TestNotSettledIsTold(t *testing.T) {
-	c, err := Builtin()
-	if err != nil {
-		t.Fatal(err)
-	}
+	c := builtin(t)
 	j, err := ReadJob(strings.NewReader(string(DemoJob())), c)
 	if err != nil {
 		t.Fatal(err)
@@ -376,10 +376,7 @@ func TestNotSettledIsTold(t *testing.T) {
 // demo's slab by less than 0.3 K: it is left out. 10 mil of 1.1 kg/L at 350 kJ/kg,
 // of data/materials.
 func TestExothermIsSmall(t *testing.T) {
-	c, err := Builtin()
-	if err != nil {
-		t.Fatal(err)
-	}
+	c := builtin(t)
 	j, err := ReadJob(strings.NewReader(string(DemoJob())), c)
 	if err != nil {
 		t.Fatal(err)
@@ -409,10 +406,7 @@ func TestExothermIsSmall(t *testing.T) {
 
 // days is the demo with weather for as many days, read every six hours.
 func days(b *testing.B, n int) *Job {
-	c, err := Builtin()
-	if err != nil {
-		b.Fatal(err)
-	}
+	c := builtin(b)
 	text, _, _ := strings.Cut(string(DemoJob()), "# The forecast: a front")
 	text += "[outdoors.air]\n"
 	for i := range 4*n + 1 {

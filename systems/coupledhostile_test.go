@@ -53,10 +53,7 @@ func drawHostile(t *rapid.T) string {
 // Whatever is drawn ends in time in a plan that is that of its own forecast, whose
 // JSON holds no NaN, or in a finding or an error that says why not. By definition.
 func TestHostileCoupling(t *testing.T) {
-	c, err := Builtin()
-	if err != nil {
-		t.Fatal(err)
-	}
+	c := builtin(t)
 	told := map[string]int{}
 	rapid.Check(t, func(t *rapid.T) {
 		j, err := ReadJob(strings.NewReader(drawHostile(t)), c)

@@ -130,7 +130,7 @@ surface = "24 °C"
 "0h" = "35 %"
 "96h" = "35 %"
 `
-	_, j := (&small{recipe: recipe, job: text}).read(t, BuiltinLayer())
+	_, j := (&small{recipe: recipe, job: text}).read(t)
 	d, err := Decide(context.Background(), j, Goal{NoRelax: true})
 	if err != nil {
 		t.Fatal(err)
@@ -165,13 +165,12 @@ func TestDecideWeighsTruly(t *testing.T) {
 	if testing.Short() {
 		jobs = min(jobs, 2)
 	}
-	builtin := BuiltinLayer()
 	rapid.Check(t, func(t *rapid.T) {
 		if done >= jobs {
 			return
 		}
 		s := drawDamp(t)
-		c, j := s.read(t, builtin)
+		c, j := s.read(t)
 		begun := false
 		if rapid.IntRange(0, 3).Draw(t, "past") == 0 {
 			j, s = midst(t, c, j, s)

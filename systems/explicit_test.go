@@ -314,10 +314,7 @@ film = "stirred"
 
 func TestExplicit(t *testing.T) {
 	const kelvin, late = 0.05, 2 * time.Minute
-	c, err := Builtin()
-	if err != nil {
-		t.Fatal(err)
-	}
+	c := builtin(t)
 	for name, text := range explicitRooms() {
 		j, err := ReadJob(strings.NewReader(text), c)
 		if err != nil {

@@ -12,10 +12,7 @@ import (
 // A space changed after now keeps its past, and its forecast is another from the
 // change on: what a what-if asks. Common practice, no source.
 func TestElsewhereKeepsThePast(t *testing.T) {
-	c, err := Builtin()
-	if err != nil {
-		t.Fatal(err)
-	}
+	c := builtin(t)
 	text := "now = \"20h\"\n" + demo + "\n[temperatures]\nlog = \"\"\"\ntime,slab (°F),air (°F),rh (%)\n0h,44,46,70\n4h,50,64,40\n12h,53,64,40\n20h,54.5,64,40\n\"\"\"\n"
 	j, err := ReadJob(strings.NewReader(text), c)
 	if err != nil {
@@ -65,10 +62,7 @@ func TestDried(t *testing.T) {
 // slab give is what the air takes, leg by leg. Source: the forecast in one run, from
 // which a leg differs by the step that it begins with.
 func TestLegsDryAsOneRun(t *testing.T) {
-	c, err := Builtin()
-	if err != nil {
-		t.Fatal(err)
-	}
+	c := builtin(t)
 	text := strings.Replace(demo, `tank = "150 lb"`, `tank = "1500 lb"`, 1)
 	one, err := ReadJob(strings.NewReader(text), c)
 	if err != nil {

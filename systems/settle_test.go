@@ -25,15 +25,11 @@ func rings(t rapid.TB) map[string]*Job {
 
 func ring(t rapid.TB, name string) *Job {
 	t.Helper()
-	c, err := Builtin()
-	if err != nil {
-		t.Fatal(err)
-	}
 	text, err := os.ReadFile("testdata/rings/" + name + ".toml")
 	if err != nil {
 		t.Fatal(err)
 	}
-	j, err := ReadJob(bytes.NewReader(text), c)
+	j, err := ReadJob(bytes.NewReader(text), builtin(t))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -124,10 +120,7 @@ func TestRecoatableByAHair(t *testing.T) {
 // job that was planned is planned anew as if it had not been. By definition.
 func TestRingGoesOn(t *testing.T) {
 	ctx := context.Background()
-	c, err := Builtin()
-	if err != nil {
-		t.Fatal(err)
-	}
+	c := builtin(t)
 	for name, j := range rings(t) {
 		o, err := Plan(ctx, *j)
 		if err != nil {

@@ -9,10 +9,7 @@ import (
 // The standing answer costs about as much as two and a half forecasts of the space; common
 // practice, no source. Compare the lines of one run.
 func BenchmarkStanding(b *testing.B) {
-	c, err := Builtin()
-	if err != nil {
-		b.Fatal(err)
-	}
+	c := builtin(b)
 	j, err := ReadJob(bytes.NewReader(DemoJob()), c)
 	if err != nil {
 		b.Fatal(err)

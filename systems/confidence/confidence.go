@@ -196,15 +196,21 @@ func Of(ctx context.Context, o *systems.Outcome, opt Options) (*Order, error) {
 	}
 	scores := make([][]float64, len(m.factors))
 	out.in = make([][]uint8, len(m.factors))
-	err = share(ctx, opt.Workers, len(m.factors), func(k int) error {
-		scores[k], out.in[k] = column(n, opt.Seed, uint64(k), out.cut)
+	// Tables and columns need nothing of each other; the tables go first, for one may
+	// take as long as several columns, and the other workers are not to wait for it.
+	tables := len(m.tables)
+	err = share(ctx, opt.Workers, tables+len(m.factors), func(k int) error {
+		if k < tables {
+			if err := m.tables[k].fill(); err != nil {
+				return fmt.Errorf("confidence.Of: %w", err)
+			}
+			return nil
+		}
+		scores[k-tables], out.in[k-tables] = column(n, opt.Seed, uint64(k-tables), out.cut)
 		return nil
 	})
 	if err != nil {
 		return nil, err
-	}
-	if err := share(ctx, opt.Workers, len(m.tables), func(k int) error { return m.tables[k].fill() }); err != nil {
-		return nil, fmt.Errorf("confidence.Of: %w", err)
 	}
 	if err := out.draw(ctx, opt.Workers, scores); err != nil {
 		return nil, fmt.Errorf("confidence.Of: %w", m.far(err))

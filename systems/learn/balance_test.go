@@ -17,7 +17,7 @@ import (
 // jobOf reads a job of the tests of package systems.
 func jobOf(t rapid.TB, name string) systems.Job {
 	t.Helper()
-	c, err := systems.Builtin()
+	c, err := builtin()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -64,7 +64,7 @@ humidity = "70 %"
 
 func read1(t *testing.T, text string) systems.Job {
 	t.Helper()
-	c, err := systems.Builtin()
+	c, err := builtin()
 	if err != nil {
 		t.Fatal(err)
 	}

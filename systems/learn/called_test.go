@@ -12,7 +12,7 @@ import (
 // A reading that is none is told by its step and its name, or its number, and with
 // few figures. Common practice, no source.
 func TestReadingsCalled(t *testing.T) {
-	c, err := systems.Builtin()
+	c, err := builtin()
 	if err != nil {
 		t.Fatal(err)
 	}

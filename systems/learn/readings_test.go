@@ -120,7 +120,7 @@ kits`, "used.prime.a.area: found 100 m2 done: want above nothing to 29.0"},
 func FuzzRead(f *testing.F) {
 	f.Add(goodReadings)
 	f.Add("kind = \"readings\"\n[loggers]\nlog = \"time\"")
-	c, err := systems.Builtin()
+	c, err := builtin()
 	if err != nil {
 		f.Fatal(err)
 	}
@@ -138,7 +138,7 @@ func FuzzRead(f *testing.F) {
 // with them starts what is left at now or later. Source: the readings were made
 // by the room's forecast with those figures and 0.14 K of scatter.
 func TestDemoReadings(t *testing.T) {
-	c, err := systems.Builtin()
+	c, err := builtin()
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -12,9 +13,12 @@ import (
 	"github.com/tackfree/tackfree/systems"
 )
 
+// builtin is the catalog of the built-in data, read once: nothing changes it.
+var builtin = sync.OnceValues(systems.Builtin)
+
 func demo(t *testing.T) systems.Job {
 	t.Helper()
-	c, err := systems.Builtin()
+	c, err := builtin()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -71,7 +75,7 @@ func TestUptake(t *testing.T) {
 
 // Film of a coat that lies on another, share of grain that stays, rates: by hand.
 func TestFilmsGrainAndRates(t *testing.T) {
-	c, err := systems.Builtin()
+	c, err := builtin()
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -336,7 +336,7 @@ func TestHoursWithoutEnd(t *testing.T) {
 	for i := range 50 {
 		past = append(past, systems.PastUse{Job: fmt.Sprint(i), Scatter: systems.ScatterHours, Ratio: []units.Fraction{20, 0.05}[i%2]})
 	}
-	c, err := confidence.Of(context.Background(), o, confidence.Options{Draws: 1000000, Workers: 2, Past: past})
+	c, err := confidence.Of(context.Background(), o, confidence.Options{Draws: 10000, Workers: 2, Past: past})
 	if err != nil {
 		t.Fatal(err)
 	}
