@@ -447,7 +447,11 @@ func (pr *problem) prove(r *result, w *weighed, take func(*weighing)) (*told, er
 		v, err := pr.within(l, &w.best.real, seen)
 		if err == nil && v != nil {
 			var x *weighing
-			if x, err = pr.planned(v); err == nil {
+			var dry *value // as the search would take it
+			if dry, err = pr.searchTakes(v); err == nil {
+				x, err = pr.planned(dry)
+			}
+			if err == nil {
 				w.all = append(w.all, x)
 				w.known[pr.class(v)], w.sure[pr.class(v)] = &x.real, true
 				take(x)
@@ -499,4 +503,16 @@ func (pr *problem) ofSlab(heat int, best *value) (all []leaf, combos []int, err 
 		}
 	}
 	return all, combos, nil
+}
+
+// searchTakes returns what the search takes a choice for, which counts no water.
+func (pr *problem) searchTakes(v *value) (*value, error) {
+	c := choice{combo: v.combo, heat: v.heat, start: v.start, holds: pr.holds(v.chain)}
+	j := pr.job(c)
+	p, err := sections(pr.ctx, &j, pr.heats[v.heat].sky)
+	if err != nil {
+		return nil, err
+	}
+	dry, err := pr.of(p, c, pr.heats[v.heat])
+	return &dry, err
 }

@@ -277,7 +277,10 @@ func (pr *problem) lowest(r *result, combo, heat int) (*value, error) {
 		pr.lower(&b, pr.slackest())
 		return &b, nil
 	}
-	v := &value{combo: combo, heat: heat, hand: pr.j.Now}
+	v := &value{combo: combo, heat: heat}
+	if slices.ContainsFunc(pr.coats, func(x coatChoice) bool { return !x.begun }) { // else it may be over before now
+		v.hand = pr.j.Now
+	}
 	if pr.j.Now > 0 || len(pr.j.Done) > 0 {
 		return v, nil
 	}
