@@ -40,6 +40,7 @@ type Decision struct {
 	Ways   float64 `json:"ways"`             // how many choices there are
 	States int     `json:"states,omitempty"` // looked at, in one section
 	Plans  int     `json:"plans,omitempty"`  // made, in several
+	Spaces int     `json:"spaces,omitempty"` // with the water of how a choice begins, searched to the end
 
 	Others      []Other      `json:"others,omitempty"`      // the best with each other material
 	Heats       []HeatScore  `json:"heats,omitempty"`       // the best with each way to heat
@@ -151,7 +152,12 @@ type HeatScore struct {
 // planned anew with all that [Plan] counts, up to eight of them in the search's
 // order, and the best is taken by what these plans give. What the search says of
 // a choice without such water is exact; of one with it, it bounds nothing, for
-// water may help. The decision is called optimal only where bounds that hold for
+// water may help. Of a floor in one section, for the goals earliest and least fuel,
+// those with water are then looked at too, where it is the slab's or that of the
+// first coat: each is bounded between the driest and the dampest space that it can
+// have, and what is not shut out so is searched to its end in the very space that
+// its beginning leaves (see extremes, between and within in this package), with all
+// times of the grid. The decision is called optimal only where bounds that hold for
 // all plans prove it, those with water too; else Gap says how much better another
 // could be at most, and Searched whether what the search counts was proved.
 //

@@ -43,7 +43,7 @@ func ExampleDecide() {
 	// Fri 15:04 grout cold
 	// Sat 07:00 seal own
 	// over Sat 16:10 stops 1
-	// searched true optimal false weighed 8
+	// searched true optimal true weighed 8
 	// or a shift until 19:00
 	// or a shift on Sunday
 	// or 4 hands instead of 3

@@ -46,8 +46,10 @@ type forward struct {
 	preps, seqs []sight
 	kept        map[string]*cell // of the preparation
 	grids       map[cellKey][]target
+	laters      map[cellKey][]heldBack
 
-	by []*value // best by class
+	by   []*value // best by class
+	than *value   // if not nil only what is better is looked for
 }
 
 // forward searches all of one heat and one start, and keeps in by what is better.
@@ -244,7 +246,7 @@ func (f *forward) lay(k, lo, hi, option int, from []*state) ([]*state, error) {
 	var targets []target
 	var soonest []time.Duration // by target: the least start of it and those after it
 	fixed, begun := f.begun[lo].done[spot{at.id, 1}]
-	if at.coat >= 0 && !begun {
+	if at.coat >= 0 && !begun && f.than == nil {
 		var err error
 		if targets, err = f.targets(q, at, option); err != nil {
 			return nil, err
@@ -313,6 +315,22 @@ func (f *forward) lay(k, lo, hi, option int, from []*state) ([]*state, error) {
 				return nil, err
 			}
 		}
+		if at.coat >= 0 && f.than != nil {
+			err := f.betters(q, at, option, x, ready, func(t target) error {
+				key := after(x, t.c)
+				for _, l := range x.labels {
+					f.add(&l, at, x, t.c)
+					if err := v.put(key, l, t.c.d.start, t.hold); err != nil {
+						return err
+					}
+				}
+				return nil
+			})
+			if err != nil {
+				return nil, err
+			}
+			continue
+		}
 		if len(targets) == 0 {
 			continue
 		}
@@ -378,7 +396,7 @@ func (f *forward) end(i int, from []*state) error {
 			if l.hand == forever || len(c.p.needs) == 0 {
 				v.rank, v.hand = 1, forever
 			}
-			if err := f.finish(&v); err != nil {
+			if err := f.finishIn(&v, f.h); err != nil {
 				return err
 			}
 			f.better(v)
@@ -410,7 +428,7 @@ func (f *forward) left(prep, seq, lo, hi int, dead []label) error {
 		more, watch := tally(q.o.Findings)
 		for _, l := range dead {
 			v := value{rank: 2, hand: forever, stops: stops + more + int(l.stops), watches: watches + watch + int(l.watches+l.before), combo: i, heat: f.heat, start: f.start, chain: l.chain}
-			if err := f.finish(&v); err != nil {
+			if err := f.finishIn(&v, f.h); err != nil {
 				return err
 			}
 			f.better(v)

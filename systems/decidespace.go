@@ -32,6 +32,11 @@ type problem struct {
 
 	airs map[int]*sky // by way to heat: where a plan in step with its space begins
 
+	kinder, harsher, tops map[string]*Material // as of extremes
+	stills                map[int][]int        // by way to heat: of combos the findings to stop for that hang on no time
+
+	firsts int // places of a first coat that gives water looked at so far
+
 	clear bool // look only for a plan without a Stop
 }
 

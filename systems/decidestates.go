@@ -52,7 +52,7 @@ type level struct {
 // put adds a way to a state: after was the way so far, and a coat that starts at
 // start (none for other work) was held back until hold.
 func (v *level) put(key stateKey, after label, start, hold time.Duration) error {
-	if v.f.clear && after.stops > 0 {
+	if v.f.clear && after.stops > 0 || v.f.idle(&after) {
 		return nil
 	}
 	x := v.places[key]

@@ -40,6 +40,7 @@ func (pr *problem) decision(r *result) (*Decision, error) {
 		Goal: pr.g.For, HandOver: pr.g.HandOver, Start: pr.j.Start.Add(pr.begins(v.start)), Heat: pr.heats[v.heat].HeatChoice,
 		Ways: pr.ways(), Optimal: w.open == nil, Searched: r.open == nil, Job: j, Outcome: p.o,
 	}
+	d.Spaces = w.spaces
 	p.o.why, p.o.job = explainer(&j), p.j
 	d.counts = slices.ContainsFunc(pr.combos, func(c combo) bool { return !c.wet }) && pr.g.For != LeastCost
 	if r.forward {

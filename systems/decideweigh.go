@@ -22,7 +22,8 @@ import (
 // its space, with its whole bill, in the order of what the search took it for;
 // and the best is taken by what these plans give, by the goal's own order. That
 // is a bounded number of plans, and what is left is held against bounds that
-// water and bills do keep: lowest for the choices that give water, and for the
+// water and bills do keep: lowest for the choices that give water (and where it can
+// say more, prove: see decideextremes.go), and for the
 // whole bill what the search took as its part. Where no bound is better than
 // the choice it is proved, and else the decision says by how much another could
 // be at most.
@@ -43,10 +44,11 @@ func (x *weighing) clear() bool { return x.real.rank == 0 && x.real.stops == 0 }
 
 // A weighed is what weighing came to.
 type weighed struct {
-	best *weighing
-	all  []*weighing // planned anew, in their order
-	open *value      // the least bound that is better than the best, or nil
-	wet  bool        // it is of a choice that gives water
+	best   *weighing
+	all    []*weighing // planned anew, in their order
+	open   *value      // the least bound that is better than the best, or nil
+	wet    bool        // it is of a choice that gives water
+	spaces int         // beginnings that were searched in their spaces
 	// what is known of the best of each class, and whether by its plan
 	known []*value
 	sure  []bool
@@ -112,6 +114,10 @@ func (pr *problem) weigh(r *result) (*weighed, error) {
 	if w.best == nil || pr.clear {
 		return w, nil
 	}
+	told, err := pr.prove(r, w, take)
+	if err != nil {
+		return nil, err
+	}
 	put := func(b *value, wet bool) {
 		if b.better(&w.best.real) && (w.open == nil || b.less(w.open)) {
 			w.open, w.wet = b, wet
@@ -122,13 +128,18 @@ func (pr *problem) weigh(r *result) (*weighed, error) {
 		pr.lower(&b, pr.slackest())
 		put(&b, false)
 	}
+	if told != nil {
+		for i := range told.open {
+			put(&told.open[i], true)
+		}
+	}
 	for combo := range pr.combos {
 		if err := pr.ctx.Err(); err != nil {
 			return nil, err
 		}
 		for heat := range pr.heats {
 			wet := pr.combos[combo].wet
-			if !wet && pr.g.For != LeastCost {
+			if !wet && pr.g.For != LeastCost || told != nil && told.of(combo, heat) {
 				continue
 			}
 			b, err := low(&value{combo: combo, heat: heat})
@@ -266,7 +277,10 @@ func (pr *problem) lowest(r *result, combo, heat int) (*value, error) {
 		pr.lower(&b, pr.slackest())
 		return &b, nil
 	}
-	v := &value{combo: combo, heat: heat, hand: pr.j.Now}
+	v := &value{combo: combo, heat: heat}
+	if slices.ContainsFunc(pr.coats, func(x coatChoice) bool { return !x.begun }) { // else it may be over before now
+		v.hand = pr.j.Now
+	}
 	if pr.j.Now > 0 || len(pr.j.Done) > 0 {
 		return v, nil
 	}

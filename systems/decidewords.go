@@ -59,6 +59,8 @@ func (d *Decision) Sentences(s units.System) []string {
 	switch {
 	case d.Optimal && len(d.Weighed) == 0:
 		say("No other of the %s choices is better: proved by %s.", ways, looked)
+	case d.Optimal && d.Spaces > 0:
+		say("No other of the %s choices is better: proved by %s, by bounds that hold with %s, and by searches to the end in %d spaces with it; %s planned with that.", ways, looked, left, d.Spaces, choices(len(d.Weighed)))
 	case d.Optimal:
 		say("No other of the %s choices is better: proved by %s, and by bounds that hold with %s; %s planned with that.", ways, looked, left, choices(len(d.Weighed)))
 	case d.Searched && len(d.Weighed) == 0:
