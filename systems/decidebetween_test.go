@@ -16,12 +16,11 @@ import (
 // jobs in a space, planned in step with it. The jobs are our own; common practice, no
 // source.
 func TestPlansLieBetween(t *testing.T) {
-	builtin := BuiltinLayer()
 	kinds := map[string]int{}
 	rapid.Check(t, func(t *rapid.T) {
 		s := drawDamp(t)
 		s.goal.For = rapid.SampledFrom([]string{Earliest, LeastFuel}).Draw(t, "for")
-		_, j := s.read(t, builtin)
+		_, j := s.read(t)
 		g, err := s.goal.filled(&j)
 		if err != nil {
 			t.Fatal(err)

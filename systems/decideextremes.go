@@ -89,7 +89,7 @@ func (pr *problem) spread(heat int, least, most coupling) (*extremes, error) {
 		kind = harsh
 	default:
 		var err error
-		if kind, err = s.with(least, s.Span); err != nil {
+		if kind, err = s.with(least, s.Span, s.Forecast); err != nil {
 			return nil, pr.ctx.Err()
 		}
 	}

@@ -74,7 +74,7 @@ func (p *planner) judgeGaps(name string, of Series, from, to time.Duration) {
 // placed and until it is tack-free.
 func (p *planner) judgeWeather(id string, s *Step, section int, d placed) {
 	m := p.material(id)
-	until := d.end
+	var until time.Duration
 	tack, ok := d.reach[m.nearest(TackFree)]
 	switch {
 	case !ok: // nothing says when damp and cold no longer harm it
