@@ -100,8 +100,11 @@ func (pr *problem) ofFirstHeld(heat, start int, best *value, combos []int, in fu
 	if pr.firsts += n; pr.firsts > mostFirsts {
 		return errTooLarge
 	}
-	laid := map[time.Duration]bool{}
+	last := none // the start found last
 	for _, hold := range holds[:n] {
+		if last != none && hold <= last {
+			continue // it is that start again
+		}
 		p, err := pr.alone(choice{combo: combos[0], heat: heat, start: start, holds: []time.Duration{hold}})
 		if err != nil {
 			return err
@@ -109,12 +112,12 @@ func (pr *problem) ofFirstHeld(heat, start int, best *value, combos []int, in fu
 		acts := p.coupling()
 		d, ok := p.done[spot{pr.seq[0], 1}]
 		switch {
-		case !ok || laid[d.start]:
+		case !ok || d.start == last:
 			continue
 		case p.sky.from.key() != acts.key():
 			return errTooLarge // it is not settled
 		}
-		laid[d.start] = true
+		last = d.start
 		if err := pr.ofLaid(p, heat, start, hold, best, combos, in, all); err != nil {
 			return err
 		}

@@ -168,6 +168,7 @@ type planner struct {
 	steps     map[string]*Step
 	materials map[string]*Material     // by the name a step uses
 	thrown    map[string][]string      // by coat: the broadcasts into it
+	wetInto   map[string][]string      // by coat: the coats laid into it while it is wet
 	lags      map[string]time.Duration // by coat: how long after it the last of them begins
 
 	after, before map[string][]link // by step with work: what it waits for, which windows it must meet
@@ -192,7 +193,8 @@ type planner struct {
 
 // index makes what is looked up often: steps are large to copy.
 func (p *planner) index() error {
-	p.steps, p.materials, p.lags, p.thrown = map[string]*Step{}, p.j.materials, map[string]time.Duration{}, map[string][]string{}
+	p.steps, p.materials, p.lags = map[string]*Step{}, p.j.materials, map[string]time.Duration{}
+	p.thrown, p.wetInto = map[string][]string{}, map[string][]string{}
 	for _, id := range p.j.Recipe.order {
 		s := p.j.steps[id]
 		if s == nil {
@@ -203,6 +205,13 @@ func (p *planner) index() error {
 		if s.Does == Broadcast && !p.j.skip[id] {
 			p.lags[s.Into] = max(p.lags[s.Into], time.Duration(s.Lag.Q))
 			p.thrown[s.Into] = append(p.thrown[s.Into], id)
+		}
+		if s.Wet {
+			for into, event := range s.After {
+				if event == Done {
+					p.wetInto[into] = append(p.wetInto[into], id)
+				}
+			}
 		}
 	}
 	p.used[p.j.Margin.ID] = p.j.Margin

@@ -152,8 +152,8 @@ func (p *planner) begins(id string, t, work time.Duration) time.Duration {
 // wetOn returns how long the coat takes that is laid into a coat while that is
 // wet: the shift needs time for both.
 func (p *planner) wetOn(id string) time.Duration {
-	for _, other := range p.j.Recipe.order {
-		if s := p.step(other); s.Wet && p.active(other) && s.After[id] == Done {
+	for _, other := range p.wetInto[id] {
+		if s := p.step(other); p.active(other) {
 			return p.together(other, 1/float64(max(1, p.o.Sections))) + time.Duration(s.Setup.Q) + p.lags[other]
 		}
 	}

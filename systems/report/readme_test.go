@@ -36,7 +36,7 @@ func firstCall(ctx context.Context, file io.Reader) error {
 		return err
 	}
 	for _, f := range plan.Findings {
-		fmt.Println(f.Severity, f.Step, f.Sentence(units.US))
+		fmt.Println(f.Severity, f.Step, f.Sentence(units.US), f.Do)
 	}
 	return report.Write(os.Stdout, plan, units.US)
 }
@@ -81,8 +81,13 @@ func layersCall(ctx context.Context, plan *systems.Outcome, planJSON []byte) err
 		return err
 	}
 	same, err := systems.Replay(ctx, planJSON, catalog) // the same plan from its own JSON, also when the data have moved on
-	if err == nil && (len(hidden) != 0 || why == nil || same == nil) {
-		err = fmt.Errorf("hidden %v, why %v, same %v", hidden, why, same)
+	if err != nil {
+		return err
+	}
+	var kept systems.Outcome
+	err = json.Unmarshal(planJSON, &kept) // to show it as it was, with report.Write
+	if err == nil && (len(hidden) != 0 || why == nil || same == nil || len(kept.Schedule) != len(plan.Schedule)) {
+		err = fmt.Errorf("hidden %v, why %v, same %v, kept %v", hidden, why, same, kept)
 	}
 	return err
 }
