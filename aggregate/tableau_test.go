@@ -57,7 +57,7 @@ func outside(parts []aggregate.Gradation, band aggregate.Band, x []float64) floa
 	return worst
 }
 
-// Against the simplex of gonum (reference library), which solves most of the
+// Source: the simplex of gonum as reference library, which solves most of the
 // ordinary ones: no distance differs by 1e-9.
 func TestBlendAgainstLibrary(t *testing.T) {
 	r := rand.New(rand.NewPCG(4, 0))
