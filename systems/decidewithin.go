@@ -57,6 +57,7 @@ func (pr *problem) within(l *leaf, best *value, seen map[string]bool) (*value, e
 	f := &forward{problem: &sub, heat: l.heat, start: l.start, h: x, than: best, by: make([]*value, len(pr.combos)*len(pr.heats)), kept: map[string]*cell{}, laters: map[cellKey][]heldBack{}}
 	sub.states = 0
 	f.planners, f.begun, f.still = make([]*planner, len(pr.combos)), make([]begunWork, len(pr.combos)), make([][2]int, len(pr.combos))
+	held := pr.held(l.start)
 	for i := l.lo; i < l.hi; i++ {
 		if f.planners[i], f.begun[i], err = pr.fresh(&pr.combos[i], x, j.held); err != nil {
 			return nil, err
@@ -64,10 +65,7 @@ func (pr *problem) within(l *leaf, best *value, seen map[string]bool) (*value, e
 		if f.still[i][0], f.still[i][1], err = pr.stillIn(&pr.combos[i], f.planners[i], l.heat); err != nil {
 			return nil, err
 		}
-	}
-	held := pr.held(l.start)
-	for i := l.lo; i < l.hi; i++ {
-		f.planners[i].j.held = held
+		f.planners[i].j.held = held // what goes on is held as the search holds it
 	}
 	if err := f.from(p, l); err != nil {
 		return nil, err

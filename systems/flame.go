@@ -57,8 +57,8 @@ func (p *planner) judgeFlames() {
 				}
 			}
 			if burning {
-				if first == nil || w.Start.Before(*first) {
-					first = &w.Start
+				if start := w.Start; first == nil || start.Before(*first) {
+					first = &start
 				}
 				if last == nil || wet.After(*last) {
 					last = &wet

@@ -94,3 +94,25 @@ func keys(o *systems.Outcome) (all []string) {
 	}
 	return all
 }
+
+// A finding has its own times: changing one does not move the step. By definition of
+// a copy; common practice, no source.
+func TestFlameHasItsOwnTimes(t *testing.T) {
+	o := planOf(t, heatedStore)
+	n := 0
+	for i := range o.Findings {
+		f := &o.Findings[i]
+		if f.Key != "flame-in-vapour" {
+			continue
+		}
+		n++
+		for k := range o.Schedule {
+			if f.When == &o.Schedule[k].Start {
+				t.Errorf("the finding of %s shares its time with the schedule", f.Step)
+			}
+		}
+	}
+	if n == 0 {
+		t.Error("no flame was found")
+	}
+}

@@ -43,8 +43,8 @@ func (f *Fault) Error() string {
 	return strings.TrimSuffix(fmt.Sprintf("line %d: %s", f.Line, f.Column), " ") + " " + f.Problem
 }
 
-// In names the place in a file for its errors: the key of the log, such as "log" or
-// "log.surface door", and the line, by where the text begins.
+// In names the column under the key of the log, "log.surface door", or the log alone,
+// "log", where the fault is that of the line as a whole.
 func (f *Fault) In(key string) string {
 	if f.Column == "" {
 		return key
